@@ -1,0 +1,54 @@
+// SPDX-License-Identifier: MIT
+#pragma once
+
+#include <span>
+#include <string>
+#include <string_view>
+
+namespace nightlatch::ports {
+
+/// Numerically the priorities of syslog(3).
+enum class Priority : unsigned char { error = 3, warning = 4, notice = 5, info = 6, debug = 7 };
+
+/// Each kind of message that programs may want to find carries a MESSAGE_ID of our own.
+enum class Message : unsigned char {
+    plain,
+    started,
+    decided,      ///< a press or an alarm was decided
+    near_miss,    ///< let go before any stage
+    asked,        ///< asked for power-off or reboot
+    refused,      ///< the request was refused
+    going_down,   ///< a shutdown has begun, whoever's
+    line_fault,   ///< the button line cannot be had, vanished, or floats
+    line_back,
+    stuck,        ///< pressed for longer than a press can be
+    reloaded,
+    reload_failed,
+    bus_trouble,
+    cue_trouble,
+};
+
+/// An extra journal field, NIGHTLATCH_…; names are upper-case [sd_journal_print(3)].
+struct Field {
+    std::string_view name;
+    std::string value;
+};
+
+/// Where operating failures and decisions are told, once each.
+struct Journal {
+    Journal() = default;
+    Journal(const Journal&) = delete;
+    Journal& operator=(const Journal&) = delete;
+    virtual ~Journal() = default;
+
+    virtual void say(Priority priority,
+                     Message message,
+                     const std::string& text,
+                     std::span<const Field> fields) = 0;
+
+    void say(Priority priority, Message message, const std::string& text) {
+        say(priority, message, text, {});
+    }
+};
+
+}  // namespace nightlatch::ports

@@ -1,0 +1,62 @@
+// SPDX-License-Identifier: MIT
+#pragma once
+
+#include "core/cue.hpp"
+#include "core/pattern.hpp"
+#include "core/settings.hpp"
+
+#include <array>
+#include <optional>
+#include <string>
+#include <variant>
+#include <vector>
+
+namespace nightlatch::config {
+
+enum class Bias : unsigned char { as_is, none, pull_up, pull_down };
+
+/// A line as the person wrote it.
+struct LineName {
+    std::string chip;  ///< label, name (gpiochip0) or path (/dev/gpiochip0)
+    std::string line;  ///< line name, or offset in decimal digits
+
+    bool operator==(const LineName&) const = default;
+};
+
+struct Button {
+    LineName where;
+    bool active_low = true;  ///< pressed = "low"
+    Bias bias = Bias::as_is;
+};
+
+/// What the person's circuit expects; what is not stated cannot be judged.
+struct PostHalt {
+    std::optional<LineName> where;
+    std::optional<bool> active_low;
+    std::optional<Duration> pulse;  ///< the circuit needs the line active, unbroken, this long
+};
+
+/// An LED of the kernel's LED class, by its name under /sys/class/leds.
+struct LedName {
+    std::string name;
+};
+
+struct FeedbackLine {
+    LineName where;
+    bool active_low = false;
+};
+
+struct Feedback {
+    std::variant<LedName, FeedbackLine> output;
+    std::array<core::Pattern, core::cue_count> patterns{};  ///< by CueName
+};
+
+/// A whole, checked configuration.
+struct Settings {
+    Button button;
+    core::Settings core;
+    PostHalt post_halt;
+    std::vector<Feedback> feedback;
+};
+
+}  // namespace nightlatch::config

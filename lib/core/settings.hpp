@@ -1,0 +1,61 @@
+// SPDX-License-Identifier: MIT
+#pragma once
+
+#include "base/time.hpp"
+
+#include <string>
+#include <vector>
+
+namespace nightlatch::core {
+
+using namespace std::chrono_literals;
+
+enum class Action : unsigned char {
+    power_off,
+    reboot,
+    announce,  ///< only told to those who follow, by the stage's name
+};
+
+enum class ActOn : unsigned char {
+    release,    ///< the longest stage reached acts when the button is let go
+    threshold,  ///< acts while held: for circuits that the button does not power
+};
+
+/// What to do with other programs' blocking inhibitor locks.
+enum class Inhibitors : unsigned char { respect, override_them };
+
+enum class WithoutPostHalt : unsigned char { allow, warn, refuse };
+
+/// What is known of the kernel's post-halt configuration.
+enum class Verdict : unsigned char { configured, contradicted, absent, cannot_tell };
+
+struct Stage {
+    std::string name;
+    Duration hold{};  ///< longer than the press interval, shorter than stuck_after
+    Action action = Action::power_off;
+};
+
+struct Alarm {
+    std::string name;
+    Action action = Action::power_off;
+    Inhibitors inhibitors = Inhibitors::respect;
+};
+
+/// Checked settings: stages are in ascending order of hold, no two of one hold. Whoever makes them
+/// (the configuration reader, a test) sees to that; the core does not check again.
+struct Settings {
+    Duration press_interval = 30ms;    ///< how long pressed must be stable to count; >= 0
+    Duration release_interval = 30ms;  ///< how long released must be stable to count; >= 0
+    Duration stuck_after = 30s;        ///< a press as long as this is no longer one
+    ActOn act_on = ActOn::release;
+    /// Added to the hold when acting on the threshold, so that a release that the kernel has
+    /// stamped but not yet queued is read first: 5 ms, 50 ms on a chip that sleeps.
+    Duration threshold_guard = 5ms;
+    std::vector<Stage> stages;
+    Duration grace{};  ///< countdown before a decided action; 0 for none
+    Inhibitors inhibitors = Inhibitors::respect;
+    WithoutPostHalt without_post_halt = WithoutPostHalt::warn;
+    std::vector<Alarm> alarms;
+};
+
+}  // namespace nightlatch::core
