@@ -54,3 +54,104 @@ public:
 
     [[nodiscard]] std::uint32_t late_edges() const noexcept { return late_edges_; }
 
+private:
+    enum class LineState : unsigned char { opening, open, resyncing, gone };
+
+    // One function a column of the state table, each with every state written down.
+    void on_press(const Settled& press);
+    void on_found_pressed(const Settled& found);
+    void on_release(const Settled& release);
+    void on_resync(Instant at);
+    void on_line_gone(Instant at, Why why);
+    void on_alarm(const AlarmDue& due);
+    void on_answer(const Answer& answer);
+    void on_going_down(const GoingDown& going);
+    void on_not_going_down(Instant at);
+
+    // Inputs.
+    void take(const Sample& sample);
+    void take(const Resync& resync);
+    void take(const LevelRead& read);
+    void take(const LineGone& gone);
+    void take(const LineMayBeBack& back);
+    void take(const Answer& answer);
+    void take(const GoingDown& going);
+    void take(const LoginManager& manager);
+    void take(const AlarmDue& due);
+    void take(const VerdictKnown& known);
+    void take(const NewSettings& next);
+
+    // Time.
+    void run_until(Instant now);
+    [[nodiscard]] Instant timer() const noexcept;
+    [[nodiscard]] Instant press_timer() const noexcept;
+    [[nodiscard]] Instant countdown_timer() const noexcept;
+    void pass_timer(Instant at);
+    void pass_press_timer(Instant at);
+    void pass_countdown_timer(Instant at);
+    void settle(const Settled& settled);
+
+    // Deciding.
+    struct Decision {
+        Instant at;
+        Action action = Action::power_off;
+        Inhibitors inhibitors = Inhibitors::respect;
+        std::uint32_t stage = no_index;
+        std::uint32_t alarm = no_index;
+        Duration held{};
+        Instant released;  ///< from here a press that calls off is counted
+    };
+
+    void decide_stage(Instant at, Instant end);
+    void decide(const Decision& decision);
+    void ask(const Decision& decision);
+    bool drop_unconfirmed(Instant at);
+    void demand_resync(Instant at, ResyncWhy why);
+    void retry_line_later(Instant at);
+
+    // Moving.
+    void enter(State next, Instant at, Why why, Duration length = {}, std::uint32_t index = no_index);
+    void note(Instant at, Why why, Duration length = {}, std::uint32_t index = no_index);
+    void to_rest(Instant at, Why why, Duration length = {});
+    void to_waiting(Instant at, Why why);
+    [[nodiscard]] bool calls_off(Instant begin) const noexcept;
+    [[nodiscard]] Instant stage_instant(std::uint32_t index) const noexcept;
+    [[nodiscard]] std::uint32_t next_stage() const noexcept;
+    void hold_back_if_pressed(Instant at, GoingDownKind kind);
+    void update_delay_lock();
+
+    Settings settings_;
+    Debounce debounce_;
+    Storm storm_;
+    Ring<ActionOut, 32> actions_;
+    Ring<Note, 64> notes_;
+
+    State state_ = State::waiting;
+    Instant since_{};
+    Instant advanced_ = Instant::min();  ///< the latest advance()
+    Instant press_begin_{};              ///< of the settled press
+    std::uint32_t reached_ = no_index;  ///< the longest stage reached
+    bool said_pressed_ = false;         ///< the line that reads pressed for ever was spoken of
+    Instant waiting_pressed_since_ = never;
+    Instant settled_at_{};  ///< when the line was last settled: nothing of a press is due before
+
+    Decision decision_{};       ///< what the countdown or the request is about
+    Instant state_until_ = never;  ///< end of countdown, of patience (asked), of the refusal
+    std::optional<ActionOut> unconfirmed_;  ///< leaves by the next advance()
+    bool own_request_ = false;  ///< the shutdown under way is the one we asked for
+    GoingDownKind going_kind_ = GoingDownKind::unknown;
+    bool holding_back_ = false;  ///< leaving waits for the finger
+    bool lock_wanted_ = true;
+
+    LineState line_ = LineState::opening;
+    bool line_floats_ = false;
+    Instant retry_at_ = never;
+    Duration back_off_ = 1s;
+    std::optional<Instant> contradiction_;  ///< since when the level read is not the core's
+    Instant last_read_{};
+
+    Verdict verdict_ = Verdict::cannot_tell;
+    std::uint32_t late_edges_ = 0;
+};
+
+}  // namespace nightlatch::core

@@ -1,0 +1,76 @@
+// SPDX-License-Identifier: MIT
+#include "core/debounce.hpp"
+
+#include "base/ensure.hpp"
+
+#include <algorithm>
+
+namespace nightlatch::core {
+
+void Debounce::set_intervals(Duration press, Duration release) noexcept {
+    press_ = press;
+    release_ = release;
+}
+
+void Debounce::reset(Instant at, Level level) noexcept {
+    settled_.reset();
+    raw_ = level;
+    stable_since_ = at;
+    unsettled_ = false;
+}
+
+void Debounce::lose() noexcept {
+    settled_.reset();
+    raw_.reset();
+    unsettled_ = false;
+}
+
+void Debounce::sample(const Sample& sample) noexcept {
+    if (settled_ && !unsettled_) {
+        unsettled_ = true;
+        episode_start_ = sample.stamp;
+    }
+    raw_ = sample.level;
+    stable_since_ = sample.stamp;
+}
+
+Instant Debounce::settle_deadline() const noexcept {
+    return stable_since_ + (raw_ == Level::active ? press_ : release_);
+}
+
+Instant Debounce::void_deadline() const noexcept {
+    // While nothing was settled before, there is no press to void.
+    return settled_ ? episode_start_ + std::max<Duration>(1s, 4 * std::max(press_, release_)) : never;
+}
+
+Instant Debounce::deadline() const noexcept {
+    if (!raw_ || (settled_ && !unsettled_)) {
+        return never;
+    }
+    return std::min(settle_deadline(), void_deadline());
+}
+
+Settled Debounce::expire() noexcept {
+    NIGHTLATCH_ENSURE(deadline() != never);
+    if (void_deadline() < settle_deadline()) {
+        const Instant at = void_deadline();
+        settled_.reset();
+        unsettled_ = false;
+        return {SettleKind::voided, at, episode_start_};
+    }
+    const Instant at = settle_deadline();
+    if (settled_ == raw_) {
+        unsettled_ = false;
+        return {SettleKind::glitch, at, episode_start_};
+    }
+    const bool known = settled_.has_value();
+    const Instant first = known ? episode_start_ : stable_since_;
+    settled_ = raw_;
+    unsettled_ = false;
+    if (raw_ == Level::active) {
+        return {known ? SettleKind::pressed : SettleKind::found_pressed, at, stable_since_};
+    }
+    return {SettleKind::released, at, first};
+}
+
+}  // namespace nightlatch::core

@@ -1,0 +1,76 @@
+// SPDX-License-Identifier: MIT
+#pragma once
+
+#include "core/input.hpp"
+
+#include <optional>
+
+namespace nightlatch::core {
+
+enum class SettleKind : unsigned char {
+    pressed,        ///< released before, settled as pressed
+    found_pressed,  ///< nothing known before, settled as pressed
+    released,       ///< settled as released, whatever was before
+    glitch,         ///< the old level has been stable again
+    voided,         ///< neither level stayed for long enough: nothing is known
+};
+
+struct Settled {
+    SettleKind kind = SettleKind::glitch;
+    Instant at;    ///< when it was settled
+    Instant edge;  ///< pressed: its last edge (the begin); released: the episode's first (the end)
+};
+
+/// Two-interval debounce of one line. From the settled level any sample opens an unsettled episode
+/// (an equal one too: merged edges); it ends when a level has been stable for its own interval, or
+/// void after 1 s (or four times the longer interval, if that is more).
+///
+///   press      ___|-|_|------------            begin = last edge, settled one press interval later
+///   release    ------|_|-|_________            end = first edge, settled one release interval later
+///   glitch     ------|_|-----------            pressed again for the press interval: nothing happened
+class Debounce {
+public:
+    void set_intervals(Duration press, Duration release) noexcept;
+
+    /// The line was read as `level` at `at`; nothing is settled.
+    void reset(Instant at, Level level) noexcept;
+    /// The line cannot be read: nothing settles.
+    void lose() noexcept;
+
+    void sample(const Sample& sample) noexcept;
+
+    /// When expire() has something to say; never while settled.
+    [[nodiscard]] Instant deadline() const noexcept;
+    /// Ends the episode whose deadline() has come. Precondition: deadline() != never.
+    Settled expire() noexcept;
+
+    /// Pressed, settled, and outside an episode.
+    [[nodiscard]] bool confirmed_pressed() const noexcept {
+        return settled_ == Level::active && !unsettled_;
+    }
+
+    [[nodiscard]] bool settled_pressed() const noexcept { return settled_ == Level::active; }
+
+    [[nodiscard]] bool settled_released() const noexcept { return settled_ == Level::inactive; }
+
+    /// The last level seen; nothing while the line cannot be read.
+    [[nodiscard]] std::optional<Level> raw() const noexcept { return raw_; }
+
+    [[nodiscard]] Instant last_sample() const noexcept { return stable_since_; }
+
+    [[nodiscard]] bool in_episode() const noexcept { return unsettled_; }
+
+private:
+    [[nodiscard]] Instant settle_deadline() const noexcept;
+    [[nodiscard]] Instant void_deadline() const noexcept;
+
+    Duration press_{};
+    Duration release_{};
+    std::optional<Level> settled_;
+    std::optional<Level> raw_;
+    Instant stable_since_{};   ///< the last sample's stamp
+    Instant episode_start_{};  ///< the episode's first sample
+    bool unsettled_ = false;   ///< within an episode
+};
+
+}  // namespace nightlatch::core
