@@ -27,6 +27,8 @@ struct Button {
     LineName where;
     bool active_low = true;  ///< pressed = "low"
     Bias bias = Bias::as_is;
+
+    bool operator==(const Button&) const = default;
 };
 
 /// What the person's circuit expects; what is not stated cannot be judged.
@@ -34,21 +36,29 @@ struct PostHalt {
     std::optional<LineName> where;
     std::optional<bool> active_low;
     std::optional<Duration> pulse;  ///< the circuit needs the line active, unbroken, this long
+
+    bool operator==(const PostHalt&) const = default;
 };
 
 /// An LED of the kernel's LED class, by its name under /sys/class/leds.
 struct LedName {
     std::string name;
+
+    bool operator==(const LedName&) const = default;
 };
 
 struct FeedbackLine {
     LineName where;
     bool active_low = false;
+
+    bool operator==(const FeedbackLine&) const = default;
 };
 
 struct Feedback {
     std::variant<LedName, FeedbackLine> output;
     std::array<core::Pattern, core::cue_count> patterns{};  ///< by CueName
+
+    bool operator==(const Feedback&) const = default;
 };
 
 /// A whole, checked configuration.
@@ -57,6 +67,8 @@ struct Settings {
     core::Settings core;
     PostHalt post_halt;
     std::vector<Feedback> feedback;
+
+    bool operator==(const Settings&) const = default;
 };
 
 }  // namespace nightlatch::config

@@ -33,12 +33,16 @@ struct Stage {
     std::string name;
     Duration hold{};  ///< longer than the press interval, shorter than stuck_after
     Action action = Action::power_off;
+
+    bool operator==(const Stage&) const = default;
 };
 
 struct Alarm {
     std::string name;
     Action action = Action::power_off;
     Inhibitors inhibitors = Inhibitors::respect;
+
+    bool operator==(const Alarm&) const = default;
 };
 
 /// Checked settings: stages are in ascending order of hold, no two of one hold. Whoever makes them
@@ -56,6 +60,8 @@ struct Settings {
     Inhibitors inhibitors = Inhibitors::respect;
     WithoutPostHalt without_post_halt = WithoutPostHalt::warn;
     std::vector<Alarm> alarms;
+
+    bool operator==(const Settings&) const = default;
 };
 
 }  // namespace nightlatch::core

@@ -1,0 +1,49 @@
+// SPDX-License-Identifier: MIT
+#pragma once
+
+#include <compare>
+#include <string>
+#include <string_view>
+#include <vector>
+
+namespace nightlatch::config {
+
+enum class Severity : unsigned char {
+    error,    ///< the text cannot be acted on
+    warning,  ///< it can, but hardly as the person meant it
+    note,     ///< worth knowing
+};
+
+/// Where in the text: both count from 1, the column counts characters (not bytes).
+struct Place {
+    unsigned line = 1;
+    unsigned column = 1;
+
+    auto operator<=>(const Place&) const = default;
+};
+
+/// One thing to say about a text that a person wrote.
+struct Diagnostic {
+    Severity severity = Severity::error;
+    Place place;
+    std::string key;   ///< "button.line"; "syntax" for a text that is no TOML
+    std::string text;  ///< one sentence: what is wrong and what is allowed; printable characters only
+
+    bool operator==(const Diagnostic&) const = default;
+};
+
+/// In the order of their places.
+using Diagnostics = std::vector<Diagnostic>;
+
+std::string_view text_of(Severity severity) noexcept;
+
+/// "FILE:LINE:COLUMN: error: KEY: SENTENCE", without a line end. `file` is how the person named it.
+std::string to_text(const Diagnostic& diagnostic, std::string_view file);
+
+[[nodiscard]] bool has_errors(const Diagnostics& diagnostics) noexcept;
+
+/// The text in double quotes with control characters (U+0000 to U+001F, U+007F to U+009F) shown as
+/// \uXXXX, so that a hostile file cannot steer a terminal. Long text is cut, with "…".
+std::string quoted(std::string_view text);
+
+}  // namespace nightlatch::config

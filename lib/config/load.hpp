@@ -1,0 +1,27 @@
+// SPDX-License-Identifier: MIT
+#pragma once
+
+#include "config/diagnostic.hpp"
+#include "config/settings.hpp"
+
+#include <optional>
+#include <string_view>
+
+namespace nightlatch::config {
+
+/// What came of a configuration's text.
+struct [[nodiscard]] Loaded {
+    std::optional<Settings> settings;  ///< there exactly when `diagnostics` has no error
+    Diagnostics diagnostics;           ///< all of them, by place; warnings and notes also on success
+};
+
+/// Reads and checks a configuration: TOML 1.0.0 [https://toml.io/en/v1.0.0], UTF-8, any bytes are
+/// safe. Of a text that is no TOML the first syntax error; otherwise every problem in one run.
+///
+/// Stages come in ascending order of hold. `threshold_guard` keeps its default; the service raises
+/// it on a chip that sleeps. Not optional: button.chip, button.line, button.pressed, and a name, a
+/// hold and an action for each of one or more stages. `pressed` has no default because a wrong one
+/// is not harmless: with the levels swapped the pause between two taps reads as a hold.
+Loaded load(std::string_view text);
+
+}  // namespace nightlatch::config

@@ -1,0 +1,17 @@
+// SPDX-License-Identifier: MIT
+#pragma once
+
+#include "config/settings.hpp"
+
+#include <string>
+
+namespace nightlatch::config {
+
+/// The settings as a complete configuration, every key written out: load(to_toml(s)) gives s again
+/// for every s that came from load().
+std::string to_toml(const Settings& settings);
+
+/// "off", "on", "blink 4 Hz", "pulse 50 ms 50 ms".
+std::string to_text(const core::Pattern& pattern);
+
+}  // namespace nightlatch::config
