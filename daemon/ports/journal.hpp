@@ -28,7 +28,7 @@ enum class Message : unsigned char {
     cue_trouble,
 };
 
-/// An extra journal field, NIGHTLATCH_…; names are upper-case [sd_journal_print(3)].
+/// An extra journal field, told as NIGHTLATCH_NAME; upper-case [sd_journal_print(3)].
 struct Field {
     std::string_view name;
     std::string value;
@@ -40,6 +40,9 @@ struct Journal {
     Journal(const Journal&) = delete;
     Journal& operator=(const Journal&) = delete;
     virtual ~Journal() = default;
+
+    /// Whether such a line goes anywhere: nobody needs to make the text of one that does not.
+    [[nodiscard]] virtual bool wants(Priority priority) const noexcept = 0;
 
     virtual void say(Priority priority,
                      Message message,
