@@ -1,0 +1,53 @@
+// SPDX-License-Identifier: MIT
+#pragma once
+
+#include "daemon/ports/journal.hpp"
+
+#include <cstdint>
+#include <string>
+#include <string_view>
+#include <vector>
+
+namespace nightlatch::sys {
+
+/// One thing to say, before it is known where.
+struct Saying {
+    ports::Priority priority;
+    ports::Message message;
+    std::string_view text;
+    std::span<const ports::Field> fields;
+};
+
+/// As sd_journal_sendv(3) wants it: "NAME=value" each, MESSAGE first, then PRIORITY, MESSAGE_ID unless
+/// plain, and the fields with NIGHTLATCH_ before their names.
+std::vector<std::string> journal_fields(const Saying& saying);
+
+/// For a terminal or a file: "nightlatchd: warning: text\n"; notice and info carry no word.
+std::string plain_line(const Saying& saying);
+
+/// Is the file (device, inode) the stream that $JOURNAL_STREAM ("device:inode") names? A variable
+/// alone proves nothing: it is inherited across redirections [systemd.exec(5)].
+bool is_journal_stream(std::string_view variable, std::uint64_t device, std::uint64_t inode);
+
+/// Tells the journal when stderr is the journal, and writes plain lines to stderr otherwise.
+class Journal final : public ports::Journal {
+public:
+    Journal();
+
+    [[nodiscard]] bool wants(ports::Priority priority) const noexcept override {
+        return priority != ports::Priority::debug;  // each bounce would be a line
+    }
+
+    using ports::Journal::say;
+    void say(ports::Priority priority,
+             ports::Message message,
+             const std::string& text,
+             std::span<const ports::Field> fields) override;
+
+    [[nodiscard]] bool structured() const noexcept { return structured_; }
+
+private:
+    bool structured_;
+};
+
+}  // namespace nightlatch::sys
