@@ -108,12 +108,15 @@ bool is_journal_stream(std::string_view variable, std::uint64_t device, std::uin
     return variable == std::to_string(device) + ":" + std::to_string(inode);
 }
 
-Journal::Journal() : structured_(stderr_is_the_journal()) {}
+Journal::Journal(ports::Priority least) : least_(least), structured_(stderr_is_the_journal()) {}
 
 void Journal::say(ports::Priority priority,
                   ports::Message message,
                   const std::string& text,
                   std::span<const ports::Field> fields) {
+    if (!wants(priority)) {
+        return;
+    }
     const Saying saying{priority, message, text, fields};
     if (structured_) {
         std::vector<std::string> parts = journal_fields(saying);

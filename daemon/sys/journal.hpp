@@ -47,6 +47,7 @@ public:
     [[nodiscard]] bool structured() const noexcept { return structured_; }
 
 private:
+    ports::Priority least_;
     bool structured_;
 };
 
