@@ -32,10 +32,11 @@ bool is_journal_stream(std::string_view variable, std::uint64_t device, std::uin
 /// Tells the journal when stderr is the journal, and writes plain lines to stderr otherwise.
 class Journal final : public ports::Journal {
 public:
-    Journal();
+    /// Drops what is less urgent than `least`; at `debug` each bounce would be a line.
+    explicit Journal(ports::Priority least = ports::Priority::info);
 
     [[nodiscard]] bool wants(ports::Priority priority) const noexcept override {
-        return priority != ports::Priority::debug;  // each bounce would be a line
+        return priority <= least_;
     }
 
     using ports::Journal::say;
