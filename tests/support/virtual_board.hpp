@@ -1,0 +1,133 @@
+// SPDX-License-Identifier: MIT
+#pragma once
+
+#include "config/press_script.hpp"
+#include "daemon/ports/clock.hpp"
+#include "daemon/ports/cue_output.hpp"
+#include "daemon/ports/journal.hpp"
+#include "daemon/ports/power.hpp"
+#include "daemon/service/app.hpp"
+#include "daemon/service/simulated_line.hpp"
+
+#include <algorithm>
+#include <string>
+#include <vector>
+
+namespace nightlatch::testing {
+
+using namespace std::chrono_literals;
+
+/// A clock that only moves when told.
+struct VirtualClock final : ports::Clock {
+    Instant time{1000s};
+    Duration asleep{};
+
+    [[nodiscard]] Instant now() const override { return time; }
+
+    [[nodiscard]] Duration suspended() const override { return asleep; }
+};
+
+struct RecordingPower final : ports::Power {
+    std::vector<core::Action> asked;
+    std::vector<core::Inhibitors> inhibitors;
+    bool delay_held = false;
+
+    void ask(core::Action action, core::Inhibitors policy) override {
+        asked.push_back(action);
+        inhibitors.push_back(policy);
+    }
+
+    void hold_delay(bool hold) override { delay_held = hold; }
+};
+
+struct RecordingCues final : ports::CueOutput {
+    std::vector<core::CueName> shown;
+    std::vector<ports::Farewell> farewells;
+
+    void show(const core::Cue& cue) override { shown.push_back(cue.name); }
+
+    void finish(ports::Farewell farewell) override { farewells.push_back(farewell); }
+};
+
+struct RecordingJournal final : ports::Journal {
+    std::vector<std::string> lines;
+
+    [[nodiscard]] bool wants(ports::Priority priority) const noexcept override {
+        return priority != ports::Priority::debug;
+    }
+
+    using ports::Journal::say;
+
+    void say(ports::Priority,
+             ports::Message,
+             const std::string& text,
+             std::span<const ports::Field>) override {
+        lines.push_back(text);
+    }
+
+    [[nodiscard]] bool has(const std::string& part) const { return count(part) > 0; }
+
+    [[nodiscard]] std::size_t count(const std::string& part) const {
+        return static_cast<std::size_t>(std::count_if(
+            lines.begin(), lines.end(), [&](const std::string& line) {
+                return line.find(part) != std::string::npos;
+            }));
+    }
+};
+
+inline config::Settings pontoon_settings() {
+    config::Settings settings;
+    settings.button.where = {"soc-gpio", "FRONT_BUTTON"};
+    settings.core.stages = {{"off", 3s, core::Action::power_off}};
+    return settings;
+}
+
+inline config::ScriptEvent moves(Duration at, Level level) {
+    return {at, config::ButtonMoves{level}};
+}
+
+/// The real App on a simulated chip in virtual time. Hours pass in milliseconds.
+class VirtualBoard {
+public:
+    VirtualBoard(config::Settings settings, std::vector<config::ScriptEvent> events, Level at_start)
+        : line(config::PressScript{at_start, std::move(events), 0s}, clock, {}),
+          app(std::move(settings), {line, power, cues, journal, clock}, {}) {
+        app.start();
+    }
+
+    explicit VirtualBoard(std::vector<config::ScriptEvent> events)
+        : VirtualBoard(pontoon_settings(), std::move(events), Level::inactive) {}
+
+    /// Runs until `at` (since the start of the board); wakes the app only when it asks to be.
+    void run_to(Duration at) {
+        const Instant end = line.start() + at;
+        for (;;) {
+            const Instant next = std::min(line.next_step(), app.next_deadline());
+            if (next > end) {
+                break;
+            }
+            clock.time = std::max(clock.time, next);
+            wake();
+        }
+        clock.time = std::max(clock.time, end);
+    }
+
+    void wake() {
+        ++wakes;
+        if (line.play()) {
+            app.chips_changed();
+        } else {
+            app.wake();
+        }
+    }
+
+    VirtualClock clock;
+    RecordingPower power;
+    RecordingCues cues;
+    RecordingJournal journal;
+    service::SimulatedLine line;
+    service::App app;
+    std::uint64_t wakes = 0;
+};
+
+}  // namespace nightlatch::testing
