@@ -1,0 +1,191 @@
+# SPDX-License-Identifier: MIT
+"""Shows that every check can fail: for each a tree that breaks it and one that does not."""
+
+import shutil
+import tempfile
+from pathlib import Path
+
+import rules
+import tidy
+
+CPP = "// SPDX-License-Identifier: MIT\n"
+CMAKE = "# SPDX-License-Identifier: MIT\n"
+
+# rule: (trees in which it must speak, trees in which it must not)
+CASES = {
+    "rooms": (
+        [{"lib/util/a.hpp": ""}, {"daemon/helpers/a.cpp": ""}],
+        [{"lib/core/a.hpp": "", "daemon/sys/a.cpp": "", "lib/CMakeLists.txt": ""}]),
+    "include-directions": (
+        [{"lib/base/a.hpp": '#include "core/b.hpp"\n'},
+         {"lib/core/a.hpp": '#include "config/b.hpp"\n'},
+         {"lib/core/a.hpp": '#include "daemon/ports/b.hpp"\n'},
+         {"lib/circuit/a.hpp": '#include "core/b.hpp"\n'},
+         {"lib/core/a.cpp": '#include "a.hpp"\n'},
+         {"lib/core/a.cpp": '#include "support/a.hpp"\n'},
+         {"daemon/gpio/a.cpp": '#include "daemon/login/b.hpp"\n'},
+         {"daemon/ports/a.hpp": '#include "daemon/gpio/b.hpp"\n'},
+         {"daemon/service/a.cpp": '#include "daemon/tool/b.hpp"\n'},
+         {"daemon/guard/a.cpp": '#include "base/b.hpp"\n'}],
+        [{"lib/config/a.cpp": '#include "config/a.hpp"\n#include "core/b.hpp"\n#include <span>\n',
+          "daemon/service/a.cpp": '#include "daemon/gpio/b.hpp"\n#include "core/b.hpp"\n'}]),
+    "link-directions": (
+        [{"lib/base/CMakeLists.txt": "target_link_libraries(nightlatch_base PUBLIC nightlatch_core)"},
+         {"lib/core/CMakeLists.txt":
+          "target_link_libraries(nightlatch_core\n  PRIVATE PkgConfig::GPIOD)"},
+         {"lib/core/CMakeLists.txt": "target_link_libraries(stray PUBLIC nightlatch_base)"},
+         {"daemon/service/CMakeLists.txt":
+          "add_executable(nightlatchd main.cpp)\n"
+          "target_link_libraries(nightlatchd PRIVATE nlohmann_json::nlohmann_json)"},
+         {"lib/core/CMakeLists.txt":
+          "target_link_libraries(nightlatch_core PUBLIC Threads::Threads)"}],
+        [{"lib/core/CMakeLists.txt":
+          "target_link_libraries(nightlatch_core PUBLIC nightlatch_base nightlatch_build)",
+          "daemon/gpio/CMakeLists.txt":
+          "target_link_libraries(nightlatch_gpio PUBLIC nightlatch_ports # the port\n"
+          "  PRIVATE PkgConfig::GPIOD)"}]),
+    "library-users": (
+        [{"lib/core/a.cpp": "#include <toml++/toml.h>\n"},
+         {"daemon/login/a.cpp": "#include <gpiod.h>\n"},
+         {"daemon/service/a.cpp": "#include <nlohmann/json.hpp>\n"},
+         {"daemon/service/a.cpp": "#include <CLI/CLI.hpp>\n"}],
+        [{"lib/config/a.cpp": "#include <toml++/toml.h>\n",
+          "daemon/gpio/a.cpp": "#include <gpiod.h>\n", "tests/a.cpp": "#include <gpiod.h>\n"}]),
+    "pure-includes": (
+        [{"lib/core/a.cpp": f"#include <{name}>\n"} for name in (
+            "thread", "mutex", "fstream", "filesystem", "fcntl.h", "iostream", "random",
+            "unistd.h", "sys/stat.h", "time.h", "clocale", "gpiod.h", "systemd/sd-bus.h")],
+        [{"lib/core/a.cpp": "#include <string>\n#include <chrono>\n",
+          "daemon/sys/a.cpp": "#include <unistd.h>\n"}]),
+    "pure-calls": (
+        [{"lib/core/a.cpp": f"{text};\n"} for text in (
+            "auto t = std::chrono::steady_clock::now()", "using C = std::chrono::system_clock",
+            "clock_gettime(CLOCK_MONOTONIC, &t)", "std::this_thread::sleep_for(1s)", "sleep(1)",
+            'getenv("HOME")', 'auto f = ::open("x", 0)', 'std::printf("x")', 'std::cout << "x"',
+            "int r = rand()", "std::jthread t", "toml::parse_file(x)")],
+        [{"lib/core/a.cpp": '// now() is not called; "sleep(1)"\nauto s = "now()";\n'
+                            "auto n = 1'000; std::snprintf(b, n, f); file.open(x); reopen(1);\n",
+          "lib/base/ensure.cpp": 'std::fprintf(stderr, "x");\n', "daemon/sys/a.cpp": "sleep(1);"}]),
+    "one-file-each": (
+        [{"daemon/gpio/a.cpp": "#include <gpiod.h>\n", "daemon/gpio/b.cpp": "#include <gpiod.h>\n"},
+         {"daemon/login/a.cpp": "#include <systemd/sd-bus.h>\n",
+          "daemon/bus/b.cpp": "#include <systemd/sd-bus.h>\n"}],
+        [{"daemon/gpio/a.cpp": "#include <gpiod.h>\n", "tests/a.cpp": "#include <gpiod.h>\n",
+          "daemon/sys/a.cpp": "#include <systemd/sd-daemon.h>\n",
+          "daemon/sys/b.cpp": "#include <systemd/sd-daemon.h>\n"}]),
+    "plain-errors": (
+        [{"lib/core/a.cpp": "throw 1;\n"}, {"daemon/sys/a.cpp": "assert(x);\n"}],
+        [{"lib/core/a.cpp": "// nobody may throw\nstatic_assert(true);\n", "tests/a.cpp": "throw 1;"}]),
+    "no-process": (
+        [{"daemon/service/a.cpp": "fork();\n"}, {"daemon/led/a.cpp": "::execve(a, b, c);\n"}],
+        [{"daemon/tool/follow.cpp": "fork();\n", "daemon/led/a.cpp": "const char* system = x;\n"}]),
+    "sizes": (
+        [{"lib/core/a.cpp": "\n" * 401}, {"tests/unit/a.cpp": "\n" * 601}],
+        [{"lib/core/a.cpp": "\n" * 400, "tests/golden/a.trace": "\n" * 2000}]),
+    "long-lines": (
+        [{"lib/core/a.cpp": "x" * 101 + "\n"}, {"scripts/a": "#!/bin/sh\n" + "x" * 101}],
+        [{"lib/core/a.cpp": "ü" * 100 + "\n", "README.md": "x" * 200}]),
+    "clean-text": (
+        [{"a.md": "x"}, {"a.md": "x \n"}, {"a.md": "x\r\n"}, {"a.md": "x\n\n"},
+         {"lib/core/a.cpp": "\tx\n"}],
+        [{"a.md": "x\n\ny\n", "empty": ""}]),
+    "licence-lines": (
+        [{"lib/core/a.cpp": "int x;\n"}, {"scripts/a": "#!/bin/sh\n"}, {"CMakeLists.txt": "x\n"}],
+        [{"lib/core/a.cpp": CPP, "scripts/a": "#!/bin/sh\n" + CMAKE, "a.toml": "x\n"}]),
+    "dead-files": (
+        [{"lib/core/a.hpp": CPP}, {"lib/core/a.cpp": CPP, "lib/core/CMakeLists.txt": "ba.cpp"}],
+        [{"lib/core/a.hpp": CPP, "lib/core/a.cpp": '#include "core/a.hpp"\n',
+          "lib/core/CMakeLists.txt": "add_library(nightlatch_core a.cpp)"}]),
+    # The addresses are put together here, or this file itself would be found.
+    "no-machine": (
+        [{"a": "deb " + "http://archive.example/debian bookworm main\n"},
+         {"a": "URIs: " + "https://archive.example/debian\n"},
+         {"a": "curl http:" + "//archive.example/debian/ \n"},
+         {"a": "pip --index-url " + "https://packages.example/simple\n"}],
+        [{"a.md": "see https://manual.example/debian/gpio.html and https://kernel.example/doc\n"}]),
+}
+
+GOOD_CODE = CPP + "int twice(int x) {\n    return 2 * x;\n}\n"
+BAD_LAYOUT = CPP + "int  twice( int x ){ return 2*x; }\n"
+BAD_TIDY = CPP + "int Twice(int x) {\n    int* p = 0;\n    return p ? 2 * x : (int)1.0;\n}\n"
+
+
+def text_rules() -> list[str]:
+    said = []
+    for rule in rules.RULES:
+        bad, good = CASES.get(rule.name, ([], []))
+        if not bad or not good:
+            said.append(f"{rule.name}: has no bad or no good case")
+        said += [f"{rule.name}: silent on {tree}" for tree in bad if not list(rule.find(tree))]
+        said += [f"{rule.name}: {found}" for tree in good for found in rule.find(tree)]
+    tree = {"a": "built in /srv/" + "farm/tree by hand\n"}
+    if not list(rules.no_machine(tree, ("/srv/" + "farm/",))):
+        said.append("no-machine: silent on a place of this machine")
+    samples = " ".join(str(case) for case in CASES.values())
+    for table in (rules.FORBIDDEN_IN_LIB, rules.FORBIDDEN_CALLS_IN_LIB, rules.FORBIDDEN_EVERYWHERE,
+                  rules.FORBIDDEN_PROCESSES):
+        said += [f"{form}: no case" for form in table if not rules.re.search(form, samples)]
+    return said
+
+
+def expect(said: list[str], name: str, found: list[str], bad: bool) -> None:
+    if bool(found) != bad:
+        said.append(f"{name}: {'silent on a bad file' if bad else found}")
+
+
+def files(check, top: Path) -> list[str]:
+    """The checks that need real files: layout and scripts."""
+    said = []
+    shutil.copy(check.TOP / ".clang-format", top)
+    for name, text, bad in (("good.cpp", GOOD_CODE, False), ("bad.cpp", BAD_LAYOUT, True)):
+        (top / name).write_text(text)
+        expect(said, "layout", check.check_format([name], top), bad)
+    for name, text, mode, bad in (
+            ("good", "#!/bin/bash\necho good\n", 0o755, False),
+            ("broken", "#!/bin/bash\nif true; then\n", 0o755, True),
+            ("unquoted", "#!/bin/sh\nread x\ncd $1\n", 0o755, True),
+            ("asleep", "#!/bin/sh\necho x\n", 0o644, True),
+            ("good.py", "x = 1\n", 0o644, False),
+            ("bad.py", "x = = 1\n", 0o644, True)):
+        (top / name).write_text(text)
+        (top / name).chmod(mode)
+        expect(said, f"scripts, {name}", check.check_scripts([name], top), bad)
+    return said
+
+
+def clang_tidy(check, top: Path) -> list[str]:
+    """Clean, remembered, changed through a header, and a file that is not clean."""
+    said = []
+    shutil.copy(check.TOP / ".clang-tidy", top)
+    tree = {"CMakeLists.txt": "cmake_minimum_required(VERSION 3.25)\nproject(x LANGUAGES CXX)\n"
+                              "set(CMAKE_EXPORT_COMPILE_COMMANDS ON)\n"
+                              "add_library(x lib/a.cpp)\n",
+            "lib/a.hpp": CPP, "lib/a.cpp": '#include "a.hpp"\n' + GOOD_CODE, ".clang-tidy": "x"}
+
+    def run(**changed: str) -> list[str]:
+        tree.update({name.replace("_", "/").replace("-", "."): text
+                     for name, text in changed.items()})
+        for name, text in tree.items():
+            if name != ".clang-tidy":
+                (top / name).parent.mkdir(exist_ok=True)
+                (top / name).write_text(text)
+        return tidy.run(top, tree, everything=False)
+
+    expect(said, "clang-tidy", run(), False)
+    expect(said, "clang-tidy, in a header", run(**{"lib_a-hpp": BAD_TIDY}), True)
+    expect(said, "clang-tidy, not remembered as clean", run(), True)
+    expect(said, "clang-tidy, mended", run(**{"lib_a-hpp": CPP}), False)
+    expect(said, "clang-tidy, in a source", run(**{"lib_a-cpp": BAD_TIDY}), True)
+    long = CPP + "int f(int x) {\n" + "    x += 1;\n" * 61 + "    return x;\n}\n"
+    expect(said, "clang-tidy, a long function", run(**{"lib_a-cpp": long}), True)
+    shutil.rmtree(tidy.cache_folder(top))
+    return said
+
+
+def run(check) -> list[str]:
+    said = text_rules()
+    with tempfile.TemporaryDirectory() as folder:
+        said += files(check, Path(folder))
+    with tempfile.TemporaryDirectory() as folder:
+        said += clang_tidy(check, Path(folder))
+    return said
