@@ -30,7 +30,8 @@ CASES = {
         [{"lib/config/a.cpp": '#include "config/a.hpp"\n#include "core/b.hpp"\n#include <span>\n',
           "daemon/service/a.cpp": '#include "daemon/gpio/b.hpp"\n#include "core/b.hpp"\n'}]),
     "link-directions": (
-        [{"lib/base/CMakeLists.txt": "target_link_libraries(nightlatch_base PUBLIC nightlatch_core)"},
+        [{"lib/base/CMakeLists.txt":
+          "target_link_libraries(nightlatch_base PUBLIC nightlatch_core)"},
          {"lib/core/CMakeLists.txt":
           "target_link_libraries(nightlatch_core\n  PRIVATE PkgConfig::GPIOD)"},
          {"lib/core/CMakeLists.txt": "target_link_libraries(stray PUBLIC nightlatch_base)"},
@@ -75,7 +76,8 @@ CASES = {
           "daemon/sys/b.cpp": "#include <systemd/sd-daemon.h>\n"}]),
     "plain-errors": (
         [{"lib/core/a.cpp": "throw 1;\n"}, {"daemon/sys/a.cpp": "assert(x);\n"}],
-        [{"lib/core/a.cpp": "// nobody may throw\nstatic_assert(true);\n", "tests/a.cpp": "throw 1;"}]),
+        [{"lib/core/a.cpp": "// nobody may throw\nstatic_assert(true);\n",
+          "tests/a.cpp": "throw 1;"}]),
     "no-process": (
         [{"daemon/service/a.cpp": "fork();\n"}, {"daemon/led/a.cpp": "::execve(a, b, c);\n"}],
         [{"daemon/tool/follow.cpp": "fork();\n", "daemon/led/a.cpp": "const char* system = x;\n"}]),
@@ -99,7 +101,7 @@ CASES = {
     # The addresses are put together here, or this file itself would be found.
     "no-machine": (
         [{"a": "deb " + "http://archive.example/debian bookworm main\n"},
-         {"a": "URIs: " + "https://archive.example/debian\n"},
+         {"a": "URIs" + ": https://archive.example/debian\n"},
          {"a": "curl http:" + "//archive.example/debian/ \n"},
          {"a": "pip --index-url " + "https://packages.example/simple\n"}],
         [{"a.md": "see https://manual.example/debian/gpio.html and https://kernel.example/doc\n"}]),
