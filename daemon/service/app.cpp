@@ -45,7 +45,13 @@ void App::wake() {
     settle_down();
 }
 
+/// Old kernels do not wake whoever waits for edges of a chip that vanished: a read tells.
 void App::chips_changed() {
+    if (open_) {
+        if (const auto level = ports_.line.level(); !level) {
+            lose_line(level.error());
+        }
+    }
     take_in(core::LineMayBeBack{ports_.clock.now()});
 }
 

@@ -15,12 +15,12 @@ bool Storm::count(Instant stamp, std::uint32_t edges) noexcept {
         counting_ = true;
         second_begin_ = stamp;
     } else if (stamp >= second_begin_ + 1s) {
-        hot_ = edges_ > most_in_a_second;
+        hot_seconds_ = edges_ > most_in_a_second ? hot_seconds_ + 1 : 0;
         edges_ = 0;
         second_begin_ += 1s;
     }
     edges_ += edges;
-    return hot_ && edges_ > most_in_a_second;
+    return hot_seconds_ >= 2;
 }
 
 }  // namespace nightlatch::core

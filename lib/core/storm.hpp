@@ -7,8 +7,8 @@
 
 namespace nightlatch::core {
 
-/// Counts edges by the second: more than 2,000 in each of two successive seconds is a floating line.
-/// Two counters, no history: cheap enough for every edge.
+/// Counts edges by the second: more than 2,000 in each of two whole seconds, one after the other, is
+/// a floating line. Counters only, no history: cheap enough for every edge.
 class Storm {
 public:
     /// `edges` edges came by `stamp`; true when the line floats.
@@ -20,7 +20,7 @@ private:
     Instant second_begin_{};
     std::uint64_t edges_ = 0;
     bool counting_ = false;
-    bool hot_ = false;  ///< the second before was over the limit
+    int hot_seconds_ = 0;  ///< whole seconds in a row over the limit
 };
 
 }  // namespace nightlatch::core
