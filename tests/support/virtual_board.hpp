@@ -68,8 +68,8 @@ struct RecordingJournal final : ports::Journal {
     [[nodiscard]] bool has(const std::string& part) const { return count(part) > 0; }
 
     [[nodiscard]] std::size_t count(const std::string& part) const {
-        return static_cast<std::size_t>(std::count_if(
-            lines.begin(), lines.end(), [&](const std::string& line) {
+        return static_cast<std::size_t>(
+            std::count_if(lines.begin(), lines.end(), [&](const std::string& line) {
                 return line.find(part) != std::string::npos;
             }));
     }

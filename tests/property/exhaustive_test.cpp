@@ -1,0 +1,162 @@
+// SPDX-License-Identifier: MIT
+#include "property/sweep.hpp"
+
+#include <catch2/catch_test_macros.hpp>
+
+using namespace nightlatch;
+using namespace nightlatch::core;
+using namespace nightlatch::test;
+using model::Reply;
+
+namespace {
+
+const Stage announce_at_90{.name = "tell", .hold = 90ms, .action = Action::announce};
+
+void check_agreement(const Swept& swept) {
+    INFO(swept.wrong);
+    CHECK(swept.wrong.empty());
+    CHECK(swept.requests > 0);
+    CHECK(swept.near_misses > 0);
+}
+
+}  // namespace
+
+TEST_CASE("core and model agree on every line of up to eight edges", "[exhaustive]") {
+    const Settings settings = small_settings();
+    const Swept swept = run_sweep(
+        {.settings = settings, .gaps = critical_gaps(settings), .length = 8}, "equal intervals");
+    check_agreement(swept);
+    CHECK(swept.stuck > 0);
+}
+
+TEST_CASE("core and model agree when samples repeat a level and every request is refused",
+          "[exhaustive]") {
+    const Settings settings = small_settings();
+    check_agreement(run_sweep({.settings = settings,
+                               .gaps = critical_gaps(settings),
+                               .length = 6,
+                               .repeats = true,
+                               .reply = Reply::refused},
+                              "equal intervals, repeated levels"));
+}
+
+TEST_CASE("core and model agree with unequal intervals", "[exhaustive]") {
+    Settings settings = small_settings();
+    settings.release_interval = 50ms;
+    check_agreement(run_sweep({.settings = settings,
+                               .gaps = critical_gaps(settings),
+                               .length = 6,
+                               .reply = Reply::refused},
+                              "slower release"));
+    check_agreement(run_sweep({.settings = settings,
+                               .gaps = {0ms, 29ms, 30ms, 49ms, 50ms, 90ms, 300ms},
+                               .length = 6,
+                               .repeats = true,
+                               .reply = Reply::refused},
+                              "slower release, repeated levels"));
+    settings.release_interval = 20ms;
+    check_agreement(run_sweep({.settings = settings,
+                               .gaps = critical_gaps(settings),
+                               .length = 6,
+                               .reply = Reply::refused},
+                              "slower press"));
+    check_agreement(run_sweep({.settings = settings,
+                               .gaps = {0ms, 19ms, 20ms, 29ms, 30ms, 90ms, 300ms},
+                               .length = 6,
+                               .repeats = true,
+                               .reply = Reply::refused},
+                              "slower press, repeated levels"));
+}
+
+TEST_CASE("core and model agree with an interval of nothing", "[exhaustive]") {
+    Settings settings = small_settings();
+    settings.press_interval = 0ms;
+    check_agreement(run_sweep({.settings = settings,
+                               .gaps = {0ms, 1ms, 29ms, 30ms, 89ms, 90ms, 300ms},
+                               .length = 5,
+                               .repeats = true,
+                               .reply = Reply::refused},
+                              "no press interval"));
+    settings.release_interval = 0ms;
+    check_agreement(run_sweep({.settings = settings,
+                               .gaps = {0ms, 1ms, 29ms, 30ms, 89ms, 90ms, 300ms},
+                               .length = 5,
+                               .repeats = true,
+                               .reply = Reply::refused},
+                              "no intervals at all"));
+}
+
+TEST_CASE("core and model agree when acting on the threshold", "[exhaustive]") {
+    Settings settings = small_settings();
+    settings.act_on = ActOn::threshold;
+    for (const Reply reply : {Reply::silence, Reply::refused}) {
+        check_agreement(run_sweep({.settings = settings,
+                                   .gaps = {0ms, 29ms, 30ms, 31ms, 94ms, 95ms, 300ms},
+                                   .length = 6,
+                                   .repeats = reply == Reply::refused,
+                                   .reply = reply},
+                                  "threshold"));
+    }
+}
+
+TEST_CASE("core and model agree with two stages", "[exhaustive]") {
+    Settings settings = small_settings();
+    settings.stages.insert(settings.stages.begin(), announce_at_90);
+    settings.stages.back().hold = 180ms;
+    const std::vector<Duration> gaps{0ms, 29ms, 30ms, 89ms, 90ms, 179ms, 180ms, 300ms};
+    check_agreement(run_sweep({.settings = settings, .gaps = gaps, .length = 6}, "two stages"));
+    check_agreement(run_sweep(
+        {.settings = settings, .gaps = gaps, .length = 5, .repeats = true, .reply = Reply::refused},
+        "two stages, repeated levels"));
+}
+
+TEST_CASE("core and model agree on countdowns and what calls them off", "[exhaustive]") {
+    Settings settings = small_settings();
+    // Let go at 140 ms, settled at 170 ms: a press from 640 ms on counts until 770 ms.
+    settings.grace = 600ms;
+    const std::vector<Duration> gaps{
+        0ms, 29ms, 30ms, 70ms, 99ms, 100ms, 130ms, 499ms, 500ms, 600ms};
+    for (const bool repeats : {false, true}) {
+        const Swept swept = run_sweep({.settings = settings,
+                                       .gaps = gaps,
+                                       .length = 5,
+                                       .repeats = repeats,
+                                       .reply = repeats ? Reply::refused : Reply::silence,
+                                       .prefix = {50ms, 90ms}},
+                                      "countdown");
+        check_agreement(swept);
+        CHECK(swept.call_offs > 0);
+    }
+}
+
+TEST_CASE("core and model agree on episodes that never settle", "[exhaustive]") {
+    Settings settings = small_settings();
+    settings.press_interval = 300ms;
+    settings.release_interval = 300ms;  // void after 1200 ms
+    settings.stages.front().hold = 900ms;
+    settings.stuck_after = 3s;
+    check_agreement(run_sweep({.settings = settings,
+                               .gaps = {0ms, 299ms, 300ms, 301ms, 899ms, 900ms, 3000ms},
+                               .length = 7,
+                               .reply = Reply::refused,
+                               .tail = 9s},
+                              "void episodes"));
+    check_agreement(run_sweep({.settings = settings,
+                               .gaps = {0ms, 299ms, 300ms, 302ms, 900ms},
+                               .length = 6,
+                               .repeats = true,
+                               .reply = Reply::refused,
+                               .tail = 9s},
+                              "void episodes, repeated levels"));
+    settings.grace = 2s;
+    const Swept swept = run_sweep({.settings = settings,
+                                   .gaps = {0ms, 299ms, 300ms, 500ms, 800ms},
+                                   .length = 6,
+                                   .repeats = true,
+                                   .reply = Reply::refused,
+                                   .tail = 9s,
+                                   .prefix = {400ms, 900ms}},
+                                  "void episodes in a countdown");
+    check_agreement(swept);
+    CHECK(swept.call_offs > 0);
+}

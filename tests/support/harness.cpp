@@ -1,0 +1,147 @@
+// SPDX-License-Identifier: MIT
+#include "support/harness.hpp"
+
+#include "base/duration_text.hpp"
+#include "base/ensure.hpp"
+
+#include <algorithm>
+#include <sstream>
+
+namespace nightlatch::test {
+
+using namespace core;
+
+Shell::Shell(const Settings& settings) : core_(settings) {}
+
+Shell::Shell(const Settings& settings, Instant start, Level level) : core_(settings) {
+    feed(Resync{start, level, ResyncWhy::start, 0});
+    wake(start);
+    left_.clear();
+}
+
+void Shell::feed(const Input& input) {
+    if (const auto* sample = std::get_if<Sample>(&input)) {
+        seen_ = sample->level;
+    } else if (const auto* resync = std::get_if<Resync>(&input)) {
+        seen_ = resync->level;
+    }
+    core_.feed(input);
+}
+
+void Shell::wake(Instant now) {
+    if (core_.next_deadline() <= now) {
+        core_.feed(LevelRead{now, true_level ? true_level(now) : seen_});
+    }
+    core_.advance(now);
+    take_actions(now);
+}
+
+void Shell::wait(Instant until) {
+    for (Instant due = core_.next_deadline(); due <= until; due = core_.next_deadline()) {
+        wake(due);
+        NIGHTLATCH_ENSURE(core_.next_deadline() > due);  // else the shell would spin
+    }
+}
+
+void Shell::sample(Instant stamp, Level level) {
+    wait(stamp);
+    feed(Sample{stamp, level});
+    take_actions(stamp);
+}
+
+void Shell::take_actions(Instant now) {
+    while (const auto action = core_.take_action()) {
+        left_.push_back({now, *action});
+        if (std::holds_alternative<Ask>(*action) && answers) {
+            core_.feed(Answer{now, *answers});
+        } else if (const auto* run = std::get_if<RunResync>(&*action);
+                   run != nullptr && obeys_resync) {
+            feed(Resync{now, true_level ? true_level(now) : seen_, run->why, 0});
+        }
+    }
+}
+
+std::vector<Note> Shell::take_notes() {
+    std::vector<Note> notes;
+    while (const auto note = core_.take_note()) {
+        notes.push_back(*note);
+    }
+    return notes;
+}
+
+std::vector<Left> requests_of(const std::vector<Left>& left) {
+    std::vector<Left> requests;
+    std::copy_if(left.begin(), left.end(), std::back_inserter(requests), [](const Left& each) {
+        return std::holds_alternative<Ask>(each.action) ||
+               std::holds_alternative<Publish>(each.action);
+    });
+    return requests;
+}
+
+std::size_t asks_in(const std::vector<Left>& left) {
+    return static_cast<std::size_t>(std::count_if(left.begin(), left.end(), [](const Left& each) {
+        return std::holds_alternative<Ask>(each.action);
+    }));
+}
+
+std::string text_of(Instant instant) {
+    return instant == never ? "never" : to_text(instant.time_since_epoch());
+}
+
+namespace {
+
+struct ActionText {
+    std::string operator()(const Ask& ask) const {
+        std::ostringstream out;
+        out << "Ask{decided " << text_of(ask.at) << ", held " << to_text(ask.held);
+        if (ask.stage != no_index) {
+            out << ", stage " << ask.stage;
+        }
+        if (ask.alarm != no_index) {
+            out << ", alarm " << ask.alarm;
+        }
+        return out.str() + "}";
+    }
+
+    std::string operator()(const Publish& publish) const {
+        std::ostringstream out;
+        out << "Publish{decided " << text_of(publish.at) << ", held " << to_text(publish.held)
+            << ", stage " << publish.stage << "}";
+        return out.str();
+    }
+
+    std::string operator()(const OpenLine&) const { return "OpenLine"; }
+
+    std::string operator()(const CloseLine&) const { return "CloseLine"; }
+
+    std::string operator()(const RunResync&) const { return "RunResync"; }
+
+    std::string operator()(const DelayLock& lock) const {
+        return lock.hold ? "DelayLock{hold}" : "DelayLock{let go}";
+    }
+};
+
+}  // namespace
+
+std::string text_of(const ActionOut& action) {
+    return std::visit(ActionText{}, action);
+}
+
+std::string text_of(const std::vector<Left>& left) {
+    std::string text;
+    for (const Left& each : left) {
+        text += "  at " + text_of(each.at) + " " + text_of(each.action) + "\n";
+    }
+    return text;
+}
+
+std::string text_of(const std::vector<Note>& notes) {
+    std::string text;
+    for (const Note& note : notes) {
+        text += "  at " + text_of(note.at) + " " + std::string(core::text_of(note.from)) + " -> " +
+                std::string(core::text_of(note.to)) + ": " + core::text_of(note.why) + "\n";
+    }
+    return text;
+}
+
+}  // namespace nightlatch::test

@@ -1,0 +1,67 @@
+// SPDX-License-Identifier: MIT
+#pragma once
+
+#include "core/core.hpp"
+
+#include <functional>
+#include <optional>
+#include <string>
+#include <vector>
+
+namespace nightlatch::test {
+
+/// An action and the instant at which it came out.
+struct Left {
+    Instant at;
+    core::ActionOut action;
+};
+
+/// The core's surroundings in virtual time, keeping its contract: a deadline is waited for, the
+/// level is read before it passes, actions are taken until there are none.
+class Shell {
+public:
+    /// A core whose line has been opened and found at `level`; the actions of that are dropped.
+    Shell(const core::Settings& settings, Instant start, Level level);
+    /// A core whose line has not been opened yet.
+    explicit Shell(const core::Settings& settings);
+
+    /// What a level read finds, when that is not the level of the last sample (edges were lost).
+    std::function<Level(Instant)> true_level;
+    /// Answers for a request the moment it leaves, if set.
+    std::optional<core::AnswerKind> answers;
+    /// Runs the Resync procedure when the core asks for it.
+    bool obeys_resync = true;
+
+    /// Waits until `until`, passing every deadline up to there on its instant.
+    void wait(Instant until);
+    /// Waits for the sample's stamp, then feeds it.
+    void sample(Instant stamp, Level level);
+    /// As sample(), without passing a single deadline on the way: the loop was late.
+    void feed(const core::Input& input);
+    /// One wake-up at `now`: reads the level if a deadline is due, advances, takes the actions.
+    void wake(Instant now);
+
+    [[nodiscard]] const core::Core& core() const { return core_; }
+
+    [[nodiscard]] const std::vector<Left>& left() const { return left_; }
+
+    [[nodiscard]] std::vector<core::Note> take_notes();
+
+private:
+    void take_actions(Instant now);
+
+    core::Core core_;
+    std::vector<Left> left_;
+    Level seen_ = Level::inactive;
+};
+
+/// Requests among what left: Ask and Publish.
+std::vector<Left> requests_of(const std::vector<Left>& left);
+std::size_t asks_in(const std::vector<Left>& left);
+
+std::string text_of(Instant instant);
+std::string text_of(const core::ActionOut& action);
+std::string text_of(const std::vector<Left>& left);
+std::string text_of(const std::vector<core::Note>& notes);
+
+}  // namespace nightlatch::test
