@@ -1,0 +1,71 @@
+// SPDX-License-Identifier: MIT
+#include "daemon/login/delay_lock.hpp"
+
+#include "daemon/login/texts.hpp"
+
+#include <fcntl.h>
+
+namespace nightlatch::login {
+
+void DelayLock::want(bool hold) {
+    wanted_ = hold;
+    update();
+}
+
+void DelayLock::manager(sd_bus* bus, const std::string& owner) {
+    no_manager();
+    bus_ = bus;
+    owner_ = owner;
+    update();
+}
+
+void DelayLock::no_manager() {
+    call_.reset();
+    lock_.reset();
+    bus_ = nullptr;
+}
+
+void DelayLock::again() {
+    update();
+}
+
+void DelayLock::update() {
+    if (!wanted_) {
+        // A reply still under way finds no receiver, and its descriptor is closed with it.
+        call_.reset();
+        lock_.reset();
+        return;
+    }
+    if (bus_ == nullptr || lock_ || call_ != nullptr) {
+        return;
+    }
+    const MessageHandle message = login_call(bus_, owner_, "Inhibit");
+    if (message != nullptr) {
+        sd_bus_message_append(message.get(),
+                              "ssss",
+                              "shutdown",
+                              "Nightlatch",
+                              "waits until the button is let go",
+                              "delay");
+    }
+    call_ = send(bus_, message, to<DelayLock, &DelayLock::on_reply>(this));
+}
+
+void DelayLock::on_reply(sd_bus_message* reply) {
+    call_.reset();
+    const std::string error = error_name(reply);
+    int lent = -1;
+    if (error.empty() && sd_bus_message_read(reply, "h", &lent) >= 0) {
+        lock_ = Fd{fcntl(lent, F_DUPFD_CLOEXEC, 3)};
+        announced_ = false;
+        return;
+    }
+    // With a shutdown under way there is nothing left to hold back; again() follows its end.
+    if (is_no_answer(error) || error == operation_in_progress || announced_) {
+        return;
+    }
+    announced_ = true;
+    journal_.say(ports::Priority::warning, ports::Message::bus_trouble, no_delay_lock_text(reply));
+}
+
+}  // namespace nightlatch::login

@@ -1,0 +1,89 @@
+// SPDX-License-Identifier: MIT
+#include "daemon/login/locks.hpp"
+
+#include "daemon/login/sd_bus.hpp"
+
+#include <algorithm>
+
+namespace nightlatch::login {
+namespace {
+
+constexpr std::size_t locks_shown = 3;
+constexpr std::size_t longest_text = 160;  ///< bytes
+
+bool is_continuation(char c) {
+    return (static_cast<unsigned char>(c) & 0xC0U) == 0x80U;
+}
+
+/// U+0080 to U+009F in UTF-8: terminals take them for commands as they do U+0000 to U+001F.
+bool is_c1_control(char first, char second) {
+    const auto byte = static_cast<unsigned char>(second);
+    return static_cast<unsigned char>(first) == 0xC2U && byte >= 0x80U && byte <= 0x9FU;
+}
+
+}  // namespace
+
+bool blocks_shutdown(const Lock& lock) {
+    if (lock.mode != "block" && lock.mode != "block-weak") {
+        return false;
+    }
+    const std::string what = ":" + lock.what + ":";
+    return what.find(":shutdown:") != std::string::npos;
+}
+
+std::optional<std::vector<Lock>> blocking_locks(sd_bus_message* reply) {
+    if (sd_bus_message_is_method_error(reply, nullptr) > 0 ||
+        sd_bus_message_enter_container(reply, 'a', "(ssssuu)") < 0) {
+        return std::nullopt;
+    }
+    std::vector<Lock> locks;
+    const char* what = nullptr;
+    const char* who = nullptr;
+    const char* why = nullptr;
+    const char* mode = nullptr;
+    std::uint32_t uid = 0;
+    std::uint32_t pid = 0;
+    int r = 0;
+    while ((r = sd_bus_message_read(reply, "(ssssuu)", &what, &who, &why, &mode, &uid, &pid)) > 0) {
+        Lock lock{what, who, why, mode, uid, pid};
+        if (blocks_shutdown(lock)) {
+            locks.push_back(std::move(lock));
+        }
+    }
+    if (r < 0) {
+        return std::nullopt;
+    }
+    return locks;
+}
+
+std::string text_of(const std::vector<Lock>& locks) {
+    std::string text;
+    const std::size_t shown = std::min(locks.size(), locks_shown);
+    for (std::size_t i = 0; i < shown; ++i) {
+        const Lock& lock = locks[i];
+        text += (i == 0 ? "\"" : ", \"") + one_line(lock.who) + "\" (uid " +
+                std::to_string(lock.uid) + ", pid " + std::to_string(lock.pid) + "): \"" +
+                one_line(lock.why) + "\"";
+    }
+    if (locks.size() > shown) {
+        text += ", and " + std::to_string(locks.size() - shown) + " more";
+    }
+    return text;
+}
+
+std::string one_line(std::string_view foreign) {
+    std::string text;
+    for (std::size_t i = 0; i < foreign.size(); ++i) {
+        const char c = foreign[i];
+        if (text.size() >= longest_text && !is_continuation(c)) {
+            return text + "...";
+        }
+        const bool c0 = static_cast<unsigned char>(c) < 0x20U || c == '\x7f';
+        const bool c1 = i + 1 < foreign.size() && is_c1_control(c, foreign[i + 1]);
+        text += c0 || c1 ? '?' : c;
+        i += c1 ? 1 : 0;
+    }
+    return text;
+}
+
+}  // namespace nightlatch::login

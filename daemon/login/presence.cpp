@@ -1,0 +1,204 @@
+// SPDX-License-Identifier: MIT
+#include "daemon/login/presence.hpp"
+
+namespace nightlatch::login {
+namespace {
+
+constexpr const char* bus_path = "/org/freedesktop/DBus";
+constexpr const char* owner_rule =
+    "type='signal',sender='org.freedesktop.DBus',path='/org/freedesktop/DBus',"
+    "interface='org.freedesktop.DBus',member='NameOwnerChanged',arg0='org.freedesktop.login1'";
+
+bool sent_by(sd_bus_message* message, std::string_view name) {
+    const char* sender = sd_bus_message_get_sender(message);
+    return sender != nullptr && sender == name;
+}
+
+/// Reads `type` from the metadata [org.freedesktop.login1(5), PrepareForShutdownWithMetadata]. Only a
+/// shutdown after which the machine runs on counts as a reboot; a halt may switch it off.
+core::GoingDownKind kind_in(sd_bus_message* metadata) {
+    core::GoingDownKind kind = core::GoingDownKind::unknown;
+    if (sd_bus_message_enter_container(metadata, 'a', "{sv}") < 0) {
+        return kind;
+    }
+    while (sd_bus_message_enter_container(metadata, 'e', "sv") > 0) {
+        const char* key = nullptr;
+        const char* value = nullptr;
+        if (sd_bus_message_read(metadata, "s", &key) < 0) {
+            return kind;
+        }
+        if (std::string_view(key) != "type") {
+            sd_bus_message_skip(metadata, "v");
+        } else if (sd_bus_message_read(metadata, "v", "s", &value) > 0) {
+            const std::string_view type = value;
+            if (type == "power-off") {
+                kind = core::GoingDownKind::power_off;
+            } else if (type == "reboot" || type == "kexec" || type == "soft-reboot") {
+                kind = core::GoingDownKind::reboot;
+            }
+        }
+        if (sd_bus_message_exit_container(metadata) < 0) {
+            return kind;
+        }
+    }
+    return kind;
+}
+
+}  // namespace
+
+/// The subscriptions go first, and the bus works in order: nothing falls between them and the answer
+/// that says who the manager is.
+void Presence::connected(sd_bus* bus) {
+    bus_ = bus;
+    sd_bus_slot* slot = nullptr;
+    // Without a handler of ours sd-bus ends the connection when the bus takes a subscription badly,
+    // which leads to another attempt [sd_bus_add_match(3)].
+    if (sd_bus_add_match_async(bus,
+                               &slot,
+                               owner_rule,
+                               deliver<Presence, &Presence::on_owner_changed>,
+                               nullptr,
+                               this) >= 0) {
+        slots_.emplace_back(slot);
+    }
+    subscribe("PrepareForShutdownWithMetadata",
+              deliver<Presence, &Presence::on_prepare_with_metadata>);
+    subscribe("PrepareForShutdown", deliver<Presence, &Presence::on_prepare>);
+    subscribe("PrepareForSleep", deliver<Presence, &Presence::on_sleep>);
+    slot = nullptr;
+    if (sd_bus_call_method_async(bus,
+                                 &slot,
+                                 bus_name,
+                                 bus_path,
+                                 bus_name,
+                                 "GetNameOwner",
+                                 deliver<Presence, &Presence::on_owner>,
+                                 this,
+                                 "s",
+                                 login_name) >= 0) {
+        slots_.emplace_back(slot);
+    }
+}
+
+void Presence::disconnected() {
+    slots_.clear();
+    property_call_.reset();
+    bus_ = nullptr;
+    known_ = false;
+    owner_.clear();
+    preparing_ = false;
+}
+
+void Presence::subscribe(const char* member, sd_bus_message_handler_t handler) {
+    sd_bus_slot* slot = nullptr;
+    if (sd_bus_match_signal_async(
+            bus_, &slot, login_name, login_path, login_interface, member, handler, nullptr, this) >=
+        0) {
+        slots_.emplace_back(slot);
+    }
+}
+
+void Presence::on_owner(sd_bus_message* reply) {
+    const char* owner = "";
+    if (sd_bus_message_is_method_error(reply, nullptr) > 0 ||
+        sd_bus_message_read(reply, "s", &owner) < 0) {
+        owner = "";  // NameHasNoOwner
+    }
+    if (is_no_answer(error_name(reply))) {
+        return;
+    }
+    const bool news = owner_ != owner;
+    known_ = true;
+    if (news) {
+        owner_is(owner);
+    }
+    user_.manager_is_known();
+}
+
+void Presence::on_owner_changed(sd_bus_message* signal) {
+    const char* name = nullptr;
+    const char* before = nullptr;
+    const char* now = nullptr;
+    if (!sent_by(signal, bus_name) ||
+        sd_bus_message_read(signal, "sss", &name, &before, &now) < 0 ||
+        std::string_view(name) != login_name || owner_ == now) {
+        return;
+    }
+    owner_is(now);
+}
+
+void Presence::owner_is(const std::string& owner) {
+    property_call_.reset();
+    const bool had_owner = !owner_.empty();
+    owner_ = owner;
+    preparing_ = false;
+    if (had_owner) {
+        user_.manager_went();
+    }
+    if (owner_.empty()) {
+        return;
+    }
+    user_.manager_appeared();
+    sd_bus_message* get = nullptr;
+    if (sd_bus_message_new_method_call(
+            bus_, &get, owner_.c_str(), login_path, "org.freedesktop.DBus.Properties", "Get") < 0) {
+        return;
+    }
+    const MessageHandle message{get};
+    sd_bus_message_append(get, "ss", login_interface, "PreparingForShutdown");
+    property_call_ = send(bus_, message, to<Presence, &Presence::on_preparing>(this));
+}
+
+/// No time-out: until the manager has said it, nothing is known of it. One that left has its errors
+/// told by the name's change of owner; one without the property cannot be preparing.
+void Presence::on_preparing(sd_bus_message* reply) {
+    property_call_.reset();
+    if (is_no_answer(error_name(reply))) {
+        return;
+    }
+    int preparing = 0;
+    if (sd_bus_message_is_method_error(reply, nullptr) > 0 ||
+        sd_bus_message_read(reply, "v", "b", &preparing) < 0) {
+        preparing = 0;
+    }
+    preparing_ = preparing != 0;
+    user_.manager_came(preparing_);
+}
+
+/// The bus delivers to us whatever anyone addresses to us, and sd-bus cannot tell whether a sender
+/// owns a well-known name; only the owner's word counts.
+bool Presence::from_manager(sd_bus_message* signal) const {
+    return !owner_.empty() && sent_by(signal, owner_);
+}
+
+void Presence::on_prepare(sd_bus_message* signal) {
+    int active = 0;
+    if (from_manager(signal) && sd_bus_message_read(signal, "b", &active) >= 0) {
+        shutdown(active != 0, core::GoingDownKind::unknown);
+    }
+}
+
+void Presence::on_prepare_with_metadata(sd_bus_message* signal) {
+    int active = 0;
+    if (from_manager(signal) && sd_bus_message_read(signal, "b", &active) >= 0) {
+        shutdown(active != 0, kind_in(signal));
+    }
+}
+
+/// Newer managers tell it twice, first with metadata; older ones once, without.
+void Presence::shutdown(bool active, core::GoingDownKind kind) {
+    if (active == preparing_) {
+        return;
+    }
+    preparing_ = active;
+    user_.shutdown_announced(active, kind);
+}
+
+void Presence::on_sleep(sd_bus_message* signal) {
+    int active = 0;
+    if (from_manager(signal) && sd_bus_message_read(signal, "b", &active) >= 0 && active == 0) {
+        user_.sleep_is_over();
+    }
+}
+
+}  // namespace nightlatch::login
