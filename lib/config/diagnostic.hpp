@@ -26,8 +26,9 @@ struct Place {
 struct Diagnostic {
     Severity severity = Severity::error;
     Place place;
-    std::string key;   ///< "button.line"; "syntax" for a text that is no TOML
-    std::string text;  ///< one sentence: what is wrong and what is allowed; printable characters only
+    std::string key;  ///< "button.line"; "syntax" for a text that is no TOML
+    std::string
+        text;  ///< one sentence: what is wrong and what is allowed; printable characters only
 
     bool operator==(const Diagnostic&) const = default;
 };
@@ -42,8 +43,14 @@ std::string to_text(const Diagnostic& diagnostic, std::string_view file);
 
 [[nodiscard]] bool has_errors(const Diagnostics& diagnostics) noexcept;
 
-/// The text in double quotes with control characters (U+0000 to U+001F, U+007F to U+009F) shown as
-/// \uXXXX, so that a hostile file cannot steer a terminal. Long text is cut, with "…".
+/// Control characters (U+0000 to U+001F, U+007F to U+009F) shown as \uXXXX, so that a hostile file
+/// cannot steer a terminal.
+std::string printable(std::string_view text);
+
+/// The printable text, cut after so many bytes with "…", never inside a character.
+std::string shortened(std::string_view text, std::size_t most = 120);
+
+/// The printable text in double quotes, cut after 60 bytes.
 std::string quoted(std::string_view text);
 
 }  // namespace nightlatch::config

@@ -12,7 +12,7 @@ namespace nightlatch::config {
 /// What came of a configuration's text.
 struct [[nodiscard]] Loaded {
     std::optional<Settings> settings;  ///< there exactly when `diagnostics` has no error
-    Diagnostics diagnostics;           ///< all of them, by place; warnings and notes also on success
+    Diagnostics diagnostics;  ///< all of them, by place; warnings and notes also on success
 };
 
 /// Reads and checks a configuration: TOML 1.0.0 [https://toml.io/en/v1.0.0], UTF-8, any bytes are

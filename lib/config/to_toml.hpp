@@ -11,7 +11,4 @@ namespace nightlatch::config {
 /// for every s that came from load().
 std::string to_toml(const Settings& settings);
 
-/// "off", "on", "blink 4 Hz", "pulse 50 ms 50 ms".
-std::string to_text(const core::Pattern& pattern);
-
 }  // namespace nightlatch::config

@@ -1,0 +1,134 @@
+// SPDX-License-Identifier: MIT
+#include "config/document.hpp"
+
+#include "config/screen.hpp"
+
+// The library's own build flags select a shared build that throws; these select neither.
+#define TOML_HEADER_ONLY 1
+#define TOML_EXCEPTIONS 0
+#define TOML_ENABLE_FORMATTERS 0
+#define TOML_ENABLE_UNRELEASED_FEATURES 0
+
+#include <algorithm>
+#include <type_traits>
+#include <utility>
+
+#include <toml++/toml.h>
+
+namespace nightlatch::config {
+namespace {
+
+Place place_of(const toml::source_region& region) {
+    return {static_cast<unsigned>(region.begin.line), static_cast<unsigned>(region.begin.column)};
+}
+
+Value value_of(const toml::node& node);
+
+// Bounded: the library refuses more than 256 values inside one another (TOML_MAX_NESTED_VALUES), and
+// the screen long dotted keys, which the library does not count.
+Table table_of(const toml::table& from) {  // NOLINT(misc-no-recursion)
+    Table table;
+    for (const auto& [key, node] : from) {
+        table.push_back({std::string(key.str()), place_of(key.source()), value_of(node)});
+    }
+    std::stable_sort(table.begin(), table.end(), [](const Entry& a, const Entry& b) {
+        return a.place < b.place;
+    });
+    return table;
+}
+
+Array array_of(const toml::array& from) {  // NOLINT(misc-no-recursion)
+    Array array;
+    for (const toml::node& node : from) {
+        array.push_back(value_of(node));
+    }
+    return array;
+}
+
+Value value_of(const toml::node& node) {  // NOLINT(misc-no-recursion)
+    const Place place = place_of(node.source());
+    if (const toml::table* table = node.as_table()) {
+        return {table_of(*table), place};
+    }
+    if (const toml::array* array = node.as_array()) {
+        return {array_of(*array), place};
+    }
+    if (const auto* text = node.as_string()) {
+        return {text->get(), place};
+    }
+    if (const auto* number = node.as_integer()) {
+        return {number->get(), place};
+    }
+    if (const auto* truth = node.as_boolean()) {
+        return {truth->get(), place};
+    }
+    return {OtherValue{node.is_floating_point() ? "a number with a point" : "a date or time"},
+            place};
+}
+
+/// The most frequent slip: hold = 3 s, pressed = low.
+std::string quotes_hint(std::string_view text, unsigned line) {
+    for (; line > 1 && text.find('\n') != std::string_view::npos; --line) {
+        text.remove_prefix(text.find('\n') + 1);
+    }
+    text = text.substr(0, text.find('\n'));
+    const std::size_t equals = text.find('=');
+    const std::size_t value = text.find_first_not_of(" \t", std::min(equals, text.size()) + 1);
+    if (equals == std::string_view::npos || value == std::string_view::npos ||
+        std::string_view("\"'[{#").find(text[value]) != std::string_view::npos) {
+        return {};
+    }
+    return "; texts and durations go in double quotes: \"3 s\"";
+}
+
+}  // namespace
+
+Result<Document, Diagnostic> parse_document(std::string_view text) {
+    const std::optional<Screened> odd = screen(text);
+    // What the screen refuses must not reach the library, but a plain error before it comes first.
+    const toml::parse_result parsed = toml::parse(odd ? text.substr(0, odd->line_start) : text);
+    if (!parsed) {
+        const toml::parse_error& error = parsed.error();
+        const Place place = place_of(error.source());
+        if (!odd || place.line < odd->diagnostic.place.line) {
+            return Unexpected{
+                Diagnostic{Severity::error,
+                           place,
+                           "syntax",
+                           printable(error.description()) + quotes_hint(text, place.line)}};
+        }
+    }
+    if (odd) {
+        return Unexpected{odd->diagnostic};
+    }
+    return Document{table_of(parsed.table())};
+}
+
+const Entry* find(const Table& table, std::string_view key) noexcept {
+    const auto entry = std::find_if(
+        table.begin(), table.end(), [key](const Entry& one) { return one.key == key; });
+    return entry == table.end() ? nullptr : &*entry;
+}
+
+std::string_view kind_of(const Value& value) noexcept {
+    return std::visit(
+        [](const auto& data) -> std::string_view {
+            using Data = std::decay_t<decltype(data)>;
+            if constexpr (std::is_same_v<Data, std::string>) {
+                return "a text";
+            } else if constexpr (std::is_same_v<Data, std::int64_t>) {
+                return "a number";
+            } else if constexpr (std::is_same_v<Data, bool>) {
+                return "true or false";
+            } else if constexpr (std::is_same_v<Data, OtherValue>) {
+                return data.kind;
+            } else if constexpr (std::is_same_v<Data, Array>) {
+                return "a list";
+            } else {
+                return "a table";
+            }
+        },
+        value.data);
+}
+
+}  // namespace nightlatch::config

@@ -1,0 +1,107 @@
+// SPDX-License-Identifier: MIT
+#pragma once
+
+#include "base/time.hpp"
+#include "config/document.hpp"
+#include "config/words.hpp"
+
+#include <array>
+#include <optional>
+#include <span>
+#include <string>
+#include <string_view>
+
+namespace nightlatch::config {
+
+/// A value with the place where it stands (of a default: the table's).
+template <class T>
+struct Placed {
+    T value{};
+    Place place;
+};
+
+struct DurationRange {
+    Duration least;
+    Duration most;
+    std::string_view text;  ///< for the sentence: "0 s to 1 s"
+};
+
+/// A table under a name, for the keys' full names in diagnostics.
+struct Section {
+    std::string name;  ///< "button"; "stage"
+    const Table* table = nullptr;
+    Place place;
+};
+
+std::string full_key(const Section& section, std::string_view key);
+
+/// Collects what is wrong and reads single keys. Every reading function gives nothing after it has
+/// said why, so that what depends on the value can be left out rather than reported in its wake.
+class Reader {
+public:
+    void error(Place place, std::string key, std::string text);
+    void warning(Place place, std::string key, std::string text);
+    void note(Place place, std::string key, std::string text);
+
+    /// Not empty, no control characters, at most `most` bytes.
+    std::optional<Placed<std::string>> text(const Section& section,
+                                            std::string_view key,
+                                            std::size_t most);
+
+    /// Left out: the default, or where there is none, an error.
+    std::optional<Placed<Duration>> duration(const Section& section,
+                                             std::string_view key,
+                                             const DurationRange& range,
+                                             std::optional<Duration> otherwise);
+
+    /// A duration in a value that is already at hand; `key` is the full one.
+    std::optional<Placed<Duration>> duration_in(const Value& value,
+                                                const std::string& key,
+                                                const DurationRange& range);
+
+    /// One of the words. Left out: the default, or where there is none, an error.
+    template <class T, std::size_t size>
+    std::optional<Placed<T>> word(const Section& section,
+                                  std::string_view key,
+                                  const std::array<Word<T>, size>& words,
+                                  std::optional<T> otherwise) {
+        std::array<std::string_view, size> texts;
+        for (std::size_t i = 0; i < size; ++i) {
+            texts[i] = words[i].text;
+        }
+        const Entry* entry = find(*section.table, key);
+        if (entry == nullptr && otherwise) {
+            return Placed<T>{*otherwise, section.place};
+        }
+        const auto index = index_of(section, key, texts);
+        if (!index) {
+            return std::nullopt;
+        }
+        return Placed<T>{words[*index].value, entry->value.place};
+    }
+
+    /// The text of a value, or an error that says what it is instead.
+    const std::string* text_in(const Value& value, const std::string& key, std::string_view want);
+
+    /// Says that a required key is missing; always nullptr.
+    const Entry* missing(const Section& section, std::string_view key, std::string_view remedy);
+
+    /// Everything said, by place.
+    Diagnostics take();
+
+private:
+    void say(Severity severity, Place place, std::string key, std::string text);
+    std::optional<std::size_t> index_of(const Section& section,
+                                        std::string_view key,
+                                        std::span<const std::string_view> words);
+
+    Diagnostics said_;
+};
+
+/// " (low, high; did you mean "low"?)": what is allowed and, where there is one, the nearest.
+std::string allowed_text(std::string_view typed, std::span<const std::string_view> allowed);
+
+/// Not empty, no control characters, at most `most` bytes: otherwise the sentence that says so.
+std::optional<std::string> why_no_name(std::string_view text, std::size_t most);
+
+}  // namespace nightlatch::config

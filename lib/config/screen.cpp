@@ -1,0 +1,118 @@
+// SPDX-License-Identifier: MIT
+#include "config/screen.hpp"
+
+namespace nightlatch::config {
+namespace {
+
+constexpr unsigned most_points = 8;
+
+/// Walks over a text as far as the two questions need: it knows comments and the four kinds of
+/// quotes [https://toml.io/en/v1.0.0#string] and nothing else. After a syntax error it may lose its
+/// way; the library stops there, so it does not matter.
+class Walk {
+public:
+    explicit Walk(std::string_view text) : text_(text) {
+        if (text_.starts_with("\xEF\xBB\xBF")) {
+            at_ = 3;  // a byte order mark, as some editors put it; the library skips it too
+        }
+    }
+
+    std::optional<Screened> run() {
+        while (at_ < text_.size()) {
+            const char c = text_[at_];
+            if (c == '#') {
+                skip_comment();
+            } else if (c == '"' || c == '\'') {
+                skip_quoted(c);
+            } else if (static_cast<unsigned char>(c) >= 0x80) {
+                return refused(
+                    "a character outside quotes that is not plain ASCII (a special blank "
+                    "or quote from a web page?); put text into double quotes");
+            } else if (c == '.' && ++points_ > most_points) {
+                return refused("more than 8 points in one line outside quotes");
+            } else {
+                step();
+            }
+        }
+        return std::nullopt;
+    }
+
+private:
+    [[nodiscard]] bool sees(std::string_view what) const {
+        return text_.substr(at_).starts_with(what);
+    }
+
+    void step() {
+        const auto c = static_cast<unsigned char>(text_[at_++]);
+        if (c == '\n') {
+            ++place_.line;
+            place_.column = 1;
+            line_start_ = at_;
+            points_ = 0;
+        } else if ((c & 0xC0U) != 0x80U) {
+            ++place_.column;  // counts characters: not the further bytes of one
+        }
+    }
+
+    void skip_comment() {
+        while (at_ < text_.size() && text_[at_] != '\n') {
+            step();
+        }
+    }
+
+    void skip_quoted(char quote) {
+        const std::string_view three = quote == '"' ? R"(""")" : "'''";
+        if (sees(three)) {
+            skip_lines(three);
+            return;
+        }
+        step();
+        while (at_ < text_.size() && text_[at_] != quote && text_[at_] != '\n') {
+            step_over_escape(quote);
+        }
+        if (at_ < text_.size()) {
+            step();
+        }
+    }
+
+    /// A text over several lines ends at three quotes; one or two more directly before them are its
+    /// own, so up to five in a row belong to it.
+    void skip_lines(std::string_view three) {
+        for (int i = 0; i < 3; ++i) {
+            step();
+        }
+        while (at_ < text_.size() && !sees(three)) {
+            step_over_escape(three.front());
+        }
+        for (int i = 0; i < 5 && at_ < text_.size() && text_[at_] == three.front(); ++i) {
+            step();
+        }
+    }
+
+    void step_over_escape(char quote) {
+        if (quote == '"' && text_[at_] == '\\') {
+            step();
+        }
+        if (at_ < text_.size()) {
+            step();
+        }
+    }
+
+    [[nodiscard]] Screened refused(std::string text) const {
+        return {{Severity::error, place_, "syntax", std::move(text)}, line_start_};
+    }
+
+    std::string_view text_;
+    std::size_t at_ = 0;
+    std::size_t line_start_ = 0;
+    Place place_;
+    unsigned points_ = 0;
+};
+
+}  // namespace
+
+std::optional<Screened> screen(std::string_view text) {
+    return Walk(text).run();
+}
+
+}  // namespace nightlatch::config
