@@ -1,0 +1,33 @@
+// SPDX-License-Identifier: MIT
+#pragma once
+
+#include "daemon/gpio/gpiod.hpp"
+
+namespace nightlatch::gpio {
+
+/// The button on a real GPIO line, through the kernel's character device (uAPI v2).
+///
+/// Kernels before 6.7 do not wake whoever waits for a line whose chip vanishes; so whenever the
+/// set of chips changes (Devices), read the level of an open line: it then says Trouble::gone.
+class GpioButtonLine final : public ports::ButtonLine {
+public:
+    explicit GpioButtonLine(Places places = {});
+    ~GpioButtonLine() override;
+    GpioButtonLine(const GpioButtonLine&) = delete;
+    GpioButtonLine& operator=(const GpioButtonLine&) = delete;
+
+    Result<ports::LineFacts> open(const ports::LineRequest& request) override;
+    void close() noexcept override;
+    Result<std::size_t> drain(std::span<ports::LineEvent> into) override;
+    Result<Level> level() override;
+
+    /// For the event loop: readable when edges wait, hang-up when the chip is gone; -1 while closed.
+    /// Another one after each open().
+    [[nodiscard]] int fd() const noexcept;
+
+private:
+    Places places_;
+    HeldLine line_;
+};
+
+}  // namespace nightlatch::gpio
