@@ -25,6 +25,8 @@ constexpr std::size_t longest_path = 255;
 /// [include/uapi/linux/uleds.h, LED_MAX_NAME_SIZE: 64 with the ending NUL]
 constexpr std::size_t longest_led_name = 63;
 constexpr std::size_t longest_stage_name = 63;
+/// Nobody counts further with a thumb; it also bounds the rules that look at pairs.
+constexpr std::size_t most_sections = 16;
 
 const core::Settings defaults{};
 
@@ -130,6 +132,10 @@ void read_button(const Table& root, Draft& draft, Reader& reader) {
 void read_stages(const Table& root, Draft& draft, Reader& reader) {
     const auto sections = all_sections(root, "stage", reader);
     if (!sections) {
+        return;
+    }
+    if (sections->size() > most_sections) {
+        reader.error((*sections)[most_sections].place, "stage", "more than 16 stages");
         return;
     }
     draft.stages.emplace();
@@ -250,6 +256,17 @@ void read_feedback(const Section& section, Draft& draft, Reader& reader) {
     draft.feedback.push_back(std::move(feedback));
 }
 
+void read_feedbacks(const Table& root, Draft& draft, Reader& reader) {
+    const auto sections = all_sections(root, "feedback", reader);
+    if (sections && sections->size() > most_sections) {
+        reader.error((*sections)[most_sections].place, "feedback", "more than 16 feedbacks");
+    } else if (sections) {
+        for (const Section& section : *sections) {
+            read_feedback(section, draft, reader);
+        }
+    }
+}
+
 /// Only of a draft in which nothing was wrong.
 Settings settled(const Draft& draft) {
     Settings settings;
@@ -287,11 +304,7 @@ Loaded load(std::string_view text) {
     read_stages(root, draft, reader);
     read_leave(root, draft, reader);
     read_post_halt(root, draft, reader);
-    if (const auto sections = all_sections(root, "feedback", reader)) {
-        for (const Section& section : *sections) {
-            read_feedback(section, draft, reader);
-        }
-    }
+    read_feedbacks(root, draft, reader);
     check_contradictions(draft, reader);
     Loaded loaded{std::nullopt, reader.take()};
     if (!has_errors(loaded.diagnostics)) {

@@ -85,14 +85,7 @@ void check_keys(const Section& section, Names keys, Reader& reader) {
         }
         const auto* inner = std::get_if<Table>(&entry.value.data);
         if (inner != nullptr && entry.key == "debounce") {
-            for (const Entry& one : *inner) {
-                if (!has(debounce_keys, one.key)) {
-                    say_unknown({full_key(section, entry.key), inner, entry.value.place},
-                                one,
-                                debounce_keys,
-                                reader);
-                }
-            }
+            reader.only({full_key(section, entry.key), inner, entry.value.place}, debounce_keys);
         }
     }
 }

@@ -83,8 +83,8 @@ struct [[nodiscard]] LoadedScript {
 ///
 /// A bounce lists pairs: how long the contact stays at the new level, how long it drops back.
 /// ["2 ms", "1 ms"] on a press at 6 s: pressed at 6 s, released at 6.002 s, pressed at 6.003 s.
-/// "5 x 1 ms" is five pairs of 1 ms and 1 ms. Presses come in order of time and do not overlap; a
-/// glitch lies wholly inside or wholly outside a press. At most 200,000 events.
+/// "5 x 1 ms" is five pairs of 1 ms and 1 ms. Presses come in order of time and do not overlap,
+/// glitches as well; a glitch lies wholly inside or wholly outside a press. At most 200,000 events.
 LoadedScript load_press_script(std::string_view text);
 
 /// One line typed by hand at the simulated button.

@@ -67,6 +67,16 @@ const Entry* Reader::missing(const Section& section,
     return nullptr;
 }
 
+void Reader::only(const Section& section, std::span<const std::string_view> keys) {
+    for (const Entry& entry : *section.table) {
+        if (std::find(keys.begin(), keys.end(), entry.key) == keys.end()) {
+            error(entry.place,
+                  full_key(section, entry.key),
+                  "unknown key" + allowed_text(entry.key, keys));
+        }
+    }
+}
+
 const std::string* Reader::text_in(const Value& value,
                                    const std::string& key,
                                    std::string_view want) {

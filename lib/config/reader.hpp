@@ -80,6 +80,9 @@ public:
         return Placed<T>{words[*index].value, entry->value.place};
     }
 
+    /// Says of every key that is none of these so, with the nearest.
+    void only(const Section& section, std::span<const std::string_view> keys);
+
     /// The text of a value, or an error that says what it is instead.
     const std::string* text_in(const Value& value, const std::string& key, std::string_view want);
 
