@@ -7,8 +7,9 @@ namespace nightlatch::gpio {
 
 /// The button on a real GPIO line, through the kernel's character device (uAPI v2).
 ///
-/// Kernels before 6.7 do not wake whoever waits for a line whose chip vanishes; so whenever the
-/// set of chips changes (Devices), read the level of an open line: it then says Trouble::gone.
+/// Linux 6.1 does not wake whoever waits for a line when its chip vanishes, 6.12 does
+/// [drivers/gpio/gpiolib-cdev.c, linereq_unregistered_notify]; so whenever chips come or go (Devices),
+/// read the level of an open line: it then says Trouble::gone.
 class GpioButtonLine final : public ports::ButtonLine {
 public:
     explicit GpioButtonLine(Places places = {});

@@ -15,7 +15,6 @@
 
 #include <fcntl.h>
 #include <gpiod.h>
-#include <poll.h>
 
 namespace nightlatch::gpio {
 
@@ -257,7 +256,7 @@ Result<OpenedLine> request_line(const Places& places, const Wanted& wanted) {
     facts.offset = place->offset;
     facts.name = place->name;
     facts.sleeps = sleeps(places, place->chip);
-    facts.device = places.dev + "/" + place->chip.name;
+    facts.chip_name = place->chip.name;
     return OpenedLine{std::move(held), std::move(facts)};
 }
 
@@ -272,12 +271,6 @@ Result<std::size_t> read_edges(Held& held, std::span<ports::LineEvent> into) {
         const int code = errno;
         if (code != EAGAIN && code != EINTR) {
             return Unexpected{line_lost(held.place, code)};
-        }
-        // Kernels between the fix for poll(2) and the one for read(2) on a vanished chip report a
-        // hang-up for ever and never an error: without this the event loop would spin.
-        pollfd state{fd_of(held), POLLIN, 0};
-        if (poll(&state, 1, 0) > 0 && (state.revents & (POLLHUP | POLLERR | POLLNVAL)) != 0) {
-            return Unexpected{line_lost(held.place, ENODEV)};
         }
         return std::size_t{0};
     }

@@ -27,9 +27,9 @@ struct LineRequest {
 struct LineFacts {
     std::string chip;  ///< e.g. "gpiochip0 [soc-gpio]"
     unsigned offset = 0;
-    std::string name;    ///< the line's own name; may be empty
-    bool sleeps = false;  ///< the chip is behind a bus (I2C, SPI): its edges come late
-    std::string device{};  ///< the chip's device, e.g. "/dev/gpiochip0"; empty when simulated
+    std::string name;         ///< the line's own name; may be empty
+    bool sleeps = false;      ///< the chip is behind a bus (I2C, SPI): its edges come late
+    std::string chip_name{};  ///< the kernel's name of the chip, "gpiochip0"; empty when simulated
 };
 
 /// One edge event as the kernel hands it out.

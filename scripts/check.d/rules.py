@@ -38,16 +38,14 @@ LIB_ROOMS = {
 }
 ADAPTERS = {"gpio", "login", "bus", "led", "facts"}
 DAEMON_ROOMS = {
+    # The guard runs when everything else is gone: a static program, no adapter in it.
     "guard": set(),
     "ports": set(),
     "sys": {"ports"},
     **{adapter: {"ports", "sys"} for adapter in ADAPTERS},
-    "service": {"ports", "sys"} | ADAPTERS,
+    "service": {"ports", "sys", "guard"} | ADAPTERS,
     "tool": {"ports", "sys", "service"} | ADAPTERS,
 }
-# The guard runs when everything else is gone: static, small, libc only.
-KNOWS_NO_LIB = {"guard"}
-
 # Libraries that only these rooms may link or include; a room not listed has the C++ library only.
 LIBRARY_USERS = {
     "toml": {"config"},
@@ -83,7 +81,7 @@ def may_know(user: tuple[str, str], used: tuple[str, str]) -> bool:
     if user[0] == "lib":
         return used[0] == "lib" and used[1] in LIB_ROOMS.get(user[1], set())
     if used[0] == "lib":
-        return user[1] not in KNOWS_NO_LIB
+        return True
     return used[1] in DAEMON_ROOMS.get(user[1], set())
 
 

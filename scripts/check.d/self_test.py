@@ -26,7 +26,7 @@ CASES = {
          {"daemon/gpio/a.cpp": '#include "daemon/login/b.hpp"\n'},
          {"daemon/ports/a.hpp": '#include "daemon/gpio/b.hpp"\n'},
          {"daemon/service/a.cpp": '#include "daemon/tool/b.hpp"\n'},
-         {"daemon/guard/a.cpp": '#include "base/b.hpp"\n'}],
+         {"daemon/guard/a.cpp": '#include "daemon/gpio/b.hpp"\n'}],
         [{"lib/config/a.cpp": '#include "config/a.hpp"\n#include "core/b.hpp"\n#include <span>\n',
           "daemon/service/a.cpp": '#include "daemon/gpio/b.hpp"\n#include "core/b.hpp"\n'}]),
     "link-directions": (
