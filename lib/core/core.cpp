@@ -503,7 +503,7 @@ void Core::note(Instant at, Why why, Duration length, std::uint32_t index) {
 
 void Core::enter(State next, Instant at, Why why, Duration length, std::uint32_t index) {
     notes_.push({at, why, state_, next, length, index});
-    if (next != state_) {
+    if (next != state_ || since_ == Instant{}) {  // the first state begins with the first input
         since_ = at;
     }
     state_ = next;
