@@ -56,7 +56,7 @@ Record record_of(Shell& shell, Instant start) {
     for (const Left& left : shell.left()) {
         record.actions.push_back(std::visit(RowOf{start}, left.action));
     }
-    for (const Note& note : shell.take_notes()) {
+    for (const Note& note : shell.notes()) {
         record.notes.push_back({since(start, note.at),
                                 static_cast<std::int64_t>(note.why),
                                 static_cast<std::int64_t>(note.from),

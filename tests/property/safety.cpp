@@ -21,7 +21,7 @@ struct Stretch {
 std::vector<Stretch> stretches_of(const model::Line& line, Instant until) {
     std::vector<Stretch> stretches{{line.start, until, line.level}};
     for (const Sample& sample : line.samples) {
-        if (sample.stamp >= until) {
+        if (sample.stamp > until) {
             break;
         }
         stretches.back().to = sample.stamp;

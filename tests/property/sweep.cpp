@@ -45,7 +45,7 @@ Seen seen_by_core(const Settings& settings, const Line& line, Reply reply) {
     for (const Left& left : requests_of(shell.left())) {
         seen.what.requests.push_back(request_of(left));
     }
-    seen.notes = shell.take_notes();
+    seen.notes = shell.notes();
     for (const Note& note : seen.notes) {
         if (note.why == Why::near_miss) {
             seen.what.near_misses.push_back(note.at);

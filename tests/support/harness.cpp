@@ -26,6 +26,7 @@ void Shell::feed(const Input& input) {
         seen_ = resync->level;
     }
     core_.feed(input);
+    take_notes();
 }
 
 void Shell::wake(Instant now) {
@@ -59,14 +60,13 @@ void Shell::take_actions(Instant now) {
             feed(Resync{now, true_level ? true_level(now) : seen_, run->why, 0});
         }
     }
+    take_notes();
 }
 
-std::vector<Note> Shell::take_notes() {
-    std::vector<Note> notes;
+void Shell::take_notes() {
     while (const auto note = core_.take_note()) {
-        notes.push_back(*note);
+        notes_.push_back(*note);
     }
-    return notes;
 }
 
 std::vector<Left> requests_of(const std::vector<Left>& left) {

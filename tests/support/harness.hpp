@@ -45,13 +45,15 @@ public:
 
     [[nodiscard]] const std::vector<Left>& left() const { return left_; }
 
-    [[nodiscard]] std::vector<core::Note> take_notes();
+    [[nodiscard]] const std::vector<core::Note>& notes() const { return notes_; }
 
 private:
     void take_actions(Instant now);
+    void take_notes();
 
     core::Core core_;
     std::vector<Left> left_;
+    std::vector<core::Note> notes_;
     Level seen_ = Level::inactive;
 };
 
