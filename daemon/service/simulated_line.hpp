@@ -33,6 +33,9 @@ public:
     /// Steps to add, counted from now (typed by hand).
     void add(const std::vector<config::ScriptEvent>& steps);
 
+    /// Where the button stands, whether or not the chip is there to tell.
+    [[nodiscard]] Level button() const noexcept { return level_; }
+
     [[nodiscard]] Instant start() const noexcept { return start_; }
 
     [[nodiscard]] Instant end() const noexcept { return start_ + script_.end; }

@@ -1,0 +1,58 @@
+// SPDX-License-Identifier: MIT
+#include "config/press_script.hpp"
+#include "daemon/service/options.hpp"
+#include "daemon/service/service.hpp"
+#include "daemon/service/simulation.hpp"
+#include "daemon/sys/config_file.hpp"
+
+#include <cstdio>
+
+using namespace nightlatch;
+
+namespace {
+
+constexpr int usage_error = 2;
+
+std::optional<config::PressScript> load_script(const std::string& file) {
+    if (file == "-") {
+        return config::PressScript{};
+    }
+    const auto text = sys::read_config_file(file, sys::TrustPolicy::anybody);
+    if (!text) {
+        std::fprintf(stderr, "nightlatchd: %s\n", text.error().text.c_str());
+        return std::nullopt;
+    }
+    auto loaded = config::load_press_script(*text);
+    for (const config::Diagnostic& diagnostic : loaded.diagnostics) {
+        std::fprintf(stderr, "%s\n", config::to_text(diagnostic, file).c_str());
+    }
+    return std::move(loaded.script);
+}
+
+int simulate(const service::Options& options) {
+    auto settings = service::load_settings(options, false);
+    auto script = load_script(*options.simulated);
+    if (!settings || !script) {
+        return usage_error;
+    }
+    return service::run_simulation(options, std::move(*settings), std::move(*script));
+}
+
+}  // namespace
+
+int main(int argc, char** argv) {
+    const auto options = service::parse_options(argc, argv);
+    if (!options) {
+        std::fprintf(stderr, "nightlatchd: %s\n", options.error().text.c_str());
+        return usage_error;
+    }
+    if (options->help) {
+        std::fputs(service::help_text(), stdout);
+        return 0;
+    }
+    if (options->version) {
+        std::puts("nightlatchd " NIGHTLATCH_VERSION);
+        return 0;
+    }
+    return options->simulated ? simulate(*options) : service::run_service(*options);
+}

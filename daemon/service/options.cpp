@@ -1,0 +1,78 @@
+// SPDX-License-Identifier: MIT
+#include "daemon/service/options.hpp"
+
+#include <array>
+#include <getopt.h>
+
+namespace nightlatch::service {
+
+Result<Options> parse_options(int argc, char** argv) {
+    static constexpr std::array<option, 6> known{{{"config", required_argument, nullptr, 'c'},
+                                                  {"simulated", required_argument, nullptr, 's'},
+                                                  {"dry-run", no_argument, nullptr, 'n'},
+                                                  {"help", no_argument, nullptr, 'h'},
+                                                  {"version", no_argument, nullptr, 'V'},
+                                                  {nullptr, 0, nullptr, 0}}};
+    Options options;
+    opterr = 0;  // the sentence below is ours
+    optind = 1;
+    const auto refused = [&](const std::string& what) {
+        return Unexpected{Error{Trouble::other, what + "; see nightlatchd --help"}};
+    };
+    for (;;) {
+        const int at = optind;
+        switch (getopt_long(argc, argv, ":hV", known.data(), nullptr)) {
+        case -1:
+            if (optind < argc) {
+                return refused(std::string("\"") + argv[optind] + "\" is not an option");
+            }
+            return options;
+        case 'c':
+            options.config = optarg;
+            break;
+        case 's':
+            options.simulated = optarg;
+            break;
+        case 'n':
+            options.dry_run = true;
+            break;
+        case 'h':
+            options.help = true;
+            break;
+        case 'V':
+            options.version = true;
+            break;
+        case ':':
+            return refused(std::string(argv[at]) + " needs a file");
+        default:
+            return refused(std::string("\"") + argv[at] + "\" is no option");
+        }
+    }
+}
+
+const char* help_text() noexcept {
+    return R"(nightlatchd - watches the button and asks the system to power off in order
+
+Usage: nightlatchd [--config FILE] [--dry-run]
+       nightlatchd --simulated FILE|- [--config FILE] [--dry-run]
+
+  --config FILE       the configuration (default /etc/nightlatch/nightlatch.toml)
+  --dry-run           do everything but ask for power-off or reboot
+  --simulated FILE    play a press script on a simulated chip, in real time; "-" takes lines
+                      typed by hand ("help" lists them). Without --dry-run a request made by the
+                      script is real: this machine is asked to go down
+  --help, --version
+
+Examples:
+  sudo nightlatchd --dry-run                         try the button on the board, nothing goes down
+  nightlatchd --simulated presses.toml --dry-run --config nightlatch.toml
+                                                     the same without a board
+
+Exit status: 0 stopped in order, 1 operating failure, 2 usage or configuration error.
+The service needs access to the button's GPIO chip (group gpio) and polkit's leave to ask for
+power-off; its unit, nightlatch.service, brings both. A simulated dry run needs no privilege.
+See nightlatchd(8), nightlatch.toml(5), nightlatch(1).
+)";
+}
+
+}  // namespace nightlatch::service

@@ -1,0 +1,279 @@
+// SPDX-License-Identifier: MIT
+#include "daemon/service/service.hpp"
+
+#include "config/load.hpp"
+#include "daemon/gpio/button_line.hpp"
+#include "daemon/gpio/devices.hpp"
+#include "daemon/guard/guard_file.hpp"
+#include "daemon/led/cue_set.hpp"
+#include "daemon/login/login_manager.hpp"
+#include "daemon/service/app.hpp"
+#include "daemon/sys/config_file.hpp"
+#include "daemon/sys/event_loop.hpp"
+#include "daemon/sys/journal.hpp"
+#include "daemon/sys/notify.hpp"
+
+#include <csignal>
+#include <cstdlib>
+#include <memory>
+#include <optional>
+#include <unistd.h>
+
+namespace nightlatch::service {
+namespace {
+
+using ports::Message;
+using ports::Priority;
+
+/// RuntimeDirectory= of the unit [systemd.exec(5)].
+std::string runtime_directory() {
+    const char* given = std::getenv("RUNTIME_DIRECTORY");
+    return given == nullptr ? "/run/nightlatch" : given;
+}
+
+std::string guard_path() {
+    return runtime_directory() + "/guard";
+}
+
+login::Options login_options(const Options& options) {
+    login::Options login;
+    login.dry_run = options.dry_run;
+    login.second_route_directory = runtime_directory();
+    login.as_root = geteuid() == 0;
+    return login;
+}
+
+/// The outputs of the configuration in force: a reload puts others in their place.
+class CurrentCues final : public ports::CueOutput {
+public:
+    explicit CurrentCues(std::unique_ptr<led::CueSet> set) : set_(std::move(set)) {}
+
+    void show(const core::Cue& cue) override { set_->show(cue); }
+
+    void finish(ports::Farewell farewell) override { set_->finish(farewell); }
+
+    void replace(std::unique_ptr<led::CueSet> set) {
+        set_->finish(ports::Farewell::stopped);  // the new ones may use the same lamps
+        set_ = std::move(set);
+    }
+
+private:
+    std::unique_ptr<led::CueSet> set_;
+};
+
+/// The real line, chips, lamps, login manager and loop around the App.
+class Service final : public ports::PowerListener {
+public:
+    Service(Options options, std::unique_ptr<sys::EventLoop> loop, config::Settings settings);
+
+    int run();
+
+    void answered(core::AnswerKind kind, const std::string& text) override {
+        app_->answered(kind, text);
+        arm();
+    }
+
+    void going_down(bool active, core::GoingDownKind kind) override {
+        app_->going_down(active, kind);
+        arm();
+    }
+
+    void login_manager(bool present, bool preparing) override {
+        app_->login_manager(present, preparing);
+        arm();
+    }
+
+    void resumed() override {
+        app_->resumed();
+        arm();
+    }
+
+private:
+    void arm() { timer_.arm(app_->next_deadline()); }
+
+    void wake();
+    void chips_changed();
+    void signal(int number);
+    void reload();
+    void watch_chips();
+    void line_opened(const ports::LineFacts& facts);
+    void line_closed();
+    void status(const std::string& text);
+
+    Options options_;
+    std::unique_ptr<sys::EventLoop> loop_;
+    sys::Journal journal_;
+    gpio::GpioButtonLine line_;
+    CurrentCues cues_;
+    login::LoginManager login_;
+    std::unique_ptr<App> app_;
+    std::optional<gpio::Devices> devices_;
+    sys::Timer timer_;
+    sys::FdWatch line_watch_;
+    sys::FdWatch devices_watch_;
+    config::Settings settings_;
+    bool ready_ = false;
+    bool stopping_ = false;
+    std::string status_;
+};
+
+Service::Service(Options options, std::unique_ptr<sys::EventLoop> loop, config::Settings settings)
+    : options_(std::move(options)),
+      loop_(std::move(loop)),
+      cues_(std::make_unique<led::CueSet>(*loop_, journal_, settings.feedback)),
+      login_(*loop_, *this, journal_, login_options(options_)),
+      timer_(loop_->timer([this] { wake(); })),
+      line_watch_(loop_->fd_watch([this](sys::FdReady) { wake(); })),
+      devices_watch_(loop_->fd_watch([this](sys::FdReady) { chips_changed(); })),
+      settings_(std::move(settings)) {
+    App::Hooks hooks;
+    hooks.line_opened = [this](const ports::LineFacts& facts) { line_opened(facts); };
+    hooks.line_closed = [this] { line_closed(); };
+    hooks.status = [this](const std::string& text) { status(text); };
+    app_ = std::make_unique<App>(
+        settings_, App::Ports{line_, login_, cues_, journal_, *loop_}, std::move(hooks));
+}
+
+int Service::run() {
+    for (const Outcome& outcome :
+         {loop_->on_signal([this](int number) { signal(number); }), loop_->start_watchdog()}) {
+        if (!outcome) {
+            journal_.say(Priority::error, Message::plain, outcome.error().text);
+            return 1;
+        }
+    }
+    watch_chips();
+    app_->start();
+    login_.start();
+    arm();
+    ready_ = true;
+    sys::notify_ready(status_);
+    const auto code = loop_->run();
+    sys::notify_stopping("stopping");
+    stopping_ = true;
+    app_->stop();
+    if (!code) {
+        journal_.say(Priority::error, Message::plain, code.error().text);
+        return 1;
+    }
+    return *code;
+}
+
+void Service::wake() {
+    app_->wake();
+    arm();
+}
+
+void Service::watch_chips() {
+    auto devices = gpio::Devices::watch();
+    if (!devices) {  // the back-off alone then finds a chip that comes
+        journal_.say(Priority::warning, Message::plain, devices.error().text);
+        return;
+    }
+    devices_ = std::move(*devices);
+    if (const Outcome watched = devices_watch_.start(devices_->fd()); !watched) {
+        journal_.say(Priority::warning, Message::plain, watched.error().text);
+    }
+}
+
+void Service::chips_changed() {
+    if (devices_->changed()) {
+        app_->chips_changed();
+        arm();
+    }
+}
+
+void Service::signal(int number) {
+    if (number == SIGHUP) {
+        reload();
+    } else {
+        loop_->exit(0);
+    }
+}
+
+/// A bad file leaves the old settings in force, and says so.
+void Service::reload() {
+    sys::notify_reloading(loop_->now());
+    auto settings = load_settings(options_, true);
+    if (settings) {
+        settings_ = std::move(*settings);
+        cues_.replace(std::make_unique<led::CueSet>(*loop_, journal_, settings_.feedback));
+        app_->reload(settings_);
+        journal_.say(Priority::notice, Message::reloaded, "the configuration was read again");
+        arm();
+    } else {
+        journal_.say(Priority::error,
+                     Message::reload_failed,
+                     "the configuration was not taken over: the one before stays in force");
+    }
+    sys::notify_ready(status_);
+}
+
+/// The line is watched; and the helper that runs at the very end is told which line to wait for.
+void Service::line_opened(const ports::LineFacts& facts) {
+    if (const Outcome watched = line_watch_.start(line_.fd()); !watched) {
+        journal_.say(Priority::error, Message::line_fault, watched.error().text);
+    }
+    if (options_.dry_run) {
+        return;
+    }
+    const guard::GuardFile file{.chip = facts.chip_name,
+                                .offset = facts.offset,
+                                .active_low = settings_.button.active_low,
+                                .bias = settings_.button.bias,
+                                .release_interval = settings_.core.release_interval};
+    const Outcome written = guard::write_guard_file(guard_path(), file);
+    if (!written) {
+        journal_.say(Priority::warning, Message::plain, written.error().text);
+    }
+}
+
+/// Lost, the line's chip may soon be another's number. Let go at our end, it is the one to wait for.
+void Service::line_closed() {
+    line_watch_.stop();
+    if (!stopping_ && !options_.dry_run) {
+        guard::remove_guard_file(guard_path());
+    }
+}
+
+void Service::status(const std::string& text) {
+    status_ = text;
+    if (ready_) {
+        sys::notify_status(text);
+    }
+}
+
+}  // namespace
+
+std::optional<config::Settings> load_settings(const Options& options, bool trusted_only) {
+    sys::Journal journal;
+    const auto text = sys::read_config_file(
+        options.config, trusted_only ? sys::TrustPolicy::root_only : sys::TrustPolicy::anybody);
+    if (!text) {
+        journal.say(Priority::error, Message::plain, text.error().text);
+        return std::nullopt;
+    }
+    auto loaded = config::load(*text);
+    for (const config::Diagnostic& diagnostic : loaded.diagnostics) {
+        const bool error = diagnostic.severity == config::Severity::error;
+        journal.say(error ? Priority::error : Priority::warning,
+                    Message::plain,
+                    config::to_text(diagnostic, options.config));
+    }
+    return std::move(loaded.settings);
+}
+
+int run_service(const Options& options) {
+    auto settings = load_settings(options, !options.dry_run);
+    if (!settings) {
+        return 2;
+    }
+    auto loop = sys::EventLoop::open();
+    if (!loop) {
+        sys::Journal().say(Priority::error, Message::plain, loop.error().text);
+        return 1;
+    }
+    return Service(options, std::move(*loop), std::move(*settings)).run();
+}
+
+}  // namespace nightlatch::service

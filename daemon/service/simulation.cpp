@@ -1,0 +1,181 @@
+// SPDX-License-Identifier: MIT
+#include "daemon/service/simulation.hpp"
+
+#include "daemon/login/login_manager.hpp"
+#include "daemon/service/app.hpp"
+#include "daemon/service/commentary.hpp"
+#include "daemon/service/simulated_line.hpp"
+#include "daemon/sys/event_loop.hpp"
+
+#include <algorithm>
+#include <array>
+#include <cstdio>
+#include <memory>
+#include <string>
+#include <unistd.h>
+
+namespace nightlatch::service {
+namespace {
+
+using namespace std::chrono_literals;
+
+class Simulation final : public ports::PowerListener {
+public:
+    Simulation(const Options& options,
+               std::unique_ptr<sys::EventLoop> loop,
+               config::Settings settings,
+               config::PressScript script);
+
+    int run();
+
+    void answered(core::AnswerKind kind, const std::string& text) override {
+        app_->answered(kind, text);
+        arm();
+    }
+
+    void going_down(bool active, core::GoingDownKind kind) override {
+        app_->going_down(active, kind);
+        arm();
+    }
+
+    void login_manager(bool present, bool preparing) override {
+        app_->login_manager(present, preparing);
+        arm();
+    }
+
+    void resumed() override {
+        app_->resumed();
+        arm();
+    }
+
+private:
+    void turn();
+    void arm();
+    void typed();
+    void type_line(std::string_view line);
+
+    std::unique_ptr<sys::EventLoop> loop_;
+    bool by_hand_;
+    Commentary commentary_;
+    SimulatedLine line_;
+    login::LoginManager login_;
+    std::unique_ptr<App> app_;
+    sys::Timer timer_;
+    sys::FdWatch input_;
+    std::string unread_;   ///< typed, without its newline yet
+    Instant end_ = never;  ///< of the run; open while lines may still be typed
+};
+
+login::Options login_options(const Options& options) {
+    login::Options login;
+    login.dry_run = options.dry_run;
+    login.as_root = geteuid() == 0;
+    return login;
+}
+
+Simulation::Simulation(const Options& options,
+                       std::unique_ptr<sys::EventLoop> loop,
+                       config::Settings settings,
+                       config::PressScript script)
+    : loop_(std::move(loop)),
+      by_hand_(options.simulated == "-"),
+      commentary_(stdout, *loop_),
+      line_(std::move(script),
+            *loop_,
+            [this](Instant at, const config::ScriptStep& step) { commentary_.step(at, step); }),
+      login_(*loop_, *this, commentary_, login_options(options)),
+      timer_(loop_->timer([this] { turn(); })),
+      input_(loop_->fd_watch([this](sys::FdReady) { typed(); })) {
+    app_ = std::make_unique<App>(
+        std::move(settings), App::Ports{line_, login_, commentary_, commentary_, *loop_}, App::Hooks{});
+}
+
+int Simulation::run() {
+    const Outcome signals = loop_->on_signal([this](int) { loop_->exit(0); });
+    if (!signals) {
+        commentary_.say(ports::Priority::error, ports::Message::plain, signals.error().text);
+        return 1;
+    }
+    app_->start();
+    login_.start();
+    end_ = by_hand_ ? never : line_.end();
+    if (by_hand_) {
+        std::printf("Type \"press 3.2 s\" to press and let go, \"help\" for more, \"quit\" to end.\n");
+        std::fflush(stdout);
+        const Outcome watched = input_.start(STDIN_FILENO);
+        if (!watched) {
+            commentary_.say(ports::Priority::error, ports::Message::plain, watched.error().text);
+            return 1;
+        }
+    }
+    arm();
+    const auto code = loop_->run();
+    app_->stop();
+    std::printf("\nThe run is over: %d request%s made%s.\n",
+                commentary_.requests(),
+                commentary_.requests() == 1 ? " was" : "s were",
+                commentary_.requests() == 0 ? "" : " (a dry run asks nothing of the system)");
+    return code ? *code : 1;
+}
+
+void Simulation::turn() {
+    if (line_.play()) {
+        app_->chips_changed();
+    } else {
+        app_->wake();
+    }
+    if (loop_->now() >= end_ && line_.next_step() == never) {
+        loop_->exit(0);
+    }
+    arm();
+}
+
+void Simulation::arm() {
+    const Instant end = line_.next_step() == never ? end_ : never;
+    timer_.arm(std::min({line_.next_step(), app_->next_deadline(), end}));
+}
+
+void Simulation::typed() {
+    std::array<char, 512> bytes{};
+    const ssize_t count = read(STDIN_FILENO, bytes.data(), bytes.size());
+    if (count <= 0) {  // nobody types any more: what was typed is still played
+        input_.stop();
+        end_ = loop_->now() + 1s;
+        arm();
+        return;
+    }
+    unread_.append(bytes.data(), static_cast<std::size_t>(count));
+    for (auto end = unread_.find('\n'); end != std::string::npos; end = unread_.find('\n')) {
+        type_line(std::string_view(unread_).substr(0, end));
+        unread_.erase(0, end + 1);
+    }
+    arm();
+}
+
+void Simulation::type_line(std::string_view text) {
+    const auto typed = config::parse_press_line(text, line_.button());
+    if (!typed) {
+        std::printf("%s\n", typed.error().c_str());
+    } else if (typed->kind == config::TypedLine::Kind::quit) {
+        loop_->exit(0);
+    } else if (typed->kind == config::TypedLine::Kind::help) {
+        const std::string_view help = config::press_line_help();
+        std::printf("%.*s", static_cast<int>(help.size()), help.data());
+    } else {
+        line_.add(typed->events);
+    }
+    std::fflush(stdout);
+}
+
+}  // namespace
+
+int run_simulation(const Options& options, config::Settings settings, config::PressScript script) {
+    auto loop = sys::EventLoop::open();
+    if (!loop) {
+        std::fprintf(stderr, "nightlatchd: %s\n", loop.error().text.c_str());
+        return 1;
+    }
+    return Simulation(options, std::move(*loop), std::move(settings), std::move(script)).run();
+}
+
+}  // namespace nightlatch::service
