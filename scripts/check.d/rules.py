@@ -326,19 +326,20 @@ def licence_lines(tree: Tree) -> Iterator[Finding]:
 
 
 def dead_files(tree: Tree) -> Iterator[Finding]:
-    included, built = set(), ""
+    included, built = set(), set()
     for path, text in tree.items():
         if is_cpp(path):
             included |= {name.split("/")[-1] for _, name, _ in includes(text)}
         elif path.endswith("CMakeLists.txt"):
-            built += text
+            for name in re.findall(r"[\w./${}-]+\.c(?:pp)?\b", text):
+                built.add(re.sub(r"\\\$\\{\w+\\}", r"\\w+", re.escape(name.split("/")[-1])))
     for path in tree:
         name = path.split("/")[-1]
         if not path.startswith(("lib/", "daemon/", "tests/")):
             continue
         if path.endswith((".hpp", ".h")) and name not in included:
             yield Finding(path, 0, "included by nobody")
-        if path.endswith((".cpp", ".c")) and not re.search(rf"(?<![\w.]){re.escape(name)}", built):
+        if path.endswith((".cpp", ".c")) and not any(re.fullmatch(form, name) for form in built):
             yield Finding(path, 0, "built by no CMakeLists.txt")
 
 

@@ -97,10 +97,11 @@ CASES = {
     "dead-files": (
         [{"lib/core/a.hpp": CPP}, {"lib/core/a.cpp": CPP, "lib/core/CMakeLists.txt": "ba.cpp"}],
         [{"lib/core/a.hpp": CPP, "lib/core/a.cpp": '#include "core/a.hpp"\n',
-          "lib/core/CMakeLists.txt": "add_library(nightlatch_core a.cpp)"}]),
+          "lib/core/CMakeLists.txt": "add_library(nightlatch_core a.cpp)",
+          "tests/unit/a_test.cpp": CPP, "tests/unit/CMakeLists.txt": "x(${name}_test.cpp)"}]),
     # The addresses are put together here, or this file itself would be found.
     "no-machine": (
-        [{"a": "deb " + "http://archive.example/debian bookworm main\n"},
+        [{"a": "deb http:" + "//archive.example/debian bookworm main\n"},
          {"a": "URIs" + ": https://archive.example/debian\n"},
          {"a": "curl http:" + "//archive.example/debian/ \n"},
          {"a": "pip --index-url " + "https://packages.example/simple\n"}],
