@@ -119,6 +119,7 @@ void App::settle_down() {
             read_level();
         }
         core_.advance(now);
+        tell_notes();  // why, before what
         perform_actions();
         if (quiet && core_.next_deadline() > now) {
             break;

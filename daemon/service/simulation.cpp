@@ -56,6 +56,7 @@ private:
 
     std::unique_ptr<sys::EventLoop> loop_;
     bool by_hand_;
+    bool dry_run_;
     Commentary commentary_;
     SimulatedLine line_;
     login::LoginManager login_;
@@ -79,6 +80,7 @@ Simulation::Simulation(const Options& options,
                        config::PressScript script)
     : loop_(std::move(loop)),
       by_hand_(options.simulated == "-"),
+      dry_run_(options.dry_run),
       commentary_(stdout, *loop_),
       line_(std::move(script),
             *loop_,
@@ -96,6 +98,9 @@ int Simulation::run() {
         commentary_.say(ports::Priority::error, ports::Message::plain, signals.error().text);
         return 1;
     }
+    if (line_.button() == Level::active) {
+        commentary_.step(line_.start(), config::Remark{"The button is pressed from the start."});
+    }
     app_->start();
     login_.start();
     end_ = by_hand_ ? never : line_.end();
@@ -111,10 +116,11 @@ int Simulation::run() {
     arm();
     const auto code = loop_->run();
     app_->stop();
-    std::printf("\nThe run is over: %d request%s made%s.\n",
-                commentary_.requests(),
-                commentary_.requests() == 1 ? " was" : "s were",
-                commentary_.requests() == 0 ? "" : " (a dry run asks nothing of the system)");
+    const int requests = commentary_.requests();
+    std::printf("\nThe run is over: %d %s%s.\n",
+                requests,
+                requests == 1 ? "request" : "requests",
+                dry_run_ && requests > 0 ? ", dry: nothing was asked of this machine" : "");
     return code ? *code : 1;
 }
 
@@ -131,6 +137,9 @@ void Simulation::turn() {
 }
 
 void Simulation::arm() {
+    if (by_hand_ && end_ != never && line_.next_step() != never) {
+        end_ = line_.next_step() + 1s;
+    }
     const Instant end = line_.next_step() == never ? end_ : never;
     timer_.arm(std::min({line_.next_step(), app_->next_deadline(), end}));
 }
