@@ -194,7 +194,7 @@ void Service::signal(int number) {
 /// A bad file leaves the old settings in force, and says so.
 void Service::reload() {
     sys::notify_reloading(loop_->now());
-    auto settings = load_settings(options_, true);
+    auto settings = load_settings(options_, !options_.dry_run);
     if (settings) {
         settings_ = std::move(*settings);
         cues_.replace(std::make_unique<led::CueSet>(*loop_, journal_, settings_.feedback));
