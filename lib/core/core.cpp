@@ -273,6 +273,16 @@ void Core::take(const Sample& sample) {
         ++late_edges_;
         note(sample.stamp, Why::late_edge);
     }
+    if (sample.stamp < settled_at_) {
+        // The line had not settled after all: a press begun too early would count as too long.
+        demand_resync(settled_at_, ResyncWhy::contradiction);
+        return;
+    }
+    if (contradiction_ && sample.stamp > *contradiction_) {
+        // Too young to be the edge that the read saw and we did not: that one is lost.
+        demand_resync(sample.stamp, ResyncWhy::contradiction);
+        return;
+    }
     contradiction_.reset();  // the next read tells whether this edge was the one missing
     run_until(sample.stamp);
     if (line_ != LineState::open) {

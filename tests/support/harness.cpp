@@ -30,18 +30,20 @@ void Shell::feed(const Input& input) {
 }
 
 void Shell::wake(Instant now) {
-    if (core_.next_deadline() <= now) {
-        core_.feed(LevelRead{now, true_level ? true_level(now) : seen_});
+    now_ = std::max(now, now_);
+    if (core_.next_deadline() <= now_) {
+        core_.feed(LevelRead{now_, true_level ? true_level(now_) : seen_});
     }
-    core_.advance(now);
-    take_actions(now);
+    core_.advance(now_);
+    take_actions(now_);
 }
 
 void Shell::wait(Instant until) {
     for (Instant due = core_.next_deadline(); due <= until; due = core_.next_deadline()) {
         wake(due);
-        NIGHTLATCH_ENSURE(core_.next_deadline() > due);  // else the shell would spin
+        NIGHTLATCH_ENSURE(core_.next_deadline() > now_);  // else a shell would spin
     }
+    now_ = std::max(until, now_);
 }
 
 void Shell::sample(Instant stamp, Level level) {

@@ -55,6 +55,7 @@ private:
     std::vector<Left> left_;
     std::vector<core::Note> notes_;
     Level seen_ = Level::inactive;
+    Instant now_ = Instant::min();  ///< no clock goes back
 };
 
 /// Requests among what left: Ask and Publish.
