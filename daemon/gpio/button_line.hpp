@@ -8,8 +8,8 @@ namespace nightlatch::gpio {
 /// The button on a real GPIO line, through the kernel's character device (uAPI v2).
 ///
 /// Linux 6.1 does not wake whoever waits for a line when its chip vanishes, 6.12 does
-/// [drivers/gpio/gpiolib-cdev.c, linereq_unregistered_notify]; so whenever chips come or go (Devices),
-/// read the level of an open line: it then says Trouble::gone.
+/// [drivers/gpio/gpiolib-cdev.c, linereq_unregistered_notify]; so whenever chips come or go
+/// (Devices), read the level of an open line: it then says Trouble::gone.
 class GpioButtonLine final : public ports::ButtonLine {
 public:
     explicit GpioButtonLine(Places places = {});
@@ -22,8 +22,8 @@ public:
     Result<std::size_t> drain(std::span<ports::LineEvent> into) override;
     Result<Level> level() override;
 
-    /// For the event loop: readable when edges wait, hang-up when the chip is gone; -1 while closed.
-    /// Another one after each open().
+    /// For the event loop: readable when edges wait, hang-up when the chip is gone. Another one
+    /// after each open(); -1 while closed.
     [[nodiscard]] int fd() const noexcept;
 
 private:

@@ -7,8 +7,8 @@
 
 namespace nightlatch::gpio {
 
-/// Tells when GPIO chips come, go, or change owner. By inotify(7) on /dev: the service's sandbox has
-/// no netlink, by which udev would tell.
+/// Tells when GPIO chips come, go, or change owner. By inotify(7) on /dev: the service's sandbox
+/// has no netlink, by which udev would tell.
 class Devices {
 public:
     /// Trouble: other.

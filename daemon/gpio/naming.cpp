@@ -104,7 +104,7 @@ Result<unsigned> pick_line(const ChipFacts& chip,
     unsigned found = 0;
     unsigned count = 0;
     for (unsigned offset = 0; offset < names.size(); ++offset) {
-        if (names[offset] == line) {
+        if (!line.empty() && names[offset] == line) {
             found = offset;
             offsets += (count++ == 0 ? "" : ", ") + std::to_string(offset);
         }

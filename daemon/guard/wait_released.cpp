@@ -1,8 +1,8 @@
 // SPDX-License-Identifier: MIT
 // The guard at the last moment. systemd-shutdown runs this as root when the services have ended and
 // the file systems are unmounted or read-only, and powers off when it has ended
-// [systemd-shutdown(8)]. A supply that latches off when its release line rises cannot do so while the
-// button is held; so the machine waits, at most 20 s, for the button to be let go.
+// [systemd-shutdown(8)]. A supply that latches off when its release line rises cannot do so while
+// the button is held; so the machine waits, at most 20 s, for the button to be let go.
 // Whatever is odd, it says so and ends: it never keeps a machine from powering off.
 #include "daemon/guard/guard_file.hpp"
 #include "daemon/guard/release_wait.hpp"
@@ -76,8 +76,8 @@ std::uint64_t flags_for(const GuardFile& file) {
     return flags;
 }
 
-/// The line's descriptor, or -1 with errno. By the kernel's interface itself, so that the program is
-/// static and small [linux Documentation/userspace-api/gpio/gpio-v2-get-line-ioctl.rst].
+/// The line's descriptor, or -1 with errno. By the kernel's interface itself, so that the program
+/// is static and small [linux Documentation/userspace-api/gpio/gpio-v2-get-line-ioctl.rst].
 int request(const GuardFile& file) {
     const int chip = open(("/dev/" + file.chip).c_str(), O_RDWR | O_NOFOLLOW | O_CLOEXEC);
     if (chip < 0) {
