@@ -23,6 +23,7 @@ struct Options {
     bool as_root = geteuid() == 0;
     Duration bus_wait = std::chrono::seconds(5);      ///< for a bus that is not there when asking
     Duration preparation = std::chrono::seconds(20);  ///< nothing sent by then: refused, not asked
+    Duration explanation = std::chrono::seconds(5);   ///< for the list of locks after a refusal
     Duration pick_up = std::chrono::seconds(10);      ///< for the path unit to take the file up
 };
 

@@ -65,19 +65,11 @@ void Presence::connected(sd_bus* bus) {
               deliver<Presence, &Presence::on_prepare_with_metadata>);
     subscribe("PrepareForShutdown", deliver<Presence, &Presence::on_prepare>);
     subscribe("PrepareForSleep", deliver<Presence, &Presence::on_sleep>);
-    slot = nullptr;
-    if (sd_bus_call_method_async(bus,
-                                 &slot,
-                                 bus_name,
-                                 bus_path,
-                                 bus_name,
-                                 "GetNameOwner",
-                                 deliver<Presence, &Presence::on_owner>,
-                                 this,
-                                 "s",
-                                 login_name) >= 0) {
-        slots_.emplace_back(slot);
-    }
+    sd_bus_message* get = nullptr;
+    sd_bus_message_new_method_call(bus, &get, bus_name, bus_path, bus_name, "GetNameOwner");
+    const MessageHandle message{get};
+    sd_bus_message_append(get, "s", login_name);
+    slots_.push_back(send(bus, message, to<Presence, &Presence::on_owner>(this)));
 }
 
 void Presence::disconnected() {

@@ -3,14 +3,8 @@
 
 #include "base/duration_text.hpp"
 
-#include <algorithm>
-
 namespace nightlatch::login {
 namespace {
-
-using namespace std::chrono_literals;
-
-constexpr Duration explanation = 5s;  ///< for the list after a refusal
 
 // [org.freedesktop.login1(5); the second by its value in systemd's src/basic/login-util.h, which its
 // manual page gives wrongly; it is known from systemd 257 on]
@@ -315,7 +309,7 @@ void Request::on_answer(sd_bus_message* reply) {
     } else {
         refusal_ = {error, words_of(reply)};
         phase_ = Phase::explaining;
-        deadline_.arm(world_.loop.now() + explanation);
+        deadline_.arm(world_.loop.now() + options_.explanation);
         locks_.reset();
         const MessageHandle list =
             login_call(world_.bus.get(), world_.presence.owner(), "ListInhibitors");

@@ -1,0 +1,205 @@
+// SPDX-License-Identifier: MIT
+// The bus is absent, comes, goes and comes back; and what is done with nobody to ask.
+#include "system/login/stage.hpp"
+
+#include <filesystem>
+#include <fstream>
+
+#include <catch2/catch_test_macros.hpp>
+#include <catch2/generators/catch_generators.hpp>
+#include <sys/socket.h>
+#include <sys/un.h>
+#include <unistd.h>
+
+using namespace nightlatch;
+using namespace nightlatch::test;
+
+using core::Action;
+using core::Inhibitors;
+using Strings = std::vector<std::string>;
+
+namespace {
+
+std::string posted_file(const Stage& stage, Action action) {
+    return stage.options.second_route_directory +
+           (action == Action::reboot ? "/reboot-requested" : "/poweroff-requested");
+}
+
+bool exists(const std::string& path) {
+    return std::filesystem::exists(path);
+}
+
+}  // namespace
+
+TEST_CASE("a bus that is absent at start is waited for, told once, and used when it comes") {
+    Stage stage;
+    stage.start().hold_delay(true);
+    CHECK(stage.journal.count("no connection to the system bus") == 1);
+    CHECK(stage.listener.heard.empty());
+    stage.bus.start();
+    stage.manager();
+    REQUIRE(stage.await_heard("login_manager true false"));
+    REQUIRE(stage.await([&] { return stage.fake().held_locks() == 1; }));
+    stage.adapter().ask(Action::power_off, Inhibitors::respect);
+    REQUIRE(stage.await_heard("answered accepted"));
+    CHECK(stage.journal.lines.size() == 2);  // waiting, and there
+}
+
+TEST_CASE("a bus that comes while a request waits for it is asked, once") {
+    Stage stage;
+    stage.start().ask(Action::power_off, Inhibitors::respect);
+    stage.bus.start();
+    stage.manager();
+    REQUIRE(stage.await_heard("answered accepted"));
+    stage.settle();
+    CHECK(stage.fake().requests().size() == 1);
+    CHECK_FALSE(exists(posted_file(stage, Action::power_off)));
+    // That there is a manager is not taken for the return of one that had dropped the request.
+    CHECK(stage.listener.count("login_manager true false") == 0);
+}
+
+TEST_CASE("a bus that is lost and comes back has everything built up again") {
+    Stage stage;
+    auto& adapter = stage.start_with({});
+    adapter.hold_delay(true);
+    REQUIRE(stage.await([&] { return stage.fake().held_locks() == 1; }));
+    for (int i = 1; i <= 2; ++i) {
+        stage.listener.heard.clear();
+        stage.bus.stop();
+        REQUIRE(stage.await_heard("login_manager false false"));
+        REQUIRE(stage.await([&] { return stage.fake().held_locks() == 0; }));
+        stage.manager_vanishes();
+        CHECK(stage.journal.count("no connection to the system bus") ==
+              static_cast<std::size_t>(i));
+        stage.bus.start();
+        stage.manager();
+        REQUIRE(stage.await_heard("login_manager true false"));
+        REQUIRE(stage.await([&] { return stage.fake().held_locks() == 1; }));
+        stage.settle();
+        CHECK(stage.listener.heard ==
+              Strings{"login_manager false false", "login_manager true false", "resumed"});
+    }
+    adapter.ask(Action::power_off, Inhibitors::respect);
+    REQUIRE(stage.await_heard("answered accepted"));
+    CHECK(stage.fake().requests().size() == 1);
+}
+
+TEST_CASE("a bus lost over a request is no refusal") {
+    Stage stage;
+    FakeManners manners;
+    manners.outcome = FakeOutcome::keeps_silent;
+    stage.start_with(manners);
+    stage.adapter().ask(Action::power_off, Inhibitors::respect);
+    REQUIRE(stage.await([&] { return !stage.fake().requests().empty(); }));
+    stage.bus.stop();
+    REQUIRE(stage.await_heard("login_manager false false"));
+    stage.manager_vanishes();
+    stage.bus.start();
+    stage.manager();
+    REQUIRE(stage.await_heard("login_manager true false"));
+    stage.settle();
+    CHECK(stage.listener.answers.empty());
+    CHECK(stage.fake().requests().empty());
+}
+
+TEST_CASE("without a bus a power-off takes the second route, announced, and is taken up") {
+    const Action action = GENERATE(Action::power_off, Action::reboot);
+    Stage stage;
+    stage.options.bus_wait = 50ms;
+    stage.start().ask(action, Inhibitors::respect);
+    REQUIRE(stage.await([&] { return exists(posted_file(stage, action)); }));
+    CHECK(stage.journal.count("second route") == 1);
+    CHECK(stage.listener.answers.empty());
+    std::filesystem::remove(posted_file(stage, action));  // what the root unit does first
+    REQUIRE(stage.await_heard("answered accepted"));
+    CHECK(stage.listener.heard.size() == 1);
+}
+
+TEST_CASE("with a bus but no login manager, none that it could start, it takes the second route") {
+    Stage stage;
+    stage.bus.start();
+    stage.start().ask(Action::power_off, Inhibitors::respect);
+    REQUIRE(stage.await([&] { return exists(posted_file(stage, Action::power_off)); }));
+    CHECK(stage.journal.count("the bus has no login manager and can start none") == 1);
+    std::filesystem::remove(posted_file(stage, Action::power_off));
+    REQUIRE(stage.await_heard("answered accepted"));
+}
+
+TEST_CASE("a second route that nobody takes up is withdrawn, refused, and says what is missing") {
+    Stage stage;
+    stage.options.bus_wait = 20ms;
+    stage.options.pick_up = 50ms;
+    stage.start().ask(Action::power_off, Inhibitors::respect);
+    REQUIRE(stage.await_heard("answered refused"));
+    CHECK(says(stage.listener.answers.back(), {"nightlatch-poweroff.path"}));
+    CHECK_FALSE(exists(posted_file(stage, Action::power_off)));  // it cannot act later
+}
+
+TEST_CASE("a second route without its directory is refused with the reason") {
+    Stage stage;
+    stage.options.bus_wait = 20ms;
+    stage.options.second_route_directory += "/missing";
+    stage.start().ask(Action::power_off, Inhibitors::respect);
+    REQUIRE(stage.await_heard("answered refused"));
+    CHECK(says(stage.listener.answers.back(), {"second route", "No such file or directory"}));
+}
+
+TEST_CASE("a login manager that the bus could start is never passed by") {
+    Stage stage;
+    // It can be started, says the bus; that it then fails is no reason for the second route.
+    stage.bus.can_start("org.freedesktop.login1", "/bin/false");
+    stage.bus.start();
+    stage.start().ask(Action::power_off, Inhibitors::respect);
+    REQUIRE(stage.await_heard("answered refused"));
+    CHECK(says(stage.listener.answers.back(), {"nothing was asked", "org.freedesktop.DBus.Error"}));
+    CHECK_FALSE(exists(posted_file(stage, Action::power_off)));
+    CHECK(stage.journal.count("second route") == 0);
+}
+
+TEST_CASE("a bus that accepts but never answers is not absent: no second route") {
+    Stage stage;
+    stage.options.bus_wait = 100ms;
+    // A socket that somebody bound and listens at, and that is all.
+    const std::string socket_path = stage.bus.directory() + "/socket";
+    const int listener = socket(AF_UNIX, SOCK_STREAM | SOCK_CLOEXEC, 0);
+    sockaddr_un address{};
+    address.sun_family = AF_UNIX;
+    REQUIRE(socket_path.size() < sizeof(address.sun_path));
+    socket_path.copy(address.sun_path, socket_path.size());
+    REQUIRE(bind(listener, reinterpret_cast<sockaddr*>(&address), sizeof(address)) == 0);
+    REQUIRE(listen(listener, 8) == 0);
+    stage.start().ask(Action::power_off, Inhibitors::respect);
+    REQUIRE(stage.await_heard("answered refused"));
+    CHECK(says(stage.listener.answers.back(), {"nothing was asked"}));
+    CHECK_FALSE(exists(posted_file(stage, Action::power_off)));
+    close(listener);
+}
+
+TEST_CASE("a file that an earlier run left does not act now") {
+    Stage stage;
+    std::ofstream(posted_file(stage, Action::power_off)) << "";
+    std::ofstream(posted_file(stage, Action::reboot)) << "";
+    stage.start();
+    CHECK_FALSE(exists(posted_file(stage, Action::power_off)));
+    CHECK_FALSE(exists(posted_file(stage, Action::reboot)));
+}
+
+TEST_CASE("a request that waits on the second route is withdrawn when the service ends") {
+    Stage stage;
+    stage.options.bus_wait = 20ms;
+    stage.start().ask(Action::power_off, Inhibitors::respect);
+    REQUIRE(stage.await([&] { return exists(posted_file(stage, Action::power_off)); }));
+    stage.stop();
+    CHECK_FALSE(exists(posted_file(stage, Action::power_off)));
+}
+
+TEST_CASE("a dry run does not take the second route either") {
+    Stage stage;
+    stage.options.bus_wait = 20ms;
+    stage.options.dry_run = true;
+    stage.start().ask(Action::power_off, Inhibitors::respect);
+    REQUIRE(stage.await_heard("answered refused"));
+    CHECK(says(stage.listener.answers.back(), {"dry run"}));
+    CHECK(stage.journal.count("would have asked by the second route") == 1);
+    CHECK_FALSE(exists(posted_file(stage, Action::power_off)));
+}
