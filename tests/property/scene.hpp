@@ -1,0 +1,73 @@
+// SPDX-License-Identifier: MIT
+#pragma once
+
+#include "support/harness.hpp"
+
+namespace nightlatch::test {
+
+/// A core brought into a state by its public inputs only, and the inputs of the state table.
+class Scene {
+public:
+    /// Two stages (3 s reboot, 6 s power-off), stuck after 30 s, 30 ms intervals, one alarm.
+    static core::Settings table_settings();
+
+    /// Brings a new core into `state`. The countdown's needs a grace; the rest has none.
+    explicit Scene(core::State state);
+    /// Read as `level` at the start, then left to settle.
+    Scene(const core::Settings& settings, Level level);
+
+    void pass(Duration time);
+
+    void press() { edge(Level::active); }
+
+    void release() { edge(Level::inactive); }
+
+    /// An edge now, then the time in which it settles.
+    void edge(Level level);
+    /// Away from the level and back, too short to settle; then the time in which that settles.
+    void blip();
+    /// Pressed for `time` from now, then let go and settled.
+    void hold(Duration time);
+    /// Feeds and wakes up.
+    void give(const core::Input& input);
+    /// Edges as a floating line makes them, for long enough to be told.
+    void storm();
+
+    void answer(core::AnswerKind kind) { give(core::Answer{now, kind}); }
+
+    void going_down(bool active, core::GoingDownKind kind = core::GoingDownKind::unknown) {
+        give(core::GoingDown{now, active, kind});
+    }
+
+    void resync() { give(core::Resync{now, level, core::ResyncWhy::gap, 0}); }
+
+    void login_manager(bool present, bool preparing = false) {
+        give(core::LoginManager{now, present, preparing});
+    }
+
+    void alarm() { give(core::AlarmDue{now, 0}); }
+
+    [[nodiscard]] core::State state() const { return shell.core().state(); }
+
+    [[nodiscard]] std::size_t asks() const { return asks_in(shell.left()); }
+
+    /// How many of what left since `from` are of this kind.
+    template <class Action>
+    [[nodiscard]] std::size_t count(std::size_t from = 0) const {
+        std::size_t found = 0;
+        for (std::size_t i = from; i < shell.left().size(); ++i) {
+            found += std::holds_alternative<Action>(shell.left()[i].action) ? 1U : 0U;
+        }
+        return found;
+    }
+
+    /// The last Ask; there must be one.
+    [[nodiscard]] const core::Ask& last_ask() const;
+    [[nodiscard]] std::size_t noted(core::Why why) const;
+
+    Shell shell;
+    Instant now;
+    Level level;
+};
+
+}  // namespace nightlatch::test
