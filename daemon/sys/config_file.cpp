@@ -4,6 +4,7 @@
 #include <array>
 #include <cerrno>
 #include <cstring>
+
 #include <fcntl.h>
 #include <sys/stat.h>
 #include <unistd.h>
@@ -61,6 +62,7 @@ std::string directory_of(const std::string& path) {
 
 std::optional<std::string> complaint_of(const std::string& path, int fd) {
     struct stat file {};
+
     if (fstat(fd, &file) != 0) {
         return "cannot look at " + path + ": " + std::strerror(errno);
     }
@@ -68,7 +70,9 @@ std::optional<std::string> complaint_of(const std::string& path, int fd) {
         return text;
     }
     const std::string directory = directory_of(path);
+
     struct stat folder {};
+
     if (stat(directory.c_str(), &folder) != 0) {
         return "cannot look at " + directory + ": " + std::strerror(errno);
     }
@@ -104,7 +108,9 @@ Result<std::string> read_config_file(const std::string& path, TrustPolicy policy
     if (file.fd < 0) {
         return failed(path, "open", errno);
     }
+
     struct stat status {};
+
     if (fstat(file.fd, &status) != 0 || !S_ISREG(status.st_mode)) {
         return Unexpected{Error{Trouble::other, path + " is not a regular file"}};
     }

@@ -224,6 +224,14 @@ Result<int> EventLoop::run() {
     return r;
 }
 
+Outcome EventLoop::turn(Duration at_most) {
+    const int r = sd_event_run(raw(), microseconds_of(Instant{at_most}));
+    if (r < 0) {
+        return failed("the event loop failed", r);
+    }
+    return std::monostate{};
+}
+
 void EventLoop::exit(int code) noexcept {
     const int r = sd_event_exit(raw(), code);
     NIGHTLATCH_ENSURE(r >= 0 || r == -ESTALE);

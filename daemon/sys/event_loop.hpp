@@ -101,6 +101,10 @@ public:
     Result<int> run();
     void exit(int code) noexcept;
 
+    /// One turn: waits for something to happen, at most so long, and makes its call. For tests, which
+    /// turn the loop until what they wait for is there.
+    Outcome turn(Duration at_most);
+
     /// How often the loop has turned: what "zero wake-ups at rest" is counted by.
     [[nodiscard]] std::uint64_t turns() const noexcept;
 

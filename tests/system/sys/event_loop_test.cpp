@@ -1,13 +1,12 @@
 // SPDX-License-Identifier: MIT
 #include "daemon/sys/event_loop.hpp"
+#include "kernel_timer.hpp"
 #include "notify_socket.hpp"
 
 #include <algorithm>
 #include <array>
 #include <csignal>
 #include <cstdlib>
-#include <filesystem>
-#include <fstream>
 #include <string>
 #include <vector>
 
@@ -145,35 +144,17 @@ TEST_CASE("an alarm for an instant that is past comes at once, and one for never
     CHECK(due == 1);
 }
 
-/// What the kernel holds for this process's only timerfd, the loop's [proc(5), /proc/pid/fdinfo].
-bool kernel_timer_is_set() {
-    for (const auto& entry : std::filesystem::directory_iterator{"/proc/self/fd"}) {
-        std::error_code gone;  // the iterator's own descriptor is among them
-        if (std::filesystem::read_symlink(entry.path(), gone) != "anon_inode:[timerfd]") {
-            continue;
-        }
-        std::ifstream info{"/proc/self/fdinfo/" + entry.path().filename().string()};
-        for (std::string line; std::getline(info, line);) {
-            if (line.rfind("it_value:", 0) == 0) {
-                return line != "it_value: (0, 0)";
-            }
-        }
-    }
-    FAIL("no timerfd");
-    return false;
-}
-
 TEST_CASE("an alarm that was taken back leaves no wake-up behind", "[loop]") {
     auto loop = make_loop();
     Timer timer = loop->timer([] { FAIL("a disarmed timer called"); });
     bool set_while_armed = false;
     bool set_when_taken_back = true;
     Deferred look_again = loop->deferred([&] {
-        set_when_taken_back = kernel_timer_is_set();
+        set_when_taken_back = test::kernel_timer_is_set();
         loop->exit(0);
     });
     Deferred look = loop->deferred([&] {
-        set_while_armed = kernel_timer_is_set();
+        set_while_armed = test::kernel_timer_is_set();
         timer.disarm();
         look_again.post();
     });
