@@ -1,7 +1,6 @@
 // SPDX-License-Identifier: MIT
 #pragma once
 
-#include <compare>
 #include <string>
 #include <string_view>
 #include <vector>
@@ -19,7 +18,11 @@ struct Place {
     unsigned line = 1;
     unsigned column = 1;
 
-    auto operator<=>(const Place&) const = default;
+    bool operator==(const Place&) const = default;
+
+    bool operator<(const Place& other) const noexcept {
+        return line < other.line || (line == other.line && column < other.column);
+    }
 };
 
 /// One thing to say about a text that a person wrote.

@@ -110,7 +110,7 @@ const Entry* find(const Table& table, std::string_view key) noexcept {
     return entry == table.end() ? nullptr : &*entry;
 }
 
-std::string_view kind_of(const Value& value) noexcept {
+std::string_view kind_of(const Value& value) {
     return std::visit(
         [](const auto& data) -> std::string_view {
             using Data = std::decay_t<decltype(data)>;

@@ -46,6 +46,6 @@ Result<Document, Diagnostic> parse_document(std::string_view text);
 const Entry* find(const Table& table, std::string_view key) noexcept;
 
 /// "a text", "a number", "a table" …: what the value is, for a sentence.
-std::string_view kind_of(const Value& value) noexcept;
+std::string_view kind_of(const Value& value);
 
 }  // namespace nightlatch::config

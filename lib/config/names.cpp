@@ -111,14 +111,14 @@ bool check_later_section(const Entry& entry, Reader& reader) {
 }
 
 void check_section(const Entry& entry, const KnownSection& known, Reader& reader) {
-    if (const auto* table = std::get_if<Table>(&entry.value.data)) {
-        check_keys({entry.key, table, entry.value.place}, known.keys, reader);
-    } else if (const auto* array = std::get_if<Array>(&entry.value.data)) {
-        for (const Value& value : *array) {
-            if (const auto* inner = std::get_if<Table>(&value.data)) {
-                check_keys({entry.key, inner, value.place}, known.keys, reader);
-            }
+    const auto check = [&](const Value& value) {
+        if (const auto* table = std::get_if<Table>(&value.data)) {
+            check_keys({entry.key, table, value.place}, known.keys, reader);
         }
+    };
+    check(entry.value);
+    if (const auto* array = std::get_if<Array>(&entry.value.data)) {
+        std::for_each(array->begin(), array->end(), check);
     }
 }
 

@@ -5,7 +5,9 @@
 #include "base/nearest.hpp"
 #include "config/diagnostic.hpp"
 
+#include <algorithm>
 #include <array>
+#include <charconv>
 #include <cstdint>
 #include <optional>
 #include <vector>
@@ -43,29 +45,29 @@ std::vector<std::string> words_of(std::string_view text) {
     }
 }
 
+std::size_t digits_in(std::string_view text) {
+    return std::min(text.find_first_not_of("0123456789"), text.size());
+}
+
 /// Thousandths of a hertz from "4 Hz", "2.5 Hz": digits, and a point with one to three more.
 std::optional<std::int64_t> millihertz(std::string_view text) {
-    std::int64_t value = 0;
-    int decimals = -1;  // before the point
-    std::size_t at = 0;
-    for (; at < text.size() && at < 8; ++at) {
-        const char c = text[at];
-        if (c >= '0' && c <= '9' && decimals < 3) {
-            value = value * 10 + (c - '0');
-            decimals += decimals >= 0 ? 1 : 0;
-        } else if (c == '.' && decimals < 0 && at > 0) {
-            decimals = 0;
-        } else {
-            break;
+    const std::size_t whole = digits_in(text);
+    std::string thousandths(text.substr(0, whole));
+    text.remove_prefix(whole);
+    std::string_view decimals;
+    if (text.starts_with('.')) {
+        decimals = text.substr(1, digits_in(text.substr(1)));
+        text.remove_prefix(1 + decimals.size());
+        if (decimals.empty()) {
+            return std::nullopt;
         }
     }
-    text.remove_prefix(at);
-    if (at == 0 || decimals == 0 || (text != " Hz" && text != "Hz")) {
+    if (whole < 1 || whole > 6 || decimals.size() > 3 || (text != " Hz" && text != "Hz")) {
         return std::nullopt;
     }
-    for (int i = decimals < 0 ? 0 : decimals; i < 3; ++i) {
-        value *= 10;
-    }
+    thousandths += std::string(decimals) + std::string(3 - decimals.size(), '0');
+    std::int64_t value = 0;
+    std::from_chars(thousandths.data(), thousandths.data() + thousandths.size(), value);
     return value;
 }
 

@@ -60,13 +60,13 @@ public:
                                                 const DurationRange& range);
 
     /// One of the words. Left out: the default, or where there is none, an error.
-    template <class T, std::size_t size>
+    template <class T, std::size_t Size>
     std::optional<Placed<T>> word(const Section& section,
                                   std::string_view key,
-                                  const std::array<Word<T>, size>& words,
+                                  const std::array<Word<T>, Size>& words,
                                   std::optional<T> otherwise) {
-        std::array<std::string_view, size> texts;
-        for (std::size_t i = 0; i < size; ++i) {
+        std::array<std::string_view, Size> texts;
+        for (std::size_t i = 0; i < Size; ++i) {
             texts[i] = words[i].text;
         }
         const Entry* entry = find(*section.table, key);
