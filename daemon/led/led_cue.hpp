@@ -22,8 +22,8 @@ struct LedSettings {
 
 /// Shows cues on an LED of the kernel's LED class.
 ///
-/// What cannot be written is tried again (Tries): at start, and after the timer trigger was set, the
-/// files are root's until udev has worked through the event. Never blocks on any of it.
+/// What cannot be written is tried again (Tries): at start, and after the timer trigger was set,
+/// the files are root's until udev has worked through the event. Never blocks on any of it.
 class LedCue final : public ports::CueOutput {
 public:
     LedCue(sys::EventLoop& loop, ports::Journal& journal, LedSettings settings);

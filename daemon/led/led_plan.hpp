@@ -14,8 +14,8 @@
 /// milliseconds: setting a trigger removes those two files and makes them anew, owned by root
 /// [linux drivers/leds/led-triggers.c, led_trigger_set]. One of the two is 0 for a steady LED: no
 /// delay_on is "never on", no delay_off "never off" [led-core.c, led_set_software_blink]. Both 0
-/// would be taken for "whatever you like", 500 ms each [led_blink_setup]. Writing brightness 0 would
-/// remove the trigger [led-class.c, brightness_store], so brightness is for LEDs without it.
+/// would be taken for "whatever you like", 500 ms each [led_blink_setup]. Writing brightness 0
+/// would remove the trigger [led-class.c, brightness_store], so brightness is for LEDs without it.
 namespace nightlatch::led {
 
 /// Who changes the LED's level while a cue is shown.

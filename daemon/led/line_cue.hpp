@@ -26,17 +26,17 @@ struct LineSettings {
     Patience patience = {};
 };
 
-/// Shows cues on a GPIO line: a lamp, a buzzer. Every change of level is ours to make, so it wakes us
-/// for blinks and pulses, and only while such a cue is shown. A line that cannot be had, or is gone,
-/// is told once and tried again (Tries).
+/// Shows cues on a GPIO line: a lamp, a buzzer. Every change of level is ours to make, so it wakes
+/// us for blinks and pulses, and only while such a cue is shown. A line that cannot be had, or is
+/// gone, is told once and tried again (Tries).
 class LineCue final : public ports::CueOutput {
 public:
     LineCue(sys::EventLoop& loop, ports::Journal& journal, DrivenLine line, LineSettings settings);
 
     void show(const core::Cue& cue) override;
 
-    /// stopped: driven inactive. shutdown: a steady level stays until the kernel lets the line go; a
-    /// blink or pulse ends inactive, for a buzzer must not be left sounding.
+    /// stopped: driven inactive. shutdown: a steady level stays until the kernel lets the line go;
+    /// a blink or pulse ends inactive, for a buzzer must not be left sounding.
     void finish(ports::Farewell farewell) override;
 
 private:

@@ -12,7 +12,8 @@ struct Patience {
 };
 
 /// When to try again what failed: at first soon and by itself, from 10 ms up to 1 s apart; when the
-/// patience is over it is told once, and further tries are made only for a reason and not too often.
+/// patience is over it is told once, and further tries are made only for a reason and not too
+/// often.
 class Tries {
 public:
     struct Next {

@@ -14,8 +14,8 @@ enum class TrustPolicy : unsigned char {
     anybody,    ///< for a person who tries things out
 };
 
-/// Reads a text file of at most 1 MiB. Looks at the file that was opened, so that nothing can be put
-/// in its place between the look and the reading. Fails with one sentence that says what to do.
+/// Reads a text file of at most 1 MiB. Looks at the file that was opened, so that nothing can be
+/// put in its place between the look and the reading. Fails with one sentence that says what to do.
 Result<std::string> read_config_file(const std::string& path, TrustPolicy policy);
 
 /// Why others than root may write the file or its directory; nothing when only root may.

@@ -29,8 +29,8 @@ using SourceHandle = Handle<Source, release>;
 /// disarmed, but not destroyed, from inside its own callback. Must not outlive the loop.
 class Timer {
 public:
-    /// Calls back once, at or after `when`, never before (rounded up to the microsecond); at once if
-    /// that is past. Armed again, it forgets the earlier instant. `never` disarms.
+    /// Calls back once, at or after `when`, never before (rounded up to the microsecond); at once
+    /// if that is past. Armed again, it forgets the earlier instant. `never` disarms.
     void arm(Instant when) noexcept;
     void disarm() noexcept;
 
@@ -57,9 +57,10 @@ private:
     SourceHandle source_;
 };
 
-/// Watches one descriptor at a time for EPOLLIN, EPOLLHUP and EPOLLERR, level-triggered. It does not
-/// own the descriptor: stop() before closing it, or epoll goes on reporting the closed file while a
-/// duplicate lives [epoll(7)]. Both calls are fine inside its callback; destroying it there is not.
+/// Watches one descriptor at a time for EPOLLIN, EPOLLHUP and EPOLLERR, level-triggered. It does
+/// not own the descriptor: stop() before closing it, or epoll goes on reporting the closed file
+/// while a duplicate lives [epoll(7)]. Both calls are fine inside its callback; destroying it there
+/// is not.
 class FdWatch {
 public:
     /// Fails on a descriptor that cannot be polled (EPERM) or is closed (EBADF).
@@ -101,8 +102,8 @@ public:
     Result<int> run();
     void exit(int code) noexcept;
 
-    /// One turn: waits for something to happen, at most so long, and makes its call. For tests, which
-    /// turn the loop until what they wait for is there.
+    /// One turn: waits for something to happen, at most so long, and makes its call. For tests,
+    /// which turn the loop until what they wait for is there.
     Outcome turn(Duration at_most);
 
     /// How often the loop has turned: what "zero wake-ups at rest" is counted by.

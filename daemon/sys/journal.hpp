@@ -18,8 +18,8 @@ struct Saying {
     std::span<const ports::Field> fields;
 };
 
-/// As sd_journal_sendv(3) wants it: "NAME=value" each, MESSAGE first, then PRIORITY, MESSAGE_ID unless
-/// plain, and the fields with NIGHTLATCH_ before their names.
+/// As sd_journal_sendv(3) wants it: "NAME=value" each, MESSAGE first, then PRIORITY, MESSAGE_ID
+/// unless plain, and the fields with NIGHTLATCH_ before their names.
 std::vector<std::string> journal_fields(const Saying& saying);
 
 /// For a terminal or a file: "nightlatchd: warning: text\n"; notice and info carry no word.

@@ -7,10 +7,10 @@
 
 /// Words to the service manager [sd_notify(3)]. Without $NOTIFY_SOCKET each is a no-op.
 ///
-/// The unit is Type=notify, for every systemd from 252 on: notify-reload came with 253, and 252 takes
-/// an unknown type for "simple". ExecReload= sends SIGHUP; RELOADING=1 and READY=1 bracket the work,
-/// so that both show "reloading" meanwhile. MONOTONIC_USEC is what notify-reload would want besides;
-/// 252 ignores it.
+/// The unit is Type=notify, for every systemd from 252 on: notify-reload came with 253, and 252
+/// takes an unknown type for "simple". ExecReload= sends SIGHUP; RELOADING=1 and READY=1 bracket
+/// the work, so that both show "reloading" meanwhile. MONOTONIC_USEC is what notify-reload would
+/// want besides; 252 ignores it.
 namespace nightlatch::sys {
 
 /// READY=1 and STATUS=. Ends start-up, and also a reload.

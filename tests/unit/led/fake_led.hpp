@@ -68,9 +68,9 @@ struct FakeLedSettings {
     bool udev_answers = true;
 };
 
-/// One LED in a directory of plain files, and what the kernel and udev do about them, from the event
-/// loop: setting the timer trigger makes new delay files that nobody may write, and udev's answer to
-/// that comes a little later [linux drivers/leds/led-triggers.c, led_trigger_set].
+/// One LED in a directory of plain files, and what the kernel and udev do about them, from the
+/// event loop: setting the timer trigger makes new delay files that nobody may write, and udev's
+/// answer to that comes a little later [linux drivers/leds/led-triggers.c, led_trigger_set].
 class FakeLed {
 public:
     using Settings = FakeLedSettings;
