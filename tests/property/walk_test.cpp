@@ -1,0 +1,336 @@
+// SPDX-License-Identifier: MIT
+// A random walk over all inputs at once: whatever comes, at most one request is outstanding, none
+// leaves while the machine goes down, none without a press or an alarm behind it, and afterwards the
+// button still works.
+#include "property/random_line.hpp"
+#include "property/safety.hpp"
+#include "property/sweep.hpp"
+
+#include <array>
+#include <iostream>
+#include <set>
+
+#include <catch2/catch_test_macros.hpp>
+
+using namespace nightlatch;
+using namespace nightlatch::core;
+using namespace nightlatch::test;
+
+namespace {
+
+/// What the promises look at; told of every input before the core is.
+class Promises {
+public:
+    void told(const Input& input, Instant now) {
+        if (const auto* answer = std::get_if<Answer>(&input)) {
+            if (answer->kind == AnswerKind::refused) {
+                over();
+            }
+        } else if (const auto* going = std::get_if<GoingDown>(&input)) {
+            if (going->active) {
+                going_down_ = true;
+                shutdown_seen_ = true;
+            } else if (shutdown_seen_ || lost_ || now >= patience_ends_) {
+                over();
+            }
+        } else if (const auto* manager = std::get_if<LoginManager>(&input)) {
+            lost_ = lost_ || !manager->present;
+            if (manager->present && manager->preparing) {
+                going_down_ = true;
+                shutdown_seen_ = true;
+            } else if (manager->present && (lost_ || shutdown_seen_ || now >= patience_ends_)) {
+                over();
+            }
+        }
+        if (const auto* answer = std::get_if<Answer>(&input);
+            answer != nullptr && answer->kind == AnswerKind::accepted && outstanding_ &&
+            now < patience_ends_) {
+            patience_ends_ = now + 30s;
+        }
+    }
+
+    /// An Ask left; says which promise it breaks.
+    std::string asked(const Ask& ask) {
+        std::string broken;
+        if (outstanding_) {
+            broken += "a second request while one is outstanding; ";
+        }
+        if (going_down_) {
+            broken += "a request while the machine goes down; ";
+        }
+        outstanding_ = true;
+        lost_ = false;
+        shutdown_seen_ = false;
+        patience_ends_ = ask.at + 30s;
+        return broken;
+    }
+
+private:
+    void over() {
+        outstanding_ = false;
+        going_down_ = false;
+        shutdown_seen_ = false;
+        lost_ = false;
+    }
+
+    bool outstanding_ = false;
+    bool going_down_ = false;
+    bool shutdown_seen_ = false;  ///< since the request
+    bool lost_ = false;           ///< the login manager's name, since the request
+    Instant patience_ends_ = never;
+};
+
+class Walk {
+public:
+    explicit Walk(std::uint64_t seed) : dice_(seed), settings_(walk_settings()), shell_(settings_) {
+        shell_.obeys_resync = false;
+        shell_.true_level = [this](Instant) { return level_; };
+    }
+
+    void run(int steps) {
+        for (int i = 0; i < steps && wrong_.empty(); ++i) {
+            step();
+            visited.insert(shell_.core().state());
+        }
+        if (wrong_.empty()) {
+            recover();
+        }
+    }
+
+    /// Empty, or what was wrong and the end of the trace.
+    [[nodiscard]] std::string wrong() const {
+        if (wrong_.empty()) {
+            return {};
+        }
+        const auto& notes = shell_.notes();
+        const std::size_t from = notes.size() > 40 ? notes.size() - 40 : 0;
+        return wrong_ + "\n" + text_of(settings_) + "\n" +
+               text_of(std::vector<Note>(notes.begin() + static_cast<std::ptrdiff_t>(from),
+                                         notes.end()));
+    }
+
+    std::set<State> visited;
+    std::uint64_t asks = 0;
+
+private:
+    Settings walk_settings() {
+        Settings settings = random_settings(dice_);
+        settings.alarms = {{.name = "battery low"}};
+        settings.without_post_halt =
+            dice_.one_in(2) ? WithoutPostHalt::refuse : WithoutPostHalt::warn;
+        return settings;
+    }
+
+    void step() {
+        switch (dice_.below(24)) {
+        case 0:
+            give(Answer{now_, dice_.one_in(2) ? AnswerKind::refused : AnswerKind::accepted});
+            break;
+        case 1:
+            give(GoingDown{now_, dice_.one_in(2), GoingDownKind::unknown});
+            break;
+        case 2:
+            give(LoginManager{now_, dice_.one_in(2), dice_.one_in(4)});
+            break;
+        case 3:
+            if (dice_.one_in(4)) {
+                give(AlarmDue{now_, 0});
+            }
+            break;
+        case 4:
+            new_verdict();
+            break;
+        case 5:
+            line_event();
+            break;
+        case 6:
+        case 7:
+        case 8:
+            pass(Duration(1s) * static_cast<std::int64_t>(dice_.below(40)));
+            break;
+        default:
+            edges();
+            break;
+        }
+    }
+
+    void new_verdict() {
+        constexpr std::array<Verdict, 4> verdicts{
+            Verdict::configured, Verdict::contradicted, Verdict::absent, Verdict::cannot_tell};
+        give(VerdictKnown{now_, dice_.pick(verdicts)});
+    }
+
+    void line_event() {
+        switch (dice_.below(5)) {
+        case 0:
+            give(LineGone{now_});
+            break;
+        case 1:
+            give(LineMayBeBack{now_});
+            break;
+        case 2:
+            settings_ = walk_settings();
+            give(NewSettings{now_, settings_});
+            resync();
+            break;
+        case 3:
+            resync();
+            break;
+        default:
+            give(Resync{
+                now_, level_, ResyncWhy::gap, static_cast<std::uint32_t>(dice_.below(9'000))});
+            begin_anew();
+            break;
+        }
+    }
+
+    void resync() {
+        give(Resync{now_, level_, ResyncWhy::gap, 0});
+        begin_anew();
+    }
+
+    void begin_anew() { seen_ = {now_, level_, {}, never}; }
+
+    void edges() {
+        const model::Line line = random_line(dice_, settings_, 8);
+        Instant before = line.start;
+        for (const Sample& sample : line.samples) {
+            pass(sample.stamp - before);
+            before = sample.stamp;
+            level_ = dice_.one_in(6) ? level_ : !level_;
+            if (!dice_.one_in(40)) {                  // else lost, and nobody says so
+                const bool late = dice_.one_in(200);  // or even out of order
+                seen_.samples.push_back({late ? now_ - 1s : now_, level_});
+                give(seen_.samples.back());
+            }
+        }
+    }
+
+    void pass(Duration time) {
+        const Instant until = now_ + time;
+        while (shell_.core().next_deadline() <= until) {
+            now_ = std::max(now_, shell_.core().next_deadline());
+            shell_.wake(now_);
+            look();
+        }
+        now_ = until;
+    }
+
+    void give(const Input& input) {
+        promises_.told(input, now_);
+        shell_.feed(input);
+        if (!std::holds_alternative<Sample>(input) || dice_.one_in(2)) {
+            shell_.wake(now_);
+        }
+        look();
+    }
+
+    void look() {
+        for (; looked_ < shell_.left().size(); ++looked_) {
+            const Left left = shell_.left()[looked_];
+            if (const auto* ask = std::get_if<Ask>(&left.action)) {
+                ++asks;
+                wrong_ += promises_.asked(*ask);
+                if (ask->stage != no_index) {
+                    judge(left);
+                }
+            } else if (std::holds_alternative<Publish>(left.action)) {
+                judge(left);
+            } else if (const auto* lock = std::get_if<DelayLock>(&left.action)) {
+                wrong_ +=
+                    looked_ > 0 && lock->hold == lock_ ? "the inhibitor was taken twice; " : "";
+                lock_ = lock->hold;
+            } else if (std::holds_alternative<CloseLine>(left.action)) {
+                begin_anew();
+            } else {
+                answer_the_line();
+            }
+        }
+    }
+
+    void judge(const Left& left) {
+        const std::string missing = unjustified(settings_, seen_, left);
+        wrong_ += missing.empty() ? ""
+                                  : missing + ": " + text_of(left.action) + " at " +
+                                        text_of(left.at) + "\n" + text_of(seen_) + "; ";
+    }
+
+    /// OpenLine and RunResync: the shell does as told, or the chip is gone.
+    void answer_the_line() {
+        ++looked_;
+        if (dice_.one_in(4)) {
+            shell_.feed(LineGone{now_});
+        } else {
+            shell_.feed(Resync{now_, level_, ResyncWhy::reopened, 0});
+        }
+        begin_anew();
+        shell_.wake(now_);
+        --looked_;
+    }
+
+    /// Whatever was, is over: from here on a deliberate press must work as on the first day.
+    void recover() {
+        level_ = Level::inactive;
+        give(Answer{now_, AnswerKind::refused});
+        give(VerdictKnown{now_, Verdict::configured});
+        resync();
+        pass(1min);
+        give(Answer{now_, AnswerKind::refused});  // a countdown may have come to its end meanwhile
+        pass(10s);
+        resync();
+        pass(10s);
+        if (shell_.core().state() != State::rest) {
+            wrong_ += "not at rest after all is over; ";
+            return;
+        }
+        const std::size_t before = requests_of(shell_.left()).size();
+        const Duration hold = settings_.stages.front().hold + settings_.threshold_guard;
+        press_for(hold);
+        pass(settings_.grace + 2s);
+        if (requests_of(shell_.left()).size() != before + 1) {
+            wrong_ += "a deliberate press does not lead to one request; ";
+        }
+    }
+
+    void press_for(Duration hold) {
+        for (const Level level : {Level::active, Level::inactive}) {
+            level_ = level;
+            seen_.samples.push_back({now_, level});
+            give(Sample{now_, level});
+            pass(level == Level::active ? hold : settings_.release_interval);
+        }
+    }
+
+    Dice dice_;
+    Settings settings_;
+    Shell shell_;
+    Promises promises_;
+    Instant now_ = line_start;
+    Level level_ = Level::inactive;
+    model::Line seen_{line_start, Level::inactive, {}, never};
+    std::size_t looked_ = 0;
+    bool lock_ = false;
+    std::string wrong_;
+};
+
+}  // namespace
+
+TEST_CASE("whatever comes, one request at most is outstanding and the button works afterwards",
+          "[walk]") {
+    const std::uint64_t seed = seed_for("walk");
+    const std::uint64_t walks = sanitized ? 1'000 : 20'000;
+    std::set<State> visited;
+    std::uint64_t asks = 0;
+    for (std::uint64_t i = 0; i < walks; ++i) {
+        Walk walk(seed + i);
+        walk.run(200);
+        if (!walk.wrong().empty()) {
+            FAIL("SEED=" << seed + i << " replays this walk first\n" << walk.wrong());
+        }
+        visited.insert(walk.visited.begin(), walk.visited.end());
+        asks += walk.asks;
+    }
+    std::cout << walks << " walks of 200 steps, " << asks << " requests" << std::endl;
+    CHECK(visited.size() == state_count);
+    CHECK(asks > walks);
+}
