@@ -33,7 +33,7 @@ struct Descriptor {
 Unexpected<Error> failed(const std::string& path, const char* what, int number) {
     std::string text = "cannot " + std::string(what) + " " + path + ": " + std::strerror(number);
     if (number == ENOENT) {
-        text += " (write one, or name another with --config)";
+        text += " (write one, or name another)";
     }
     return Unexpected{Error{number == EACCES ? Trouble::denied : Trouble::other, std::move(text)}};
 }

@@ -1,0 +1,44 @@
+// SPDX-License-Identifier: MIT
+#pragma once
+
+#include "base/result.hpp"
+#include "config/load.hpp"
+
+#include <optional>
+#include <string>
+
+namespace nightlatch::tool {
+
+constexpr const char* default_config = "/etc/nightlatch/nightlatch.toml";
+
+struct CheckOptions {
+    std::optional<std::string> file;  ///< without one, the file that the service reads
+    std::string root;                 ///< an image's folder to look below; "" for this machine
+    bool json = false;
+    bool print = false;
+};
+
+/// What `check` found: about the text, and about what surrounds it.
+struct CheckReport {
+    std::string file;
+    config::Loaded loaded;
+    config::Diagnostics around;  ///< without places: line 0
+};
+
+/// Reads and checks. Fails only when the file cannot be read.
+Result<CheckReport> check(const CheckOptions& options);
+
+/// The whole human answer: the verdict with the next action, what was found, worst first, and when
+/// nothing is wrong what the configuration means in words.
+std::string check_text(const CheckReport& report);
+
+/// The same for programs; see nightlatch(1).
+std::string check_json(const CheckReport& report);
+
+/// 0 fine, 1 something is wrong.
+int check_status(const CheckReport& report);
+
+/// The command as a whole, to standard output and standard error. 2: the file cannot be read.
+int run_check(const CheckOptions& options);
+
+}  // namespace nightlatch::tool

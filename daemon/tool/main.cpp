@@ -1,0 +1,67 @@
+// SPDX-License-Identifier: MIT
+#include "daemon/tool/check.hpp"
+
+#include <cstdio>
+
+#include <CLI/CLI.hpp>
+
+namespace {
+
+using nightlatch::tool::CheckOptions;
+
+constexpr int usage_error = 2;
+
+constexpr const char* footer = R"(
+Exit status: 0 fine, 1 what the command exists to report, 2 usage or configuration error.
+See nightlatch(1), nightlatch.toml(5), nightlatchd(8).)";
+
+constexpr const char* check_footer = R"(
+Examples:
+  sudo nightlatch check                     the configuration that the service reads
+  nightlatch check draft.toml               a draft, on any machine
+  nightlatch check --json draft.toml        the same for a program
+  nightlatch check --print draft.toml       every key with its value, defaults written out
+  nightlatch check --root /mnt/image        the configuration inside an image
+
+Privileges: none to read a configuration. As root it also sees polkit's folder of rules, and so
+whether leave.inhibitors and the installed rules agree.
+
+Exit status: 0 fine (perhaps with warnings), 1 something is wrong, 2 the file cannot be read.)";
+
+void add_check(CLI::App& app, CheckOptions& options) {
+    CLI::App* check = app.add_subcommand("check", "Check a configuration and say what it means");
+    check->add_option("FILE", options.file, "The configuration (default: the service's own)");
+    CLI::Option* json = check->add_flag("--json", options.json, "Answer in JSON");
+    check->add_flag("--print", options.print, "Print it with every key written out")
+        ->excludes(json);
+    check->add_option("--root", options.root, "Look below this folder, an image's")
+        ->type_name("DIR");
+    check->footer(check_footer);
+}
+
+/// The library answers --help and --version by the same way as errors; its own exit statuses are
+/// not ours.
+int answered(const CLI::App& app, const CLI::ParseError& said) {
+    return app.exit(said) == 0 ? 0 : usage_error;
+}
+
+}  // namespace
+
+int main(int argc, char** argv) {
+    CLI::App app("Tools around the shutdown supervisor nightlatchd", "nightlatch");
+    app.set_version_flag("--version", "nightlatch " NIGHTLATCH_VERSION);
+    app.footer(footer);
+    app.require_subcommand(0, 1);
+    CheckOptions options;
+    add_check(app, options);
+    try {
+        app.parse(argc, argv);
+    } catch (const CLI::ParseError& said) {
+        return answered(app, said);
+    }
+    if (app.get_subcommands().empty()) {
+        std::fputs(app.help().c_str(), stderr);
+        return usage_error;
+    }
+    return nightlatch::tool::run_check(options);
+}
