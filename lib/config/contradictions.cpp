@@ -159,8 +159,8 @@ void check_grace(const Draft& draft, Reader& reader) {
                      "leave.grace",
                      shown(draft.grace->value) +
                          " is too short to call anything off: that takes a press from 500 ms after "
-                         "the release on; more than " +
-                         to_text(least) + " is possible, or \"0 s\" for no countdown");
+                         "the release on; allowed: more than " +
+                         to_text(least) + ", or \"0 s\" for no countdown");
     }
 }
 

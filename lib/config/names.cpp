@@ -72,9 +72,11 @@ std::string belongs_elsewhere(std::string_view key) {
 
 void say_unknown(const Section& section, const Entry& entry, Names keys, Reader& reader) {
     const std::string elsewhere = belongs_elsewhere(entry.key);
+    const bool here = elsewhere.empty() || nearest(entry.key, keys);
     reader.error(entry.place,
                  full_key(section, entry.key),
-                 "unknown key" + (elsewhere.empty() ? allowed_text(entry.key, keys) : elsewhere));
+                 "unknown key" + (here ? allowed_text(entry.key, keys) : "") +
+                     (here && !elsewhere.empty() ? "; or" + elsewhere.substr(1) : elsewhere));
 }
 
 void check_keys(const Section& section, Names keys, Reader& reader) {

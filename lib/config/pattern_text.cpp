@@ -74,10 +74,11 @@ std::optional<std::int64_t> millihertz(std::string_view text) {
 Result<Pattern, std::string> parse_blink(const std::vector<std::string>& words) {
     const auto frequency = words.size() == 2 ? millihertz(words[1]) : std::nullopt;
     if (!frequency) {
-        return Unexpected{std::string(R"(expected a frequency: "blink 4 Hz", "blink 0.5 Hz")")};
+        return Unexpected{
+            std::string(R"(has no frequency; expected "blink 4 Hz", "blink 0.5 Hz")")};
     }
     if (*frequency < 100 || *frequency > 25'000) {
-        return Unexpected{std::string("blinks out of range; 0.1 Hz to 25 Hz is possible")};
+        return Unexpected{std::string("is out of range; 0.1 Hz to 25 Hz is possible")};
     }
     const Duration half(half_second_in_nanomillis / *frequency);
     return Pattern{PatternKind::blink, half, half};
@@ -88,11 +89,11 @@ Result<Pattern, std::string> parse_pulse(const std::vector<std::string>& words) 
     const auto off = words.size() == 3 ? parse_duration(words[2]) : Duration::zero();
     if (words.size() != 3 || !on || !off) {
         return Unexpected{
-            std::string(R"(expected two durations, on and off: "pulse 50 ms 50 ms")")};
+            std::string(R"(does not have two durations, on and off: "pulse 50 ms 50 ms")")};
     }
     if (*on < 1ms || *on > 10s || *off > 10s) {
         return Unexpected{
-            std::string("pulses out of range; on 1 ms to 10 s, off 0 s to 10 s is possible")};
+            std::string("is out of range; on 1 ms to 10 s, off 0 s to 10 s is possible")};
     }
     return Pattern{PatternKind::pulse, *on, *off};
 }

@@ -158,10 +158,11 @@ private:
         const Hold& last = holds_.back();
         reader_.error(at.place,
                       "press.at",
-                      "the button is still pressed since line " + std::to_string(last.place.line) +
+                      "the press in line " + std::to_string(last.place.line) +
                           (last.over == Duration::max()
-                               ? ", to the end"
-                               : "; expected a time after " + to_text(last.over)));
+                               ? " lasts to the end"
+                               : " is over at " + to_text(last.over) +
+                                     "; presses stand in order of time and do not overlap"));
         return false;
     }
 
