@@ -81,7 +81,7 @@ bool Core::drop_unconfirmed(Instant at) {
         return false;
     }
     unconfirmed_.reset();
-    if (state_ == State::asked) {
+    if (state_ == State::asked || state_ == State::unanswered) {
         own_request_ = false;
         enter(State::waiting, at, Why::voided);
     }
@@ -124,6 +124,10 @@ void Core::take(const Answer& answer) {
 }
 
 void Core::on_answer(const Answer& answer) {
+    if (unconfirmed_) {  // has not left yet, so this answers an older one
+        note(answer.at, Why::ignored);
+        return;
+    }
     const bool accepted = answer.kind == AnswerKind::accepted;
     switch (state_) {
     case State::asked:

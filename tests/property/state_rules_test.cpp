@@ -282,6 +282,35 @@ TEST_CASE("no answer is not a refusal: it may still act minutes later", "[rules]
     CHECK(scene.state() == State::leaving);
 }
 
+TEST_CASE("a reply that comes before the request has left is not this request's", "[rules]") {
+    Scene scene(State::rest);
+    scene.press();
+    scene.pass(4s);
+    scene.shell.feed(Sample{scene.now, Level::inactive});
+    scene.now += 1s;
+    scene.shell.feed(Sample{scene.now, Level::inactive});  // the release settled before this
+    REQUIRE(scene.state() == State::asked);
+    REQUIRE(scene.asks() == 0);
+    scene.shell.feed(Answer{scene.now, AnswerKind::refused});
+    scene.shell.wake(scene.now);
+    CHECK(scene.state() == State::asked);
+    CHECK(scene.asks() == 1);
+}
+
+TEST_CASE("a loop so late that patience ended before the request left can still drop it",
+          "[rules]") {
+    Scene scene(State::rest);
+    scene.press();
+    scene.pass(4s);
+    scene.shell.feed(Sample{scene.now, Level::inactive});
+    scene.now += 1min;
+    scene.shell.feed(Sample{scene.now, Level::inactive});
+    scene.shell.true_level = [](Instant) { return Level::active; };
+    scene.shell.wake(scene.now);  // the read does not confirm it
+    CHECK(scene.asks() == 0);
+    CHECK(scene.state() == State::waiting);
+}
+
 TEST_CASE("a login manager that goes while asked leaves the request open; back, it has failed",
           "[rules]") {
     Scene scene(State::asked);
