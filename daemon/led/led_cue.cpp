@@ -37,7 +37,7 @@ std::string remedy_for(int number, const std::string& root) {
         return names_in(root) + "; see `led` under [[feedback]] in the configuration";
     case EACCES:
     case EPERM:
-        return "the installed udev rule 60-nightlatch.rules gives an LED's files to the group "
+        return "the installed udev rule 40-nightlatch.rules gives an LED's files to the group "
                "nightlatch; `udevadm trigger --action=change --subsystem-match=leds` applies it "
                "now";
     case EROFS:

@@ -132,7 +132,7 @@ TEST_CASE("when udev does not answer the change we say so once and blink it ours
     });
     REQUIRE(world.journal.lines.size() == 1);
     CHECK(world.journal.lines[0].find("delay_on: Permission denied") != std::string::npos);
-    CHECK(world.journal.lines[0].find("60-nightlatch.rules") != std::string::npos);
+    CHECK(world.journal.lines[0].find("40-nightlatch.rules") != std::string::npos);
 }
 
 TEST_CASE("an LED that is not there is told once, with those that are, and shown when it comes",
