@@ -1,11 +1,13 @@
 # SPDX-License-Identifier: MIT
 """Disk images of the board, read and written without mounting anything and without being root."""
 
+import json
 import os
 import pathlib
 import shlex
 import shutil
 import subprocess
+import tempfile
 
 ENVIRONMENT = {**os.environ, "PATH": os.environ["PATH"] + ":/usr/sbin:/sbin"}
 
@@ -53,6 +55,15 @@ def needs_recovery(image):
                           text=True, env=ENVIRONMENT).stdout
     features = next(line for line in text.splitlines() if line.startswith("Filesystem features:"))
     return "needs_recovery" in features.split()
+
+
+def journal(image, *match):
+    """The journal that lies on the image, as a list of messages, read with this machine's tools."""
+    with tempfile.TemporaryDirectory() as scratch:
+        _debugfs(image, [f"rdump /var/log/journal {scratch}"])
+        command = ["journalctl", "-q", "-o", "json", "--directory", f"{scratch}/journal", *match]
+        text = subprocess.run(command, check=True, text=True, capture_output=True).stdout
+    return [json.loads(line)["MESSAGE"] for line in text.splitlines()]
 
 
 def merge(target, *trees):

@@ -21,7 +21,7 @@ BUTTON, BATTERY, BUZZER, LED, SUPPLY, METRONOME = 1, 2, 4, 5, 6, 7
 # emulated board itself pulls every line down.
 AT_REST = {BUTTON: 1, BATTERY: 1, METRONOME: 0}
 CONTROLLER_TYPE = "child<pl061>"
-APPEND = "console=ttyAMA0 root=/dev/vda rw quiet systemd.show_status=0"
+APPEND = "console=ttyAMA0 root=/dev/vda rw loglevel=5 systemd.show_status=0"
 
 
 class Gone(OSError):
@@ -153,7 +153,13 @@ class Machine:
     def resume(self):
         """Power on (or go on after a restore) with the pins as `levels` says."""
         self.drive_pins()
+        self.resumed_at = self.now()
         self.qmp("cont")
+
+    @staticmethod
+    def now():
+        """The clock of every stamp here, in seconds."""
+        return time.monotonic()
 
     # --- QMP ---
 
@@ -224,9 +230,14 @@ class Machine:
     def press_for(self, seconds):
         """Presses, waits, releases; returns how long the line was down, and when it was let go."""
         pressed = self.press()
-        time.sleep(max(0, pressed + seconds - time.monotonic()))
-        released = self.release()
+        released = self.at(pressed + seconds, self.release)
         return released - pressed, released
+
+    @staticmethod
+    def at(moment, action):
+        """Does something at a moment; returns what it returns."""
+        time.sleep(max(0, moment - time.monotonic()))
+        return action()
 
     def edges_of(self, line, since=0.0):
         with self.changed:

@@ -6,12 +6,12 @@
 //   board-probe storm CHIP PULL BUFFER SECONDS STALL_MS   as fast as it goes, read beside it, with
 //                                                a pause of STALL_MS after each reading
 //   board-probe merge CHIP PULL PAIRS            pairs of edges while the kernel's thread is held off
+//   board-probe drive PULL SECONDS               edges as fast as it goes, for somebody else's watch
 //
 // Line 0 of CHIP is watched, PULL is its `pull` attribute. Kernel documentation:
 // userspace-api/gpio/gpio-v2-line-event-read.rst and admin-guide/gpio/gpio-sim.rst.
 #include <gpiod.hpp>
 
-#include <atomic>
 #include <chrono>
 #include <cstdlib>
 #include <cstring>
@@ -111,16 +111,25 @@ void flood(gpiod::line_request& request, Wire& wire, long edges) {
     tally.print();
 }
 
+// Returns how many edges were made.
+long flat_out(Wire& wire, std::chrono::seconds length) {
+    long made = 0;
+    const auto end = std::chrono::steady_clock::now() + length;
+    for (; std::chrono::steady_clock::now() < end; ++made) wire.turn();
+    return made;
+}
+
+void print_made(long made, std::chrono::seconds length) {
+    std::cout << "made=" << made << "\nper_second=" << made / length.count() << '\n';
+}
+
 void storm(gpiod::line_request& request, Wire& wire, std::chrono::seconds length, Millis stall) {
-    std::atomic<long> made{0};
-    std::thread maker([&] {
-        const auto end = std::chrono::steady_clock::now() + length;
-        for (; std::chrono::steady_clock::now() < end; ++made) wire.turn();
-    });
+    long made = 0;
+    std::thread maker([&] { made = flat_out(wire, length); });
     Tally tally;
     while (drain(request, tally, quiet + stall)) std::this_thread::sleep_for(stall);
     maker.join();
-    std::cout << "made=" << made << "\nper_second=" << made / length.count() << '\n';
+    print_made(made, length);
     tally.print();
 }
 
@@ -162,6 +171,12 @@ void merge(gpiod::line_request& request, Wire& wire, long pairs) {
 int run(const std::vector<std::string>& words) {
     const auto number = [&](std::size_t at) { return std::stol(words.at(at)); };
     const auto& what = words.at(1);
+    if (what == "drive") {
+        Wire wire(words.at(2));
+        const std::chrono::seconds length(number(3));
+        print_made(flat_out(wire, length), length);
+        return 0;
+    }
     const bool sized = what != "merge";
     auto request = watch(words.at(2), sized ? static_cast<std::size_t>(number(4)) : 1024);
     Wire wire(words.at(3));

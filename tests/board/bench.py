@@ -1,0 +1,148 @@
+# SPDX-License-Identifier: MIT
+"""Makes boards for the scenarios: builds what they consist of, boots once, restores often."""
+
+import hashlib
+import os
+import pathlib
+import subprocess
+import tempfile
+
+import devicetree
+import image
+from qemu import Machine, SUPPLY
+
+HERE = pathlib.Path(__file__).parent
+ROOT = HERE.parent.parent
+
+# Left out of the boot: they cost seconds under emulation and this board has no work for them.
+MASKED = """modprobe@.service systemd-hwdb-update.service ldconfig.service
+systemd-journal-catalog-update.service systemd-sysusers.service systemd-timesyncd.service
+systemd-networkd.service systemd-resolved.service systemd-tpm2-setup.service
+systemd-tpm2-setup-early.service systemd-pcrmachine.service systemd-pcrphase.service
+systemd-pcrphase-sysinit.service systemd-update-done.service systemd-firstboot.service
+getty.target serial-getty@.service apt-daily.timer apt-daily-upgrade.timer dpkg-db-backup.timer
+e2scrub_all.timer e2scrub_reap.service fstrim.timer""".split()
+BOARD_UNITS = ["board-agent.service", "board-metronome.service"]
+MACHINE_ID = "6d0d5f2c3f9b4d0a9c1b7e5a4f3e2d1c"
+
+# What the package's own scripts do when it is installed.
+INSTALL = """set -e
+systemd-sysusers
+systemd-tmpfiles --create
+systemctl daemon-reload
+udevadm control --reload
+systemctl enable nightlatch.service nightlatch-poweroff.path nightlatch-reboot.path"""
+
+
+def cache():
+    base = os.environ.get("XDG_CACHE_HOME") or pathlib.Path.home() / ".cache"
+    return pathlib.Path(os.environ.get("NIGHTLATCH_CACHE") or pathlib.Path(base) / "nightlatch")
+
+
+def _built(script):
+    """Runs one of the build scripts; what it prints on stdout is where the result lies."""
+    done = subprocess.run([ROOT / "scripts" / script], stdout=subprocess.PIPE, text=True)
+    if done.returncode:
+        raise SystemExit(f"board: {script} failed, see above")
+    return pathlib.Path(done.stdout.strip().splitlines()[-1])
+
+
+def _key(tree, words):
+    """A name made of all that is in a directory, and of the words."""
+    digest = hashlib.sha256(words.encode())
+    for path in sorted(pathlib.Path(tree).rglob("*")):
+        digest.update(str(path.relative_to(tree)).encode())
+        if path.is_symlink():
+            digest.update(os.readlink(path).encode())
+        elif path.is_file():
+            digest.update(oct(path.stat().st_mode).encode() + path.read_bytes())
+    return digest.hexdigest()[:16]
+
+
+class Bench:
+    """Keeps its files in one directory: consoles of every machine stay there until the next run."""
+
+    def __init__(self):
+        self.kernel, rootfs = _built("board-kernel"), _built("board-rootfs")
+        self.stage = _built("board-build")
+        self.dir = cache() / "board-run"
+        self.dir.mkdir(parents=True, exist_ok=True)
+        for old in self.dir.iterdir():
+            old.unlink()
+        self.tree = self.dir / "board.dtb"
+        devicetree.build(self.tree)
+        self.memory = None
+        self.installed = self._install(rootfs)
+
+    def _install(self, rootfs):
+        """An image with the guest's files and the service in it, installed by a boot of its own."""
+        with tempfile.TemporaryDirectory() as scratch:
+            units = pathlib.Path(scratch) / "etc/systemd/system"
+            image.merge(scratch, HERE / "guest", self.stage, HERE / "config")
+            wants = units / "multi-user.target.wants"
+            wants.mkdir()
+            for unit in BOARD_UNITS:
+                (wants / unit).symlink_to(f"/etc/systemd/system/{unit}")
+            for unit in MASKED:
+                (units / unit).symlink_to("/dev/null")
+            for name, text in {"machine-id": MACHINE_ID, "hostname": "board"}.items():
+                (units.parent.parent / name).write_text(text + "\n")
+            installed = cache() / f"installed-{_key(scratch, rootfs.name + INSTALL)}.img"
+            if installed.exists():
+                return installed
+            for old in cache().glob("installed-*.img"):
+                old.unlink()
+            image.copy(rootfs, self.dir / "installing.img")
+            image.put_tree(self.dir / "installing.img", scratch)
+        with self._machine("installing", self.dir / "installing.img") as machine:
+            machine.resume()
+            machine.wait_booted()
+            machine.tell(INSTALL)
+            self.power_off(machine)
+        if image.needs_recovery(machine.disk):
+            raise SystemExit("board: installing did not end with a clean disk")
+        return machine.disk.rename(installed)
+
+    def power_off(self, machine):
+        """An orderly end that no scenario is about."""
+        machine.ask("systemctl --no-block poweroff")
+        edge = machine.wait_edge(SUPPLY, 1, 120)
+        if edge is None:
+            raise SystemExit(f"board: the board did not power off, see {machine.log}")
+        machine.cut()
+
+    def _machine(self, name, disk, incoming=None):
+        return Machine(self.kernel, self.tree, disk, self.dir / f"{name}.console", incoming)
+
+    def _scratch(self, name):
+        return self.dir / f"{name}.img"
+
+    def power_on(self, name, files=None):
+        """A board about to be switched on, `files` (path to text) laid over its disk."""
+        disk = self._scratch(name)
+        image.copy(self.installed, disk)
+        if files:
+            with tempfile.TemporaryDirectory() as scratch:
+                for path, text in files.items():
+                    target = pathlib.Path(scratch + path)
+                    target.parent.mkdir(parents=True, exist_ok=True)
+                    target.write_text(text)
+                image.put_tree(disk, scratch)
+        return self._machine(name, disk)
+
+    def restore(self, name):
+        """A board that booted long ago: the memory of one boot, again for every scenario."""
+        memory, disk = self.dir / "booted.memory", self.dir / "booted.img"
+        if self.memory is None:
+            with self.power_on("booted") as machine:
+                machine.resume()
+                machine.wait_booted()
+                machine.save(memory, self.dir / "booted.disk", image.copy)
+            disk.unlink()
+            self.memory = memory
+        disk = self._scratch(name)
+        image.copy(self.dir / "booted.disk", disk)
+        return self._machine(name, disk, incoming=memory)
+
+    def discard(self, name):
+        self._scratch(name).unlink(missing_ok=True)

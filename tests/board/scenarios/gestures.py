@@ -1,0 +1,124 @@
+# SPDX-License-Identifier: MIT
+"""A hand on the button, a real system behind it, and the supply that goes when the line rises."""
+
+import guest
+from guest import HOLD
+from image import journal, needs_recovery
+from qemu import BUTTON, BUZZER, LED, SUPPLY
+from scenario import check, scenario
+
+# Of the post-halt node in board.dtsi.
+FIRST_PULSE = 0.2
+# The circuit of these scenarios lets go this long after the line's first edge.
+CIRCUIT_LETS_GO = 0.02
+# What systemd's login manager says when it takes the system down (sd-messages.h).
+LOGIN_MANAGER_SHUTDOWN = "98268866d1d54a499c4e98921d93bc40"
+
+
+def lose_supply(run, board, since, timeout=120):
+    """Waits for the post-halt line, cuts the power as the circuit would, looks at the disk."""
+    risen = board.wait_edge(SUPPLY, 1, timeout, since)
+    check(risen, f"the post-halt line did not rise in {timeout} s")
+    gone = board.cut(at=risen.at + CIRCUIT_LETS_GO)
+    run.margin("cut within the line's first pulse", FIRST_PULSE - (gone - risen.at))
+    check(not needs_recovery(board.disk), "the file system was cut off in use")
+    run.note(f"line rose {risen.at - since:.2f} s later, cut {(gone - risen.at) * 1e3:.0f} ms "
+             "after that, disk clean")
+    return risen
+
+
+def press_to_power_off(run, board):
+    held, released = board.press_for(HOLD + 0.4)
+    run.margin("held longer than the stage asks", held - HOLD)
+    return released
+
+
+@scenario("held 3 s and let go, the board goes down by its login manager, the post-halt line "
+          "rises, and the disk is clean when the supply goes 20 ms later")
+def held_and_released(run):
+    board = run.restored()
+    pressed_at = board.press()
+    check(not guest.told(board, "decided"), "decided before the button was let go")
+    released = board.at(pressed_at + HOLD + 0.4, board.release)
+    run.margin("held longer than the stage asks", released - pressed_at - HOLD)
+    lose_supply(run, board, since=released)
+    early = [edge for edge in board.edges_of(SUPPLY) if edge.at < released]
+    check(not early, "the post-halt line moved while the button was held")
+    by_login_manager = journal(board.disk, f"MESSAGE_ID={LOGIN_MANAGER_SHUTDOWN}", "-b")
+    check(len(by_login_manager) == 1, "the login manager says nothing of one orderly shutdown")
+    asked = journal(board.disk, f"MESSAGE_ID={guest.message_id('asked')}", "-b")
+    check(len(asked) == 1, f"the service asked {len(asked)} times for one press")
+
+
+@scenario("while the button is held the LED blinks by the kernel's timer, and at 3 s it stays on")
+def led_follows_the_hold(run):
+    board = run.restored()
+    held, released = board.press_for(HOLD + 0.6)
+    run.margin("held longer than the stage asks", held - HOLD)
+    pressed = released - held
+    holding = [edge for edge in board.edges_of(LED, pressed) if edge.at < pressed + HOLD]
+    rises = sum(edge.level for edge in holding)
+    # 4 Hz over 3 s; the trigger's first and last half-period may fall outside.
+    check(10 <= rises <= 13, f"the LED rose {rises} times in 3 s, 12 were due")
+    at_ready = [edge for edge in board.edges_of(LED, pressed) if edge.at < released]
+    check(at_ready and at_ready[-1].level == 1, "the LED was not on when letting go was due")
+    check(released - at_ready[-1].at > 0.3, "the LED went on blinking when the stage was reached")
+    lose_supply(run, board, since=released)
+
+
+@scenario("let go too early, nothing happens, and the service says what was missing")
+def released_too_early(run):
+    board = run.restored()
+    held, _ = board.press_for(HOLD - 0.4)
+    run.margin("held shorter than the stage asks", HOLD - held)
+    run.note(guest.wait_told(board, "near_miss"))
+    guest.check_nothing_asked(board)
+    check(not board.edges_of(SUPPLY), "the post-halt line moved")
+
+
+@scenario("held from power-on, nothing happens however long and on letting go; then a proper "
+          "press works")
+def held_from_power_on(run):
+    board = run.booted(levels={BUTTON: 0})
+    run.note(guest.wait_told(board, "stuck", 60))
+    board.release()
+    guest.wait_status(board, "rest")
+    guest.check_nothing_asked(board)
+    check(not board.edges_of(SUPPLY, board.resumed_at), "the post-halt line moved")
+    lose_supply(run, board, since=press_to_power_off(run, board))
+
+
+@scenario("an action of reboot comes back up, and the post-halt line stays low all the while")
+def reboot_leaves_the_line_low(run):
+    board = run.restored()
+    before = board.tell("cat /proc/sys/kernel/random/boot_id")
+    guest.configure(board, guest.base_config().replace('"power-off"', '"reboot"'))
+    guest.wait_status(board, "rest")
+    press_to_power_off(run, board)
+    check(board.wait_reset(120), "the board was not reset in 120 s")
+    run.metronome.stop()  # what it measured until here counts: the boot is not about time
+    board.wait_booted()
+    check(board.tell("cat /proc/sys/kernel/random/boot_id") != before, "it did not boot again")
+    check(not any(edge.level for edge in board.edges_of(SUPPLY)), "the post-halt line rose")
+    clean = board.tell("journalctl -k -b -q -o cat --grep 'vda.*recover' || true")
+    check(not clean, f"the disk was not left in order: {clean}")
+
+
+@scenario("a program that blocks the shutdown is named with its reason, and nothing goes down")
+def block_lock_refuses(run):
+    board = run.restored()
+    board.tell("systemd-run -q --unit=logger systemd-inhibit --what=shutdown --mode=block "
+               "--who='tide logger' --why='writing the tide table' sleep infinity\n"
+               "until systemd-inhibit --list | grep -q 'tide logger'; do sleep 0.1; done")
+    released = press_to_power_off(run, board)
+    said = guest.wait_told(board, "refused")
+    run.note(said)
+    check("tide logger" in said and "writing the tide table" in said,
+          "the refusal does not name the holder and its reason")
+    check(not guest.going_down(board), "the board is going down all the same")
+    check(not board.edges_of(SUPPLY), "the post-halt line moved")
+    beeps = [edge for edge in board.edges_of(BUZZER, released) if edge.level]
+    check(len(beeps) == 1, f"the buzzer sounded {len(beeps)} times, once was due")
+    board.tell("systemctl stop logger")
+    guest.wait_status(board, "rest")
+    lose_supply(run, board, since=press_to_power_off(run, board))

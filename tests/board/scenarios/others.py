@@ -1,0 +1,57 @@
+# SPDX-License-Identifier: MIT
+"""Shutdowns that somebody else asks for while a finger is on the button, and the plug pulled."""
+
+import guest
+from image import needs_recovery
+from qemu import SUPPLY
+from scenario import check, scenario
+from scenarios.gestures import lose_supply
+
+HELPER = "/usr/lib/systemd/system-shutdown/nightlatch-wait-released"
+# Longer than the login manager waits for a delay lock (5 s) and the services need to end, shorter
+# than the helper waits (20 s) from then on.
+LONG_HOLD = 14.0
+
+
+def hold_through_a_poweroff(board):
+    """Button down, then somebody's `systemctl poweroff`; returns when that was asked."""
+    board.press()
+    guest.wait_status(board, "holding")
+    asked = board.now()
+    board.tell("systemctl --no-block poweroff")
+    return asked
+
+
+@scenario("with the button held through somebody else's power-off, the line waits for the release")
+def others_power_off_waits_for_the_release(run):
+    board = run.restored()
+    asked = hold_through_a_poweroff(board)
+    early = board.wait_edge(SUPPLY, 1, LONG_HOLD, since=asked)
+    check(early is None, "the post-halt line rose under the finger" + (
+        f", {early.at - asked:.2f} s after the request" if early else ""))
+    check(board.process.poll() is None, "the board went off under the finger")
+    released = board.release()
+    risen = lose_supply(run, board, since=released)
+    run.margin("line rose after the release", risen.at - released)
+
+
+@scenario("control: without the helper at the last moment the line does rise under the finger")
+def without_the_helper_the_line_rises_too_early(run):
+    board = run.restored()
+    board.tell(f"rm {HELPER}")
+    asked = hold_through_a_poweroff(board)
+    early = board.wait_edge(SUPPLY, 1, LONG_HOLD, since=asked)
+    check(early, f"the line did not rise in {LONG_HOLD:.0f} s, so the scenario with the helper "
+                 "shows nothing")
+    run.note(f"rose {early.at - asked:.2f} s after the request, the button still down")
+    run.margin("rose before the end of the hold", LONG_HOLD - (early.at - asked))
+
+
+@scenario("control: a plug pulled in the middle of writing leaves a disk that needs recovery")
+def pulled_plug_is_noticed(run):
+    board = run.restored()
+    board.tell("systemd-run -q --unit=writer sh -c "
+               "'while :; do date >>/var/tide; cp /var/tide /var/tide.old; sync; done'\n"
+               "until [ -s /var/tide.old ]; do sleep 0.1; done")
+    board.cut()
+    check(needs_recovery(board.disk), "the disk reads clean: the verdict cannot fail")
