@@ -51,7 +51,9 @@ SimChip::SimChip(const std::string& id, const std::string& label, const std::vec
     for (std::size_t i = 0; i < lines_.size(); ++i) {
         const std::string line = home_ + "/bank/line" + std::to_string(i);
         make(line);
-        write_to(line + "/name", lines_[i].name);
+        if (!lines_[i].name.empty()) {  // configfs answers EFAULT to an empty write
+            write_to(line + "/name", lines_[i].name);
+        }
         if (!lines_[i].hog.empty()) {
             make(line + "/hog");
             write_to(line + "/hog/name", lines_[i].hog);
