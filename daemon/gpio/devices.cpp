@@ -62,10 +62,10 @@ bool Devices::changed() {
     alignas(inotify_event) std::array<char, 4096> buffer{};
     for (;;) {
         const ssize_t got = read(fd_, buffer.data(), buffer.size());
+        if (got < 0 && errno == EINTR) {
+            continue;
+        }
         if (got <= 0) {
-            if (got < 0 && errno == EINTR) {
-                continue;
-            }
             return news;
         }
         for (std::size_t at = 0; at < static_cast<std::size_t>(got);) {

@@ -85,10 +85,10 @@ Result<OpenChip> find_labelled(const Places& places, const std::string& label) {
     std::optional<Error> denied;
     for (const std::string& device : chip_devices(places.dev)) {
         Result<OpenChip, int> opened = open_chip(device);
+        if (!opened && is_denial(opened.error()) && !denied) {
+            denied = chip_denied(device, opened.error());
+        }
         if (!opened) {
-            if (is_denial(opened.error()) && !denied) {
-                denied = chip_denied(device, opened.error());
-            }
             continue;
         }
         present.push_back(opened->facts);

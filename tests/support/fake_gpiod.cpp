@@ -348,27 +348,27 @@ void gpiod_request_config_set_event_buffer_size(gpiod_request_config* config, si
 }
 
 gpiod_line_request* gpiod_chip_request_lines(gpiod_chip* chip,
-                                             gpiod_request_config* request,
-                                             gpiod_line_config* lines) {
+                                             gpiod_request_config* req_cfg,
+                                             gpiod_line_config* line_cfg) {
     if (chip->chip->gone) {
         return fail_null<gpiod_line_request>(ENODEV);
     }
-    FakeLine& line = chip->chip->lines.at(lines->offset);
-    if (const int code = refusal_of(line, lines->request); code != 0) {
+    FakeLine& line = chip->chip->lines.at(line_cfg->offset);
+    if (const int code = refusal_of(line, line_cfg->request); code != 0) {
         return fail_null<gpiod_line_request>(code);
     }
     int ends[2] = {};
     NIGHTLATCH_ENSURE(pipe(ends) == 0);  // blocking, as the kernel's descriptor is
     line.read_end = ends[0];
     line.write_end = ends[1];
-    line.request = lines->request;
-    line.request->consumer = request->consumer;
-    line.request->buffer_size = request->buffer_size;
+    line.request = line_cfg->request;
+    line.request->consumer = req_cfg->consumer;
+    line.request->buffer_size = req_cfg->buffer_size;
     if (line.request->direction == GPIOD_LINE_DIRECTION_OUTPUT) {
         line.high = line.request->first_output_active != line.request->active_low;
     }
     ++machine->open_requests;
-    return new gpiod_line_request{chip->chip, lines->offset};
+    return new gpiod_line_request{chip->chip, line_cfg->offset};
 }
 
 void gpiod_line_request_release(gpiod_line_request* request) {
