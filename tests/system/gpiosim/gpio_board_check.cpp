@@ -203,7 +203,7 @@ void check_bias() {
 }
 
 /// The simulator joins edges that follow each other before its interrupt thread has run; a pause
-/// after each lets it run, so that nearly every one becomes an event.
+/// after each lets it run, so that most become an event.
 void toggle(const SimChip& chip, int edges) {
     constexpr timespec pause{0, 20'000};
     for (int i = 1; i <= edges; ++i) {

@@ -52,9 +52,7 @@ SimChip::SimChip(const std::string& id, const std::string& label, const std::vec
         const std::string line = home_ + "/bank/line" + std::to_string(i);
         make(line);
         if (!lines_[i].name.empty()) {  // configfs answers EFAULT to an empty write
-            if (!lines_[i].name.empty()) {
-                write_to(line + "/name", lines_[i].name);
-            }
+            write_to(line + "/name", lines_[i].name);
         }
         if (!lines_[i].hog.empty()) {
             make(line + "/hog");
