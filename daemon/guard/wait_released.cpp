@@ -30,7 +30,7 @@ using namespace std::chrono_literals;
 constexpr char guard_path[] = "/run/nightlatch/guard";
 
 /// 20 s in all, with time left to say so before the alarm clock ends a call that hangs.
-constexpr Duration longest_wait = 19900ms;
+constexpr Duration longest_wait = 19500ms;
 constexpr unsigned alarm_seconds = 20;
 
 /// To the kernel's log: the journal is gone by now. `priority`: syslog(3).
@@ -157,9 +157,13 @@ void wait_for_release(int line, Duration stable) {
     }
 }
 
+extern "C" void end_well(int) {
+    _exit(0);
+}
+
 /// A call into a chip whose bus hangs would never return.
 void end_after_20_seconds() {
-    std::signal(SIGALRM, SIG_DFL);
+    std::signal(SIGALRM, end_well);
     sigset_t alarm_only{};
     sigemptyset(&alarm_only);
     sigaddset(&alarm_only, SIGALRM);

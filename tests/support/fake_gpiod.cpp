@@ -185,9 +185,8 @@ void FakeGpio::edge(FakeLine& line, bool high, Instant stamp) {
     queue(line, line.active(), static_cast<std::uint64_t>(stamp.time_since_epoch().count()));
 }
 
-void FakeGpio::merged_edges(FakeLine& line, Instant first, Instant second) {
-    // [cdev] edge_irq_handler() takes the stamp, edge_irq_thread() reads the level later.
-    edge(line, line.high, first);
+void FakeGpio::merged_edges(FakeLine& line, Instant second) {
+    // [cdev] edge_irq_handler() overwrites the stamp, edge_irq_thread() reads the level later.
     edge(line, line.high, second);
 }
 

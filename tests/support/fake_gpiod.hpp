@@ -81,8 +81,8 @@ public:
 
     /// The line changes to this electrical level; the interrupt's stamp is given.
     void edge(FakeLine& line, bool high, Instant stamp);
-    /// Two edges so close that both are read as the level after the second.
-    void merged_edges(FakeLine& line, Instant first, Instant second);
+    /// There and back before the interrupt's thread has run: one event, of the level as it was.
+    void merged_edges(FakeLine& line, Instant second);
 
     [[nodiscard]] std::shared_ptr<FakeChip> chip_at(const std::string& path) const;
 
