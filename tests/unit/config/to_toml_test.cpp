@@ -1,0 +1,58 @@
+// SPDX-License-Identifier: MIT
+#include "config/load.hpp"
+#include "config/to_toml.hpp"
+
+#include <catch2/catch_test_macros.hpp>
+
+using namespace nightlatch;
+using namespace nightlatch::config;
+
+TEST_CASE("printing writes every key, defaults too", "[config]") {
+    const Loaded loaded =
+        load("[button]\nchip = \"soc-gpio\"\nline = 17\npressed = \"high\"\n"
+             "[[stage]]\nname = \"off\"\nhold = \"3000 ms\"\naction = \"reboot\"\n"
+             "[[feedback]]\nled = \"front\"\nready = \"on\"\n");
+    REQUIRE(loaded.settings);
+    CHECK(to_toml(*loaded.settings) == R"([button]
+chip = "soc-gpio"
+line = 17
+pressed = "high"
+bias = "as-is"
+debounce = { press = "30 ms", release = "30 ms" }
+stuck_after = "30 s"
+act_on = "release"
+
+[[stage]]
+name = "off"
+hold = "3 s"
+action = "reboot"
+
+[leave]
+grace = "0 s"
+inhibitors = "respect"
+without_post_halt = "warn"
+
+[post_halt]
+
+[[feedback]]
+led = "front"
+rest = "off"
+waiting = "off"
+holding = "off"
+ready = "on"
+countdown = "off"
+leaving = "off"
+refused = "off"
+stuck = "off"
+fault = "off"
+)");
+}
+
+TEST_CASE("names with quotes and backslashes survive printing", "[config]") {
+    const Loaded loaded = load("[button]\nchip = 'a\"b\\c'\nline = 'ü\\u0041'\npressed = \"low\"\n"
+                               "[[stage]]\nname = '\"'\nhold = \"3 s\"\naction = \"announce\"\n");
+    REQUIRE(loaded.settings);
+    CHECK(loaded.settings->button.where.chip == "a\"b\\c");
+    const Loaded again = load(to_toml(*loaded.settings));
+    CHECK(again.settings == loaded.settings);
+}
