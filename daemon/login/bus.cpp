@@ -69,14 +69,14 @@ void Bus::connect() {
     } else if (nobody_listens()) {
         announce();
     }
-    // Armed in every case: the watch on the socket's directory can miss the instant between bind and
-    // listen, and a bus that accepts but never answers may be stuck.
+    // Armed in every case: the watch on the socket's directory can miss the instant between bind
+    // and listen, and a bus that accepts but never answers may be stuck.
     again_.arm(loop_.now() + (failure_ < 0 ? back_off_ : longest_back_off));
     back_off_ = std::min(back_off_ * 2, longest_back_off);
 }
 
-/// What sd_bus_open_system(3) does, and that the socket may be bound later, and nothing at exit that
-/// could block.
+/// What sd_bus_open_system(3) does, and that the socket may be bound later, and nothing at exit
+/// that could block.
 int Bus::begin() {
     sd_bus* bus = nullptr;
     int r = sd_bus_new(&bus);

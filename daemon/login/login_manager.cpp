@@ -47,9 +47,9 @@ private:
 
     void manager_appeared() override { lock_.manager(bus_.get(), presence_.owner()); }
 
-    /// A request that was sent to a manager that is gone is dead now, and the listener learns by this
-    /// whether it led to anything. Any other request is still ours to send or to have answered; the
-    /// news would be taken for the end of it.
+    /// A request that was sent to a manager that is gone is dead now, and the listener learns by
+    /// this whether it led to anything. Any other request is still ours to send or to have
+    /// answered; the news would be taken for the end of it.
     void manager_came(bool preparing) override {
         if (!request_.under_way() || request_.lost()) {
             request_.forget();

@@ -8,19 +8,17 @@
 #include <memory>
 #include <string>
 
-#include <unistd.h>
-
 namespace nightlatch::login {
 
 struct Options {
-    /// Everything but the asking: connects, holds the delay inhibitor, reads the list of locks, tells
-    /// the journal what would have been asked, and answers with a refusal that says so.
+    /// Everything but the asking: connects, holds the delay inhibitor, reads the list of locks,
+    /// tells the journal what would have been asked, and answers with a refusal that says so.
     bool dry_run = false;
     /// The service's RuntimeDirectory=; a root path unit watches it for the second route's files.
     std::string second_route_directory = "/run/nightlatch";
     /// Runs as root, which the login manager lets pass other programs' locks without asking polkit
     /// unless told not to [org.freedesktop.login1(5), SD_LOGIND_ROOT_CHECK_INHIBITORS].
-    bool as_root = geteuid() == 0;
+    bool as_root = false;
     Duration bus_wait = std::chrono::seconds(5);      ///< for a bus that is not there when asking
     Duration preparation = std::chrono::seconds(20);  ///< nothing sent by then: refused, not asked
     Duration explanation = std::chrono::seconds(5);   ///< for the list of locks after a refusal
@@ -42,6 +40,8 @@ public:
                  ports::Journal& journal,
                  Options options);
     ~LoginManager() override;
+    LoginManager(const LoginManager&) = delete;
+    LoginManager& operator=(const LoginManager&) = delete;
 
     /// Begins to connect ($DBUS_SYSTEM_BUS_ADDRESS, or the system bus's own socket). Once. May be
     /// preceded by hold_delay().

@@ -14,8 +14,16 @@ bool sent_by(sd_bus_message* message, std::string_view name) {
     return sender != nullptr && sender == name;
 }
 
-/// Reads `type` from the metadata [org.freedesktop.login1(5), PrepareForShutdownWithMetadata]. Only a
+/// The metadata's `type` [org.freedesktop.login1(5), PrepareForShutdownWithMetadata]. Only a
 /// shutdown after which the machine runs on counts as a reboot; a halt may switch it off.
+core::GoingDownKind kind_named(std::string_view type) {
+    if (type == "power-off") {
+        return core::GoingDownKind::power_off;
+    }
+    const bool runs_on = type == "reboot" || type == "kexec" || type == "soft-reboot";
+    return runs_on ? core::GoingDownKind::reboot : core::GoingDownKind::unknown;
+}
+
 core::GoingDownKind kind_in(sd_bus_message* metadata) {
     core::GoingDownKind kind = core::GoingDownKind::unknown;
     if (sd_bus_message_enter_container(metadata, 'a', "{sv}") < 0) {
@@ -30,12 +38,7 @@ core::GoingDownKind kind_in(sd_bus_message* metadata) {
         if (std::string_view(key) != "type") {
             sd_bus_message_skip(metadata, "v");
         } else if (sd_bus_message_read(metadata, "v", "s", &value) > 0) {
-            const std::string_view type = value;
-            if (type == "power-off") {
-                kind = core::GoingDownKind::power_off;
-            } else if (type == "reboot" || type == "kexec" || type == "soft-reboot") {
-                kind = core::GoingDownKind::reboot;
-            }
+            kind = kind_named(value);
         }
         if (sd_bus_message_exit_container(metadata) < 0) {
             return kind;
@@ -46,12 +49,12 @@ core::GoingDownKind kind_in(sd_bus_message* metadata) {
 
 }  // namespace
 
-/// The subscriptions go first, and the bus works in order: nothing falls between them and the answer
-/// that says who the manager is.
+/// The subscriptions go first, and the bus works in order: nothing falls between them and the
+/// answer that says who the manager is.
 void Presence::connected(sd_bus* bus) {
     bus_ = bus;
     sd_bus_slot* slot = nullptr;
-    // Without a handler of ours sd-bus ends the connection when the bus takes a subscription badly,
+    // Without a handler of ours sd-bus ends the connection when the bus refuses a subscription,
     // which leads to another attempt [sd_bus_add_match(3)].
     if (sd_bus_add_match_async(bus,
                                &slot,

@@ -6,8 +6,8 @@
 namespace nightlatch::login {
 namespace {
 
-// [org.freedesktop.login1(5); the second by its value in systemd's src/basic/login-util.h, which its
-// manual page gives wrongly; it is known from systemd 257 on]
+// [org.freedesktop.login1(5); the second, known from systemd 257 on, by its value in systemd's
+// src/basic/login-util.h: the manual page gives it wrongly]
 constexpr std::uint64_t root_check_inhibitors = 1U << 0;
 constexpr std::uint64_t skip_inhibitors = 1U << 4;
 
@@ -59,9 +59,8 @@ void Request::forget() {
 }
 
 void Request::end(core::AnswerKind kind, const std::string& text) {
-    const std::string kept = text;  // it may be a part of what forget() drops
     forget();
-    user_.request_ended(kind, kept);
+    user_.request_ended(kind, text);
 }
 
 void Request::manager_is_known() {
@@ -186,7 +185,7 @@ void Request::ask_polkit() {
                              ? "org.freedesktop.login1.reboot-ignore-inhibit"
                              : "org.freedesktop.login1.power-off-ignore-inhibit";
     constexpr std::uint32_t no_interaction = 0;
-    // Subject, action, details, flags, cancellation [polkit's D-Bus reference, CheckAuthorization()].
+    // Subject, action, details, flags, cancellation [polkit's D-Bus reference].
     sd_bus_message_append(message,
                           "(sa{sv})sa{ss}us",
                           "system-bus-name",

@@ -29,8 +29,8 @@ struct RequestUser {
 ///   explaining refused: reads the list again, to say who blocks
 ///   posted     the second route's file waits to be taken up
 ///
-/// Up to `asking` it can be given up for certain, and is when it takes too long or the manager goes.
-/// From there only an answer ends it, or the manager's going and its successor (see lost()).
+/// Up to `asking` it can be given up for certain, and is when it takes too long or the manager
+/// goes. From there only an answer ends it, or the manager's going and its successor (see lost()).
 class Request {
 public:
     struct World {

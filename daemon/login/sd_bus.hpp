@@ -28,9 +28,9 @@ constexpr const char* bus_name = "org.freedesktop.DBus";
 constexpr std::uint64_t no_time_out = UINT64_MAX;
 
 /// Calls a member function from C.
-template <class T, void (T::*method)(sd_bus_message*)>
+template <class T, void (T::*Method)(sd_bus_message*)>
 int deliver(sd_bus_message* message, void* self, sd_bus_error* /*error*/) noexcept {
-    (static_cast<T*>(self)->*method)(message);
+    (static_cast<T*>(self)->*Method)(message);
     return 0;
 }
 
@@ -40,9 +40,9 @@ struct Receiver {
     void* self;
 };
 
-template <class T, void (T::*method)(sd_bus_message*)>
+template <class T, void (T::*Method)(sd_bus_message*)>
 Receiver to(T* self) {
-    return {deliver<T, method>, self};
+    return {deliver<T, Method>, self};
 }
 
 /// A call of the login manager's Manager interface; null when out of memory or not connected.
@@ -55,7 +55,7 @@ inline MessageHandle login_call(sd_bus* bus, const std::string& destination, con
     return MessageHandle{message};
 }
 
-/// Sends; the reply, an error reply too, comes to the receiver later. An empty slot: it was not sent.
+/// Sends; the reply, or error reply, comes to the receiver later. An empty slot: it was not sent.
 inline Slot send(sd_bus* bus, const MessageHandle& message, const Receiver& receiver) {
     sd_bus_slot* slot = nullptr;
     if (bus == nullptr || message == nullptr ||
@@ -72,8 +72,8 @@ inline std::string error_name(sd_bus_message* reply) {
     return error != nullptr && error->name != nullptr ? error->name : "";
 }
 
-/// "No answer", in the words of the bus or of sd-bus: the other side, or the connection, ended, or a
-/// limit of the bus ran out. It says nothing about what becomes of the call.
+/// "No answer", in the words of the bus or of sd-bus: the other side, or the connection, ended, or
+/// a limit of the bus ran out. It says nothing about what becomes of the call.
 inline bool is_no_answer(std::string_view name) {
     return name == "org.freedesktop.DBus.Error.NoReply" ||
            name == "org.freedesktop.DBus.Error.Timeout" ||

@@ -11,11 +11,11 @@
 
 namespace nightlatch::login {
 
-/// The way to a power-off without bus or polkit: a file in the service's own runtime directory, which
-/// a root path unit watches for (PathExists=, systemd.path(5)). Its service removes the file before
-/// it does anything else and stops if it cannot; we remove it when nobody has come. So whoever
-/// removes it has it: a request that was withdrawn can no longer act, and one that was taken up
-/// was not withdrawn.
+/// The way to a power-off without bus or polkit: a file in the service's own runtime directory,
+/// which a root path unit watches for (PathExists=, systemd.path(5)). Its service removes the file
+/// before it does anything else and stops if it cannot; we remove it when nobody has come. So
+/// whoever removes it has it: a request that was withdrawn can no longer act, and one that was
+/// taken up was not withdrawn.
 class SecondRoute {
 public:
     /// `done` is called once for each post() that succeeded, from the loop: was it taken up?

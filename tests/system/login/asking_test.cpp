@@ -197,14 +197,14 @@ TEST_CASE("an answer is passed on however late it comes") {
 
 TEST_CASE("a login manager that hangs gets no second request and no second route") {
     Stage stage;
-    stage.options.preparation = 50ms;
+    stage.options.preparation = 1500ms;
     FakeManners manners;
     manners.outcome = GENERATE(FakeOutcome::keeps_silent, FakeOutcome::never_answers);
     stage.start_with(manners);
     stage.adapter().ask(Action::power_off, Inhibitors::respect);
     REQUIRE(stage.await([&] { return !stage.fake().requests().empty(); }));
     // The limit for the preparations has no hold on the request.
-    const Instant end = stage.loop->now() + 3 * stage.options.preparation;
+    const Instant end = stage.loop->now() + stage.options.preparation + 100ms;
     REQUIRE(stage.await([&] { return stage.loop->now() > end; }));
     stage.settle();
     CHECK(stage.listener.answers.empty());

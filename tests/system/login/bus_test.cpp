@@ -47,6 +47,7 @@ TEST_CASE("a bus that is absent at start is waited for, told once, and used when
 
 TEST_CASE("a bus that comes while a request waits for it is asked, once") {
     Stage stage;
+    stage.options.bus_wait = 60s;
     stage.start().ask(Action::power_off, Inhibitors::respect);
     stage.bus.start();
     stage.manager();
@@ -154,6 +155,22 @@ TEST_CASE("a login manager that the bus could start is never passed by") {
     CHECK(says(stage.listener.answers.back(), {"nothing was asked", "org.freedesktop.DBus.Error"}));
     CHECK_FALSE(exists(posted_file(stage, Action::power_off)));
     CHECK(stage.journal.count("second route") == 0);
+}
+
+TEST_CASE("a login manager that does not run is started by being asked") {
+    Stage stage;
+    const std::string started = stage.bus.directory() + "/started";
+    // It takes the name some time after it was started; the bus keeps the call for it.
+    stage.bus.can_start("org.freedesktop.login1", "/usr/bin/touch " + started);
+    stage.bus.start();
+    stage.start().ask(Action::power_off, Inhibitors::respect);
+    REQUIRE(stage.await([&] { return exists(started); }));
+    stage.manager();
+    REQUIRE(stage.await_heard("answered accepted"));
+    stage.settle();
+    CHECK(stage.fake().requests().size() == 1);
+    CHECK(stage.listener.count("login_manager true false") == 0);
+    CHECK_FALSE(exists(posted_file(stage, Action::power_off)));
 }
 
 TEST_CASE("a bus that accepts but never answers is not absent: no second route") {

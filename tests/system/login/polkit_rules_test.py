@@ -1,6 +1,6 @@
 # SPDX-License-Identifier: MIT
 """Executes the polkit rule files with the engine that Debian's polkit is built with (duktape), over
-every action of every policy file of systemd's that is installed here, and compares what each grants."""
+every action of systemd's policy files that are installed here, and compares what each grants."""
 
 import pathlib
 import subprocess

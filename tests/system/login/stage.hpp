@@ -15,8 +15,8 @@ namespace nightlatch::test {
 
 using namespace std::chrono_literals;
 
-/// What the adapter told its listener, one line each: "answered accepted", "going_down true reboot",
-/// "login_manager true false", "resumed".
+/// What the adapter told its listener, one line each: "answered accepted",
+/// "going_down true reboot", "login_manager true false", "resumed".
 struct RecordingListener final : ports::PowerListener {
     std::vector<std::string> heard;
     std::vector<std::string> answers;  ///< the texts
@@ -82,8 +82,8 @@ public:
     bool await_heard(const std::string& line, std::size_t times = 1);
     bool await_answer();
 
-    /// All that was on its way through the bus has arrived: a few round trips between the fake and a
-    /// third connection, and the adapter has heard a signal sent before.
+    /// All that was on its way through the bus has arrived: a few round trips between the fake and
+    /// a third connection, after the adapter has heard a signal.
     void settle();
 
     /// Asks `destination` from a third connection.
