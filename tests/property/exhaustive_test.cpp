@@ -16,7 +16,6 @@ void check_agreement(const Swept& swept) {
     INFO(swept.wrong);
     CHECK(swept.wrong.empty());
     CHECK(swept.requests > 0);
-    CHECK(swept.near_misses > 0);
 }
 
 }  // namespace
@@ -26,6 +25,7 @@ TEST_CASE("core and model agree on every line of up to eight edges", "[exhaustiv
     const Swept swept = run_sweep(
         {.settings = settings, .gaps = critical_gaps(settings), .length = 8}, "equal intervals");
     check_agreement(swept);
+    CHECK(swept.near_misses > 0);
     CHECK(swept.stuck > 0);
 }
 

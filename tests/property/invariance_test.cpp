@@ -45,7 +45,7 @@ std::string batching_difference(const Settings& settings,
 }
 
 void check_batching(Sweep sweep, std::string_view name) {
-    if (sanitized) {
+    if (shortened) {
         sweep.length -= 2;
     }
     std::uint64_t runs = 0;
@@ -55,7 +55,7 @@ void check_batching(Sweep sweep, std::string_view name) {
         return wrong.empty();
     });
     std::cout << "batching, " << name << ": " << runs << " runs of up to " << sweep.length
-              << " samples" << (sanitized ? " (shorter: built with sanitizers)" : "") << std::endl;
+              << " samples" << (shortened ? " (shortened)" : "") << std::endl;
     INFO(wrong);
     CHECK(wrong.empty());
 }
@@ -97,7 +97,7 @@ TEST_CASE("grouping makes no difference to a countdown", "[invariance]") {
 
 TEST_CASE("grouping makes no difference to long random lines either", "[invariance]") {
     Dice dice(seed_for("grouping of random lines"));
-    const int count = sanitized ? 2'000 : 50'000;
+    const int count = shortened ? 2'000 : 50'000;
     for (int i = 0; i < count; ++i) {
         const Settings settings = random_settings(dice);
         const model::Line line = random_line(dice, settings, 12);
@@ -115,7 +115,7 @@ TEST_CASE("grouping makes no difference to long random lines either", "[invarian
 
 TEST_CASE("it makes no difference what the clock stands at", "[invariance]") {
     Dice dice(seed_for("shift"));
-    const int count = sanitized ? 2'000 : 50'000;
+    const int count = shortened ? 2'000 : 50'000;
     for (int i = 0; i < count; ++i) {
         const Settings settings = random_settings(dice);
         model::Line line = random_line(dice, settings, 12);
@@ -153,7 +153,7 @@ Wire wire_of(Level level, Wire pressed) {
 // through the wire loses nothing. That no level is special to the debouncing is the next test.
 TEST_CASE("a button that pulls low and one that pulls high lead to the same", "[invariance]") {
     Dice dice(seed_for("polarity"));
-    const int count = sanitized ? 500 : 5'000;
+    const int count = shortened ? 500 : 5'000;
     for (int i = 0; i < count; ++i) {
         const Settings settings = random_settings(dice);
         const model::Line line = random_line(dice, settings, 12);
@@ -206,7 +206,7 @@ std::vector<std::pair<Instant, int>> settlings(const model::Line& line,
 TEST_CASE("the mirrored line with the intervals exchanged settles at the same instants",
           "[invariance]") {
     Dice dice(seed_for("mirror"));
-    const int count = sanitized ? 5'000 : 100'000;
+    const int count = shortened ? 5'000 : 100'000;
     std::size_t settled = 0;
     for (int i = 0; i < count; ++i) {
         const Settings settings = random_settings(dice);

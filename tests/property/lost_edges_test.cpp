@@ -119,7 +119,7 @@ void run_with_losses(const Settings& settings,
 }
 
 void check_losses(Sweep sweep, std::string_view name) {
-    if (sanitized) {
+    if (shortened) {
         sweep.length -= 2;
     }
     Losses losses;
@@ -131,8 +131,8 @@ void check_losses(Sweep sweep, std::string_view name) {
         return losses.wrong.empty();
     });
     std::cout << "lost edges, " << name << ": " << losses.runs << " runs of up to " << sweep.length
-              << " edges" << (sanitized ? " (shorter: built with sanitizers)" : "") << ", "
-              << losses.requests << " requests, " << losses.resyncs << " resyncs" << std::endl;
+              << " edges" << (shortened ? " (shortened)" : "") << ", " << losses.requests
+              << " requests, " << losses.resyncs << " resyncs" << std::endl;
     INFO(losses.wrong);
     CHECK(losses.wrong.empty());
     CHECK(losses.requests > 0);
@@ -253,7 +253,7 @@ std::string late_difference(Dice& dice,
 
 TEST_CASE("edges that come late never make a request that their stamps do not justify", "[late]") {
     Dice dice(seed_for("late edges"));
-    const int count = sanitized ? 10'000 : 200'000;
+    const int count = shortened ? 10'000 : 200'000;
     std::uint64_t requests = 0;
     for (int i = 0; i < count; ++i) {
         Settings settings = small_settings();

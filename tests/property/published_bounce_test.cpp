@@ -99,7 +99,7 @@ Settings with_release(Duration release) {
     return settings;
 }
 
-const int trains = sanitized ? 500 : 20'000;
+const int trains = shortened ? 500 : 20'000;
 
 }  // namespace
 

@@ -12,7 +12,7 @@ using namespace nightlatch::test;
 
 TEST_CASE("core and model agree on random lines under random settings", "[random]") {
     Dice dice(seed_for("random lines"));
-    const int count = sanitized ? 10'000 : 300'000;
+    const int count = shortened ? 10'000 : 300'000;
     Swept seen;
     for (int i = 0; i < count; ++i) {
         const Settings settings = random_settings(dice);

@@ -38,7 +38,7 @@ std::string first_unjustified(const Settings& settings,
 }
 
 void check_safe(Sweep sweep, std::string_view name) {
-    if (sanitized) {
+    if (shortened) {
         sweep.length -= 2;
     }
     std::uint64_t lines = 0;
@@ -50,8 +50,8 @@ void check_safe(Sweep sweep, std::string_view name) {
         return wrong.empty();
     });
     std::cout << "safety, " << name << ": " << lines << " lines of up to " << sweep.length
-              << " samples" << (sanitized ? " (shorter: built with sanitizers)" : "") << ", "
-              << requests << " requests" << std::endl;
+              << " samples" << (shortened ? " (shortened)" : "") << ", " << requests << " requests"
+              << std::endl;
     INFO(wrong);
     CHECK(wrong.empty());
     CHECK(requests > 0);
@@ -81,7 +81,7 @@ TEST_CASE("no request without a hold long enough, unbroken for a release interva
 
 TEST_CASE("no request without a hold on random lines either", "[safety]") {
     Dice dice(seed_for("safety"));
-    const int count = sanitized ? 10'000 : 200'000;
+    const int count = shortened ? 10'000 : 200'000;
     std::uint64_t requests = 0;
     for (int i = 0; i < count; ++i) {
         const Settings settings = random_settings(dice);
@@ -172,7 +172,7 @@ Settings harbour_settings(Dice& dice) {
 TEST_CASE("every deliberate press leads to exactly one request, by when its release has settled",
           "[liveness]") {
     Dice dice(seed_for("deliberate presses"));
-    const int count = sanitized ? 300 : 20'000;
+    const int count = shortened ? 300 : 20'000;
     for (int i = 0; i < count; ++i) {
         const Settings settings = harbour_settings(dice);
         Shell shell(settings, line_start, Level::inactive);
@@ -200,7 +200,7 @@ TEST_CASE("every deliberate press leads to exactly one request, by when its rele
 
 TEST_CASE("a hold let go too early leads to nothing, and the press after it counts", "[liveness]") {
     Dice dice(seed_for("near misses"));
-    const int count = sanitized ? 300 : 10'000;
+    const int count = shortened ? 300 : 10'000;
     for (int i = 0; i < count; ++i) {
         const Settings settings = harbour_settings(dice);
         Shell shell(settings, line_start, Level::inactive);

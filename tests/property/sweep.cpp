@@ -187,8 +187,8 @@ void for_each_line(const Sweep& sweep, const std::function<bool(const Line&)>& v
 
 Swept run_sweep(const Sweep& sweep, std::string_view name) {
     Sweep used = sweep;
-    if (sanitized) {
-        used.length -= sweep.repeats ? 2 : 3;
+    if (shortened) {
+        used.length -= 2;
     }
     const auto begun = std::chrono::steady_clock::now();
     Swept swept;
@@ -198,9 +198,9 @@ Swept run_sweep(const Sweep& sweep, std::string_view name) {
     });
     const std::chrono::duration<double> took = std::chrono::steady_clock::now() - begun;
     std::cout << name << ": " << swept.lines << " lines of up to " << used.length << " samples"
-              << (sanitized ? " (shorter: built with sanitizers)" : "") << ", " << swept.requests
-              << " requests, " << swept.near_misses << " near misses, " << swept.call_offs
-              << " call-offs, " << swept.stuck << " stuck; " << took.count() << " s" << std::endl;
+              << (shortened ? " (shortened)" : "") << ", " << swept.requests << " requests, "
+              << swept.near_misses << " near misses, " << swept.call_offs << " call-offs, "
+              << swept.stuck << " stuck; " << took.count() << " s" << std::endl;
     return swept;
 }
 

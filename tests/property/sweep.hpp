@@ -35,17 +35,18 @@ struct Swept {
     std::string wrong;
 };
 
-/// Sanitizers make everything several times slower: sweeps are one sample shorter there, and say so.
-#if defined(__SANITIZE_ADDRESS__)
-constexpr bool sanitized = true;
+/// Sanitizers make everything several times slower, and the mutation run repeats everything many
+/// times: sweeps are some samples shorter there, and say so.
+#if defined(__SANITIZE_ADDRESS__) || defined(NIGHTLATCH_SHORT_SWEEPS)
+constexpr bool shortened = true;
 #elif defined(__has_feature)
 #if __has_feature(address_sanitizer)
-constexpr bool sanitized = true;
+constexpr bool shortened = true;
 #else
-constexpr bool sanitized = false;
+constexpr bool shortened = false;
 #endif
 #else
-constexpr bool sanitized = false;
+constexpr bool shortened = false;
 #endif
 
 /// Runs the core over the line, deadline by deadline, and says where it differs from the model;
