@@ -39,11 +39,11 @@ def cache():
     return pathlib.Path(os.environ.get("NIGHTLATCH_CACHE") or pathlib.Path(base) / "nightlatch")
 
 
-def _built(script):
-    """Runs one of the build scripts; what it prints on stdout is where the result lies."""
-    done = subprocess.run([ROOT / "scripts" / script], stdout=subprocess.PIPE, text=True)
+def _script(name, *words):
+    """Runs one of the scripts; what it prints last on stdout is where its result lies."""
+    done = subprocess.run([ROOT / "scripts" / name, *words], stdout=subprocess.PIPE, text=True)
     if done.returncode:
-        raise SystemExit(f"board: {script} failed, see above")
+        raise SystemExit(f"board: {name} failed, see above")
     return pathlib.Path(done.stdout.strip().splitlines()[-1])
 
 
@@ -63,8 +63,9 @@ class Bench:
     """Keeps its files in one directory: consoles of every machine stay there until the next run."""
 
     def __init__(self):
-        self.kernel, rootfs = _built("board-kernel"), _built("board-rootfs")
-        self.stage = _built("board-build")
+        _script("setup", "--with", "board")
+        self.kernel, rootfs = _script("board-kernel"), _script("board-rootfs")
+        self.stage = _script("board-build")
         self.dir = cache() / "board-run"
         self.dir.mkdir(parents=True, exist_ok=True)
         for old in self.dir.iterdir():
@@ -105,7 +106,7 @@ class Bench:
 
     def power_off(self, machine):
         """An orderly end that no scenario is about."""
-        machine.ask("systemctl --no-block poweroff")
+        machine.power_off_from_inside()
         edge = machine.wait_edge(SUPPLY, 1, 120)
         if edge is None:
             raise SystemExit(f"board: the board did not power off, see {machine.log}")

@@ -15,7 +15,7 @@ die() { say "$*"; exit 1; }
 # need COMMAND PACKAGE: a missing tool is named with the package that brings it.
 need() {
     command -v "$1" >/dev/null || PATH=$PATH:/usr/sbin:/sbin command -v "$1" >/dev/null ||
-        die "needs $1: install the package $2 (scripts/board-setup installs all of them)"
+        die "needs $1: install the package $2 (scripts/setup --with board brings all of them)"
 }
 
 # key FILE-OR-WORD…: a short name for the contents of the files and the words themselves.

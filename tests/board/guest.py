@@ -87,7 +87,7 @@ class SimulatedChip:
         self.board, self.label, self.line = board, label, line
         self.home = f"/sys/kernel/config/gpio-sim/{label}"
         board.tell(f"set -e; mkdir {self.home} {self.home}/bank {self.home}/bank/line0\n"
-                   f"echo 1 >{self.home}/bank/num_lines; echo {label} >{self.home}/bank/chip_name\n"
+                   f"echo 1 >{self.home}/bank/num_lines; echo {label} >{self.home}/bank/label\n"
                    f"echo {line} >{self.home}/bank/line0/name")
 
     def plug(self):

@@ -313,6 +313,13 @@ class Machine:
         status, _, text = answer.partition(" ")
         return int(status), base64.b64decode(text).decode(errors="replace")
 
+    def power_off_from_inside(self):
+        """Somebody's own `systemctl poweroff`; returns when. The answer may go down with it."""
+        with self.agent_lock:
+            at = self.now()
+            self.agent_port.send(base64.b64encode(b"systemctl --no-block poweroff").decode())
+            return at
+
     def tell(self, command, timeout=60):
         """Runs a command that must succeed; returns its output."""
         status, text = self.ask(command, timeout)

@@ -29,6 +29,10 @@ def check(condition, otherwise):
         raise Failed(otherwise)
 
 
+class NotJudged(Exception):
+    """This machine was too slow to make what the scenario is about."""
+
+
 class Outcome(enum.Enum):
     PASSED = "passed"
     FAILED = "failed"
@@ -83,6 +87,8 @@ class Run:
 
 def judge(error, margins, jitter):
     """Outcome and reason of an attempt. Time that is not known well enough is neither."""
+    if isinstance(error, NotJudged):
+        return Outcome.INCONCLUSIVE, str(error)
     if margins and jitter is None:
         return Outcome.FAILED, "no jitter was measured, so nothing about time can be judged"
     if margins:
@@ -99,8 +105,8 @@ def attempt(bench, name, function):
     run, error, began = Run(bench, name), None, time.monotonic()
     try:
         function(run)
-    except Failed as failed:
-        error = failed
+    except (Failed, NotJudged) as ended:
+        error = ended
     except Exception as broken:  # the bench's own fault is a failure too, and shows where
         traceback.print_exc()
         error = broken

@@ -5,10 +5,12 @@ import guest
 from guest import HOLD
 from image import journal, needs_recovery
 from qemu import BUTTON, BUZZER, LED, SUPPLY
-from scenario import check, scenario
+from scenario import NotJudged, check, scenario
 
 # Of the post-halt node in board.dtsi.
 FIRST_PULSE = 0.2
+# How far the presses stay away from the stage's hold time.
+CLEAR = 0.8
 # The circuit of these scenarios lets go this long after the line's first edge.
 CIRCUIT_LETS_GO = 0.02
 # What systemd's login manager says when it takes the system down (sd-messages.h).
@@ -20,7 +22,9 @@ def lose_supply(run, board, since, timeout=120):
     risen = board.wait_edge(SUPPLY, 1, timeout, since)
     check(risen, f"the post-halt line did not rise in {timeout} s")
     gone = board.cut(at=risen.at + CIRCUIT_LETS_GO)
-    run.margin("cut within the line's first pulse", FIRST_PULSE - (gone - risen.at))
+    # Both moments are the outside's own, so the guest's jitter has no part in this.
+    if gone - risen.at > FIRST_PULSE:
+        raise NotJudged(f"the cut came {gone - risen.at:.2f} s after the line rose: too late")
     check(not needs_recovery(board.disk), "the file system was cut off in use")
     run.note(f"line rose {risen.at - since:.2f} s later, cut {(gone - risen.at) * 1e3:.0f} ms "
              "after that, disk clean")
@@ -28,7 +32,7 @@ def lose_supply(run, board, since, timeout=120):
 
 
 def press_to_power_off(run, board):
-    held, released = board.press_for(HOLD + 0.4)
+    held, released = board.press_for(HOLD + CLEAR)
     run.margin("held longer than the stage asks", held - HOLD)
     return released
 
@@ -39,7 +43,7 @@ def held_and_released(run):
     board = run.restored()
     pressed_at = board.press()
     check(not guest.told(board, "decided"), "decided before the button was let go")
-    released = board.at(pressed_at + HOLD + 0.4, board.release)
+    released = board.at(pressed_at + HOLD + CLEAR, board.release)
     run.margin("held longer than the stage asks", released - pressed_at - HOLD)
     lose_supply(run, board, since=released)
     early = [edge for edge in board.edges_of(SUPPLY) if edge.at < released]
@@ -53,7 +57,7 @@ def held_and_released(run):
 @scenario("while the button is held the LED blinks by the kernel's timer, and at 3 s it stays on")
 def led_follows_the_hold(run):
     board = run.restored()
-    held, released = board.press_for(HOLD + 0.6)
+    held, released = board.press_for(HOLD + CLEAR)
     run.margin("held longer than the stage asks", held - HOLD)
     pressed = released - held
     holding = [edge for edge in board.edges_of(LED, pressed) if edge.at < pressed + HOLD]
@@ -69,7 +73,7 @@ def led_follows_the_hold(run):
 @scenario("let go too early, nothing happens, and the service says what was missing")
 def released_too_early(run):
     board = run.restored()
-    held, _ = board.press_for(HOLD - 0.4)
+    held, _ = board.press_for(HOLD - CLEAR)
     run.margin("held shorter than the stage asks", HOLD - held)
     run.note(guest.wait_told(board, "near_miss"))
     guest.check_nothing_asked(board)

@@ -5,12 +5,13 @@ Expected figures: Linux userspace-api/gpio, gpio-v2-get-line-ioctl.rst (the defa
 events a line, a full one drops the oldest) and gpio-v2-line-event-read.rst (sequence numbers).
 """
 
-from guest import SimulatedChip
-from scenario import check, scenario
+from guest import SERVICE, SimulatedChip
+from scenario import NotJudged, check, scenario
 
 DEFAULT_BUFFER = 16
 OUR_BUFFER = 1024
 STORM_SECONDS = 5
+STORM = 2000  # edges/s; what the service calls a floating line
 
 
 def probe(board, command):
@@ -41,7 +42,8 @@ def our_buffer_drops_the_oldest(run):
 @scenario("flat out, a buffer of 1,024 loses nothing, even with a reader that pauses 20 ms")
 def our_buffer_loses_nothing(run):
     seen = probe(run.restored(), f"storm {OUR_BUFFER} {STORM_SECONDS} 20")
-    check(seen["per_second"] > 2000, f"only {seen['per_second']} edges/s: no storm")
+    if seen["per_second"] < STORM:
+        raise NotJudged(f"only {seen['per_second']} edges/s were made: that is no storm")
     check(seen["lost"] == 0, f"{seen['lost']} events were lost")
     check(seen["read"] == seen["last"] > 1000, f"the numbers do not add up: {seen}")
     check(seen["backwards"] == 0, "stamps ran backwards")
@@ -60,9 +62,10 @@ def merged_edges_are_equal_samples(run):
 
 @scenario("the GPIO adapter and the helper at the last moment hold against simulated chips")
 def adapter_holds_against_simulated_chips(run):
-    status, text = run.restored().ask("/usr/libexec/nightlatch/gpio-board-check "
-                                      "/usr/lib/systemd/system-shutdown/nightlatch-wait-released",
-                                      300)
+    board = run.restored()
+    board.tell(f"systemctl stop {SERVICE}; rm -f /run/nightlatch/guard")
+    status, text = board.ask("/usr/libexec/nightlatch/gpio-board-check "
+                             "/usr/lib/systemd/system-shutdown/nightlatch-wait-released", 300)
     said = text.splitlines()
     check(status == 0, f"status {status}:\n" + "\n".join(
         line for line in said if not line.startswith("ok")))
