@@ -114,7 +114,7 @@ void queue(FakeLine& line, bool active, std::uint64_t stamp) {
     if (line.events.empty()) {
         NIGHTLATCH_ENSURE(write(line.write_end, "!", 1) == 1);
     }
-    // [cdev] edge_irq_thread(): numbers start from 1, and the event is named after the logical level.
+    // [cdev] edge_irq_thread(): numbers start from 1, the event is named after the logical level.
     line.events.push_back({stamp, active, ++line.seqno});
 }
 

@@ -61,10 +61,10 @@ struct FakeChip {
     bool gone = false;
 };
 
-/// The chips of a machine, in memory, behind the libgpiod calls that daemon/gpio uses: link this file
-/// in place of the library. It imitates of the kernel, each with its source in fake_gpiod.cpp:
-/// exclusive holders, edges named by logical level, the event buffer that drops its oldest, sequence
-/// numbers, equal samples, and what is left of a request when its chip goes.
+/// The chips of a machine, in memory, behind the libgpiod calls that daemon/gpio uses: link this
+/// file in place of the library. It imitates of the kernel, each with its source in fake_gpiod.cpp:
+/// exclusive holders, edges named by logical level, the event buffer that drops its oldest,
+/// sequence numbers, equal samples, and what is left of a request when its chip goes.
 /// One at a time: libgpiod's calls carry no context.
 class FakeGpio {
 public:
