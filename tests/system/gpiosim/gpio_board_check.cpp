@@ -241,8 +241,8 @@ void check_storm() {
           "after a storm the last sample is the level");
 }
 
-/// On one processor the kernel's real-time thread that queues the events runs before we can make the
-/// next edge. On two, a busy host stops one of the emulated ones and edges merge.
+/// On one processor the kernel's real-time thread that queues the events runs before we can make
+/// the next edge. On two, a busy host stops one of the emulated ones and edges merge.
 void beside_the_event_thread() {
     cpu_set_t first;
     CPU_ZERO(&first);
