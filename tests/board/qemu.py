@@ -292,7 +292,7 @@ class Machine:
         else:
             self.agent_port.lines.put((text, at))
 
-    def wait_booted(self, timeout=180):
+    def wait_booted(self, timeout=400):
         """Waits for the agent's greeting and for systemd to have nothing left to start."""
         try:
             self.boots.get(timeout=timeout)
