@@ -14,14 +14,14 @@ enum class Priority : unsigned char { error = 3, warning = 4, notice = 5, info =
 enum class Message : unsigned char {
     plain,
     started,
-    decided,      ///< a press or an alarm was decided
-    near_miss,    ///< let go before any stage
-    asked,        ///< asked for power-off or reboot
-    refused,      ///< the request was refused
-    going_down,   ///< a shutdown has begun, whoever's
-    line_fault,   ///< the button line cannot be had, vanished, or floats
+    decided,     ///< a press or an alarm was decided
+    near_miss,   ///< let go before any stage
+    asked,       ///< asked for power-off or reboot
+    refused,     ///< the request was refused
+    going_down,  ///< a shutdown has begun, whoever's
+    line_fault,  ///< the button line cannot be had, vanished, or floats
     line_back,
-    stuck,        ///< pressed for longer than a press can be
+    stuck,  ///< pressed for longer than a press can be
     reloaded,
     reload_failed,
     bus_trouble,

@@ -28,11 +28,8 @@ ports::LineRequest request_of(const config::Settings& settings) {
 }  // namespace
 
 App::App(config::Settings settings, const Ports& ports, Hooks hooks)
-    : settings_(std::move(settings)),
-      ports_(ports),
-      hooks_(std::move(hooks)),
-      core_(settings_.core),
-      suspended_(ports.clock.suspended()) {}
+    : settings_(std::move(settings)), ports_(ports), hooks_(std::move(hooks)),
+      core_(settings_.core), suspended_(ports.clock.suspended()) {}
 
 // --- what happens --------------------------------------------------------------------------------
 
@@ -352,8 +349,7 @@ void App::tell_notes() {
     while (const auto note = core_.take_note()) {
         const Told told = rank(*note);
         if (ports_.journal.wants(told.priority)) {
-            ports_.journal.say(
-                told.priority, told.message, tell(*note, settings_, answer_text_));
+            ports_.journal.say(told.priority, told.message, tell(*note, settings_, answer_text_));
         }
     }
 }

@@ -85,7 +85,7 @@ private:
     bool open_ = false;
     ports::LineFacts facts_;
     core::ResyncWhy open_why_ = core::ResyncWhy::start;
-    Error line_trouble_;       ///< what was told last, so that each trouble is told once
+    Error line_trouble_;  ///< what was told last, so that each trouble is told once
     bool denied_once_ = false;
     Duration suspended_{};
     std::string answer_text_;  ///< what the login manager said last

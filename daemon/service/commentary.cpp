@@ -2,6 +2,7 @@
 #include "daemon/service/commentary.hpp"
 
 #include <array>
+
 #include <unistd.h>
 
 namespace nightlatch::service {

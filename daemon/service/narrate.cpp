@@ -68,9 +68,9 @@ std::string unsettled(const Note& note) {
 }
 
 std::string storm(const config::Settings& settings) {
-    return text_of(settings.button.where) +
-           " floats: more than 2,000 edges a second for 2 s; let go of, tried again later (is a pull "
-           "resistor missing? see `bias`)";
+    return text_of(settings.button.where) + " floats: more than 2,000 edges a second for 2 s; let "
+                                            "go of, tried again later (is a pull "
+                                            "resistor missing? see `bias`)";
 }
 
 }  // namespace

@@ -20,7 +20,9 @@ struct Told {
 Told rank(const core::Note& note) noexcept;
 
 /// The note as a person is told it. `answer` is the login manager's last text.
-std::string tell(const core::Note& note, const config::Settings& settings, const std::string& answer);
+std::string tell(const core::Note& note,
+                 const config::Settings& settings,
+                 const std::string& answer);
 
 /// "FRONT_BUTTON on soc-gpio".
 std::string text_of(const config::LineName& line);

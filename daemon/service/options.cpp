@@ -2,6 +2,7 @@
 #include "daemon/service/options.hpp"
 
 #include <array>
+
 #include <getopt.h>
 
 namespace nightlatch::service {

@@ -17,6 +17,7 @@
 #include <cstdlib>
 #include <memory>
 #include <optional>
+
 #include <unistd.h>
 
 namespace nightlatch::service {
@@ -118,8 +119,7 @@ private:
 };
 
 Service::Service(Options options, std::unique_ptr<sys::EventLoop> loop, config::Settings settings)
-    : options_(std::move(options)),
-      loop_(std::move(loop)),
+    : options_(std::move(options)), loop_(std::move(loop)),
       cues_(std::make_unique<led::CueSet>(*loop_, journal_, settings.feedback)),
       login_(*loop_, *this, journal_, login_options(options_)),
       timer_(loop_->timer([this] { wake(); })),

@@ -18,10 +18,7 @@ Error gone() {
 SimulatedLine::SimulatedLine(config::PressScript script,
                              const ports::Clock& clock,
                              std::function<void(Instant, const config::ScriptStep&)> told)
-    : script_(std::move(script)),
-      clock_(clock),
-      told_(std::move(told)),
-      start_(clock.now()),
+    : script_(std::move(script)), clock_(clock), told_(std::move(told)), start_(clock.now()),
       level_(script_.level_at_start) {}
 
 Result<ports::LineFacts> SimulatedLine::open(const ports::LineRequest& request) {
@@ -32,7 +29,8 @@ Result<ports::LineFacts> SimulatedLine::open(const ports::LineRequest& request) 
     open_ = true;
     seqno_ = 0;
     queue_.clear();
-    return ports::LineFacts{"simulated chip for " + request.where.chip, 0, request.where.line, false};
+    return ports::LineFacts{
+        "simulated chip for " + request.where.chip, 0, request.where.line, false};
 }
 
 void SimulatedLine::close() noexcept {
@@ -80,10 +78,11 @@ void SimulatedLine::add(const std::vector<config::ScriptEvent>& steps) {
     const Duration base = clock_.now() - start_;
     for (config::ScriptEvent step : steps) {
         step.at += base;
-        const auto place = std::upper_bound(script_.events.begin() + static_cast<std::ptrdiff_t>(next_),
-                                            script_.events.end(),
-                                            step.at,
-                                            [](Duration at, const auto& other) { return at < other.at; });
+        const auto place =
+            std::upper_bound(script_.events.begin() + static_cast<std::ptrdiff_t>(next_),
+                             script_.events.end(),
+                             step.at,
+                             [](Duration at, const auto& other) { return at < other.at; });
         script_.events.insert(place, std::move(step));
     }
 }

@@ -12,6 +12,7 @@
 #include <cstdio>
 #include <memory>
 #include <string>
+
 #include <unistd.h>
 
 namespace nightlatch::service {
@@ -78,9 +79,7 @@ Simulation::Simulation(const Options& options,
                        std::unique_ptr<sys::EventLoop> loop,
                        config::Settings settings,
                        config::PressScript script)
-    : loop_(std::move(loop)),
-      by_hand_(options.simulated == "-"),
-      dry_run_(options.dry_run),
+    : loop_(std::move(loop)), by_hand_(options.simulated == "-"), dry_run_(options.dry_run),
       commentary_(stdout, *loop_),
       line_(std::move(script),
             *loop_,
@@ -88,8 +87,9 @@ Simulation::Simulation(const Options& options,
       login_(*loop_, *this, commentary_, login_options(options)),
       timer_(loop_->timer([this] { turn(); })),
       input_(loop_->fd_watch([this](sys::FdReady) { typed(); })) {
-    app_ = std::make_unique<App>(
-        std::move(settings), App::Ports{line_, login_, commentary_, commentary_, *loop_}, App::Hooks{});
+    app_ = std::make_unique<App>(std::move(settings),
+                                 App::Ports{line_, login_, commentary_, commentary_, *loop_},
+                                 App::Hooks{});
 }
 
 int Simulation::run() {
@@ -105,7 +105,8 @@ int Simulation::run() {
     login_.start();
     end_ = by_hand_ ? never : line_.end();
     if (by_hand_) {
-        std::printf("Type \"press 3.2 s\" to press and let go, \"help\" for more, \"quit\" to end.\n");
+        std::printf(
+            "Type \"press 3.2 s\" to press and let go, \"help\" for more, \"quit\" to end.\n");
         std::fflush(stdout);
         const Outcome watched = input_.start(STDIN_FILENO);
         if (!watched) {

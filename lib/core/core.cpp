@@ -237,8 +237,8 @@ void Core::pass_press_timer(Instant at) {
 /// The countdown's end waits for an episode or a press that may still call it off: a person who is
 /// just pressing means it.
 Instant Core::countdown_timer() const noexcept {
-    const bool undecided = debounce_.in_episode() ||
-                           (debounce_.confirmed_pressed() && calls_off(press_begin_));
+    const bool undecided =
+        debounce_.in_episode() || (debounce_.confirmed_pressed() && calls_off(press_begin_));
     return undecided ? never : std::max(state_until_, settled_at_);
 }
 

@@ -110,7 +110,8 @@ private:
     void retry_line_later(Instant at);
 
     // Moving.
-    void enter(State next, Instant at, Why why, Duration length = {}, std::uint32_t index = no_index);
+    void enter(
+        State next, Instant at, Why why, Duration length = {}, std::uint32_t index = no_index);
     void note(Instant at, Why why, Duration length = {}, std::uint32_t index = no_index);
     void to_rest(Instant at, Why why, Duration length = {});
     void to_waiting(Instant at, Why why);
@@ -130,15 +131,15 @@ private:
     Instant since_{};
     Instant advanced_ = Instant::min();  ///< the latest advance()
     Instant press_begin_{};              ///< of the settled press
-    std::uint32_t reached_ = no_index;  ///< the longest stage reached
-    bool said_pressed_ = false;         ///< the line that reads pressed for ever was spoken of
+    std::uint32_t reached_ = no_index;   ///< the longest stage reached
+    bool said_pressed_ = false;          ///< the line that reads pressed for ever was spoken of
     Instant waiting_pressed_since_ = never;
     Instant settled_at_{};  ///< when the line was last settled: nothing of a press is due before
 
-    Decision decision_{};       ///< what the countdown or the request is about
+    Decision decision_{};          ///< what the countdown or the request is about
     Instant state_until_ = never;  ///< end of countdown, of patience (asked), of the refusal
     std::optional<ActionOut> unconfirmed_;  ///< leaves by the next advance()
-    bool own_request_ = false;  ///< the shutdown under way is the one we asked for
+    bool own_request_ = false;              ///< the shutdown under way is the one we asked for
     GoingDownKind going_kind_ = GoingDownKind::unknown;
     bool holding_back_ = false;  ///< leaving waits for the finger
     bool lock_wanted_ = true;

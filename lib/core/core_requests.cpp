@@ -7,7 +7,7 @@
 namespace nightlatch::core {
 namespace {
 
-constexpr Duration patience = 30s;       ///< without an answer: unanswered
+constexpr Duration patience = 30s;  ///< without an answer: unanswered
 constexpr Duration refusal_shown = 5s;
 
 }  // namespace
@@ -18,7 +18,8 @@ constexpr Duration refusal_shown = 5s;
 void Core::decide_stage(Instant at, Instant end) {
     const Duration held = end - press_begin_;
     std::uint32_t stage = no_index;
-    for (std::uint32_t i = 0; i < settings_.stages.size() && settings_.stages[i].hold <= held; ++i) {
+    for (std::uint32_t i = 0; i < settings_.stages.size() && settings_.stages[i].hold <= held;
+         ++i) {
         stage = i;
     }
     if (settings_.act_on == ActOn::threshold) {
@@ -96,7 +97,8 @@ void Core::take(const AlarmDue& due) {
 
 void Core::on_alarm(const AlarmDue& due) {
     const Alarm& alarm = settings_.alarms[due.alarm];
-    const Decision decision{due.at, alarm.action, alarm.inhibitors, no_index, due.alarm, {}, due.at};
+    const Decision decision{
+        due.at, alarm.action, alarm.inhibitors, no_index, due.alarm, {}, due.at};
     note(due.at, Why::alarm, {}, due.alarm);
     switch (state_) {
     case State::waiting:

@@ -53,7 +53,7 @@ struct Cue {
     CueName name = CueName::waiting;
     State state = State::waiting;  ///< tells asked and unanswered, which show `leaving`, apart
     Instant since{};
-    Instant until = never;            ///< the next stage, the end of the countdown …; never if open
+    Instant until = never;  ///< the next stage, the end of the countdown …; never if open
     std::uint32_t stage = UINT32_MAX;  ///< the longest stage reached, as an index; UINT32_MAX: none
 
     bool operator==(const Cue&) const = default;

@@ -13,16 +13,16 @@ namespace nightlatch::core {
 enum class Why : unsigned char {
     press_accepted,
     release_accepted,
-    glitch,             ///< the old level came back for long enough
-    unsettled,          ///< neither level held for too long: the press is void
+    glitch,     ///< the old level came back for long enough
+    unsettled,  ///< neither level held for too long: the press is void
     stage_reached,
-    near_miss,          ///< let go before the first stage
+    near_miss,  ///< let go before the first stage
     decided,
     announced,
     countdown_begun,
-    called_off,         ///< by a press, during the countdown
-    voided,             ///< a Resync, a reload, somebody's shutdown ended a press or a countdown
-    spent,              ///< a press while a request is under way, or one that called off
+    called_off,  ///< by a press, during the countdown
+    voided,      ///< a Resync, a reload, somebody's shutdown ended a press or a countdown
+    spent,       ///< a press while a request is under way, or one that called off
     stuck,
     pressed_since_start,  ///< pressed for stuck_after without having been seen released
     resync,
@@ -33,17 +33,17 @@ enum class Why : unsigned char {
     no_answer,
     request_accepted,
     request_refused,
-    no_post_halt,       ///< power-off refused because the verdict is contradicted or absent
+    no_post_halt,  ///< power-off refused because the verdict is contradicted or absent
     going_down,
     not_going_down,
     login_manager_gone,
     login_manager_back,
     refusal_over,
     alarm,
-    late_edge,          ///< older than the last advance; it kept its stamp
-    out_of_order,       ///< older than the edge before it: the line is read anew
-    contradiction,      ///< the level read is not the one the edges say
-    ignored,            ///< an input that this state has no use for
+    late_edge,      ///< older than the last advance; it kept its stamp
+    out_of_order,   ///< older than the edge before it: the line is read anew
+    contradiction,  ///< the level read is not the one the edges say
+    ignored,        ///< an input that this state has no use for
 };
 
 /// One line of the trace: what happened at `at`, and where that led.

@@ -77,7 +77,8 @@ std::string await_message(const NotifySocket& socket, const std::string& part) {
 
 }  // namespace
 
-TEST_CASE("held and released, the program asks the login manager once, with its delay lock let go") {
+TEST_CASE(
+    "held and released, the program asks the login manager once, with its delay lock let go") {
     Stage stage;
     stage.bus.start();
     FakeLogin1& manager = stage.manager();

@@ -3,8 +3,9 @@
 // hold for every input, are in tests/property.
 #include "core/core.hpp"
 
-#include <catch2/catch_test_macros.hpp>
 #include <vector>
+
+#include <catch2/catch_test_macros.hpp>
 
 using namespace nightlatch;
 using namespace nightlatch::core;

@@ -2,9 +2,10 @@
 #include "core/cue.hpp"
 #include "core/trace.hpp"
 
-#include <catch2/catch_test_macros.hpp>
 #include <set>
 #include <string>
+
+#include <catch2/catch_test_macros.hpp>
 
 using namespace nightlatch::core;
 

@@ -1,8 +1,9 @@
 // SPDX-License-Identifier: MIT
 #include "core/debounce.hpp"
 
-#include <catch2/catch_test_macros.hpp>
 #include <tuple>
+
+#include <catch2/catch_test_macros.hpp>
 
 using namespace nightlatch;
 using namespace nightlatch::core;

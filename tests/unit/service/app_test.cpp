@@ -28,11 +28,9 @@ TEST_CASE("a button held and released asks once for power-off, after the release
     CHECK(board.power.asked.empty());
     board.run_to(10s);
     CHECK(board.power.asked == std::vector{core::Action::power_off});
-    CHECK(board.cues.shown == std::vector{CueName::waiting,
-                                          CueName::rest,
-                                          CueName::holding,
-                                          CueName::ready,
-                                          CueName::leaving});
+    CHECK(board.cues.shown ==
+          std::vector{
+              CueName::waiting, CueName::rest, CueName::holding, CueName::ready, CueName::leaving});
     CHECK(board.journal.has("let go after 3.200 s: stage \"off\", power-off"));
 }
 
@@ -101,7 +99,8 @@ TEST_CASE("a chip that vanishes under a held button powers nothing off") {
 TEST_CASE("a lost release edge never powers off: the line is read anew") {
     auto events = std::vector{moves(1s, Level::active)} +
                   std::vector<config::ScriptEvent>{{4500ms, config::DropEvents{1}}} +
-                  std::vector{moves(5s, Level::inactive), moves(6s, Level::active),
+                  std::vector{moves(5s, Level::inactive),
+                              moves(6s, Level::active),
                               moves(7s, Level::inactive)};
     VirtualBoard board(events);
     board.run_to(20s);
@@ -192,7 +191,8 @@ TEST_CASE("a refusal is shown with its reason for 5 s, and a further press works
     CHECK(board.power.asked.size() == 2);
 }
 
-TEST_CASE("while a request has no answer nothing further is asked; a late refusal frees the button") {
+TEST_CASE(
+    "while a request has no answer nothing further is asked; a late refusal frees the button") {
     VirtualBoard board(press(1s, 3200ms) + press(40s, 3200ms) + press(100s, 3200ms));
     board.run_to(60s);
     CHECK(board.power.asked.size() == 1);
