@@ -39,8 +39,9 @@ struct LineEvent {
     std::uint64_t seqno = 0;  ///< counts up by one; a gap means events were dropped (the oldest)
 };
 
-/// The button line. One real side (daemon/gpio, libgpiod) and one simulated (daemon/service/simulated).
-/// After a call that fails with Trouble::gone only close() and open() make sense.
+/// The button line. One real side (daemon/gpio, libgpiod) and one simulated
+/// (daemon/service/simulated). After a call that fails with Trouble::gone only close() and open()
+/// make sense.
 struct ButtonLine {
     ButtonLine() = default;
     ButtonLine(const ButtonLine&) = delete;

@@ -228,7 +228,8 @@ void Service::line_opened(const ports::LineFacts& facts) {
     }
 }
 
-/// Lost, the line's chip may soon be another's number. Let go at our end, it is the one to wait for.
+/// Lost, the line's chip may soon be another's number. Let go at our end, it is the one to wait
+/// for.
 void Service::line_closed() {
     line_watch_.stop();
     if (!stopping_ && !options_.dry_run) {

@@ -7,7 +7,8 @@
 
 namespace nightlatch::tool {
 
-/// What a configuration means, in words, for people: aligned, at most 100 columns where names allow.
+/// What a configuration means, in words, for people: aligned, at most 100 columns where names
+/// allow.
 std::string summary(const config::Settings& settings);
 
 }  // namespace nightlatch::tool

@@ -8,7 +8,8 @@ namespace nightlatch {
 using Duration = std::chrono::nanoseconds;
 
 /// The board's CLOCK_MONOTONIC, the clock of the kernel's edge stamps [include/uapi/linux/gpio.h].
-/// It has no now(): code that sees only this type cannot read the time, so purity is a compile error.
+/// It has no now(): code that sees only this type cannot read the time, so purity is a compile
+/// error.
 struct BoardClock {
     using duration = Duration;
     using rep = duration::rep;

@@ -164,7 +164,8 @@ void check_grace(const Draft& draft, Reader& reader) {
     }
 }
 
-/// "gpiochip0" and "/dev/gpiochip0" are one chip; that a label means the same one cannot be seen here.
+/// "gpiochip0" and "/dev/gpiochip0" are one chip; that a label means the same one cannot be seen
+/// here.
 std::string_view bare_chip(std::string_view chip) {
     constexpr std::string_view folder = "/dev/";
     return chip.starts_with(folder) ? chip.substr(folder.size()) : chip;

@@ -4,8 +4,8 @@
 #include "config/screen.hpp"
 
 // The library's own build flags select a shared build that throws; these select neither. Its parser
-// asserts, or in a release build lets the compiler assume, things that a malformed text makes untrue
-// ("[&", "[1, }"), directly before code that reports them as errors
+// asserts, or in a release build lets the compiler assume, things that a malformed text makes
+// untrue ("[&", "[1, }"), directly before code that reports them as errors
 // [github.com/marzer/tomlplusplus, issue 294]: without the assertions that code is reached.
 #undef NDEBUG
 #define TOML_ASSERT(expression) static_cast<void>(0)
@@ -29,8 +29,8 @@ Place place_of(const toml::source_region& region) {
 
 Value value_of(const toml::node& node);
 
-// Bounded: the library refuses more than 256 values inside one another (TOML_MAX_NESTED_VALUES), and
-// the screen long dotted keys, which the library does not count.
+// Bounded: the library refuses more than 256 values inside one another (TOML_MAX_NESTED_VALUES),
+// and the screen long dotted keys, which the library does not count.
 Table table_of(const toml::table& from) {  // NOLINT(misc-no-recursion)
     Table table;
     for (const auto& [key, node] : from) {

@@ -93,7 +93,8 @@ void check_keys(const Section& section, Names keys, Reader& reader) {
 }
 
 /// Sections of the format that this version does not act on. An alarm that is silently not watched
-/// may cost the storage it was to save: an error. The others do not change when the board goes down.
+/// may cost the storage it was to save: an error. The others do not change when the board goes
+/// down.
 bool check_later_section(const Entry& entry, Reader& reader) {
     if (entry.key == "alarm") {
         reader.error(entry.place,

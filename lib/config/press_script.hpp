@@ -95,9 +95,9 @@ struct TypedLine {
     std::vector<ScriptEvent> events;  ///< `at` counts from the moment the line is typed
 };
 
-/// press | release | press TIME | bounce COUNT x TIME | glitch TIME | drop COUNT | vanish | return |
-/// note TEXT | help | quit. `now` is the level at this moment: a bounce and a glitch come back to it.
-/// Otherwise one sentence that says what is allowed.
+/// press | release | press TIME | bounce COUNT x TIME | glitch TIME | drop COUNT | vanish | return
+/// | note TEXT | help | quit. `now` is the level at this moment: a bounce and a glitch come back to
+/// it. Otherwise one sentence that says what is allowed.
 Result<TypedLine, std::string> parse_press_line(std::string_view line, Level now);
 
 /// The help for such lines, one a line.

@@ -55,6 +55,8 @@ public:
     [[nodiscard]] std::uint32_t late_edges() const noexcept { return late_edges_; }
 
 private:
+    static constexpr Duration call_off_hold = 100ms;  ///< a press as long calls a countdown off
+
     enum class LineState : unsigned char { opening, open, resyncing, gone };
 
     // One function a column of the state table, each with every state written down.

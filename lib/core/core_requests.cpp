@@ -176,7 +176,8 @@ void Core::take(const GoingDown& going) {
     }
 }
 
-/// PrepareForShutdown(true): every row leads to leaving; anyone's shutdown voids holds and countdowns.
+/// PrepareForShutdown(true): every row leads to leaving; anyone's shutdown voids holds and
+/// countdowns.
 void Core::on_going_down(const GoingDown& going) {
     if (state_ == State::leaving) {
         note(going.at, Why::ignored);

@@ -26,8 +26,10 @@ struct Settled {
 /// void after 1 s (or four times the longer interval, if that is more).
 ///
 ///   press      ___|-|_|------------            begin = last edge, settled one press interval later
-///   release    ------|_|-|_________            end = first edge, settled one release interval later
-///   glitch     ------|_|-----------            pressed again for the press interval: nothing happened
+///   release    ------|_|-|_________            end = first edge, settled one release interval
+/// later
+///   glitch     ------|_|-----------            pressed again for the press interval: nothing
+/// happened
 class Debounce {
 public:
     void set_intervals(Duration press, Duration release) noexcept;

@@ -83,7 +83,8 @@ struct VerdictKnown {
     Verdict verdict = Verdict::cannot_tell;
 };
 
-/// New settings (reload). A Resync, or LineGone, follows from the shell: until then nothing is known.
+/// New settings (reload). A Resync, or LineGone, follows from the shell: until then nothing is
+/// known.
 struct NewSettings {
     Instant at;
     Settings settings;

@@ -7,8 +7,8 @@
 
 namespace nightlatch::core {
 
-/// A queue of fixed room, so that nothing is allocated on the way of a sample. When full, the oldest
-/// gives way.
+/// A queue of fixed room, so that nothing is allocated on the way of a sample. When full, the
+/// oldest gives way.
 template <class T, std::size_t Room>
 class Ring {
 public:

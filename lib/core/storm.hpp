@@ -7,8 +7,8 @@
 
 namespace nightlatch::core {
 
-/// Counts edges by the second: more than 2,000 in each of two whole seconds, one after the other, is
-/// a floating line. Counters only, no history: cheap enough for every edge.
+/// Counts edges by the second: more than 2,000 in each of two whole seconds, one after the other,
+/// is a floating line. Counters only, no history: cheap enough for every edge.
 class Storm {
 public:
     /// `edges` edges came by `stamp`; true when the line floats.

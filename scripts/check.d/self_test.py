@@ -85,7 +85,7 @@ CASES = {
         [{"lib/core/a.cpp": "\n" * 401}, {"tests/unit/a.cpp": "\n" * 601}],
         [{"lib/core/a.cpp": "\n" * 400, "tests/golden/a.trace": "\n" * 2000}]),
     "long-lines": (
-        [{"lib/core/a.cpp": "x" * 101 + "\n"}, {"scripts/a": "#!/bin/sh\n" + "x" * 101},
+        [{"lib/core/a.cpp": "x" * 101 + "\n"}, {"scripts/a": "#!/bin/sh\n" + "x" * 111},
          {"lib/core/a.cpp": f"// clang-format off\n// clang-format on\n{'x' * 101}\n"}],
         [{"lib/core/a.cpp": "ü" * 100 + "\n", "README.md": "x" * 200},
          {"tests/a.cpp": f"// clang-format off\n{'x' * 150}\n// clang-format on\n"}]),

@@ -20,8 +20,8 @@ def _summary(counts):
     if failed:
         print(f"The board did not do all it should: {failed} of {total} scenarios failed.")
     elif inconclusive:
-        print(f"Nothing failed, but {inconclusive} of {total} scenarios could not be judged: this "
-              "machine was too busy to keep time.")
+        print(f"Nothing failed, but {inconclusive} of {total} scenarios could not be judged: "
+              "this machine was too busy to keep time.")
     else:
         print(f"The board did all it should: {total} of {total} scenarios passed.")
     print(f"{100 * passed // total}% scenarios passed, {failed} failed, {inconclusive} inconclusive "

@@ -94,8 +94,9 @@ def judge(error, margins, jitter):
     if margins:
         seconds, what = min(margins)
         if seconds < MARGIN_IN_JITTERS * jitter:
-            return Outcome.INCONCLUSIVE, (f"the margin of {seconds * 1e3:.0f} ms ({what}) is less "
-                                          f"than {MARGIN_IN_JITTERS} jitters of {jitter * 1e3:.1f} ms")
+            return Outcome.INCONCLUSIVE, (
+                f"the margin of {seconds * 1e3:.0f} ms ({what}) is less than {MARGIN_IN_JITTERS} "
+                f"jitters of {jitter * 1e3:.1f} ms")
     if error:
         return Outcome.FAILED, str(error)
     return Outcome.PASSED, ""

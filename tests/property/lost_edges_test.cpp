@@ -28,7 +28,8 @@ Level level_at(const model::Line& line, Instant at) {
     return level;
 }
 
-/// Whether a read at `at` may have found `wanted`: just before the edges of that instant or amid them.
+/// Whether a read at `at` may have found `wanted`: just before the edges of that instant or amid
+/// them.
 bool may_read(const model::Line& line, Instant at, Level wanted) {
     return level_at(line, at) == wanted ||
            std::any_of(line.samples.begin(), line.samples.end(), [&](const Sample& sample) {
@@ -171,6 +172,27 @@ TEST_CASE("a lost release is noticed at the next deadline and the line read anew
     CHECK(shell.left()[0].at <= line_start + 190ms + 100ms);
     CHECK(count_of(shell.notes(), Why::stage_reached) == 0);
     CHECK(shell.core().state() == State::rest);
+}
+
+TEST_CASE("an edge younger than a contradicting read does not explain it", "[lost]") {
+    for (const ActOn act_on : {ActOn::release, ActOn::threshold}) {
+        Settings settings = small_settings();
+        settings.act_on = act_on;
+        Shell shell(settings, line_start, Level::inactive);
+        const Instant press = line_start + 100ms;
+        // Let go at 60 ms and pressed again at 110 ms, both edges lost; the hold is due at 90 ms.
+        shell.true_level = [&](Instant at) {
+            const bool dropped = at > press + 60ms && at <= press + 110ms;
+            return at > press && at <= press + 120ms && !dropped ? Level::active : Level::inactive;
+        };
+        shell.sample(press, Level::active);
+        shell.sample(press + 120ms, Level::inactive);
+        shell.wait(press + 10s);
+        INFO(text_of(shell.notes()));
+        CHECK(asks_in(shell.left()) == 0);
+        CHECK(count_of(shell.notes(), Why::contradiction) == 1);
+        CHECK(shell.core().state() == State::rest);
+    }
 }
 
 TEST_CASE("a request that the read does not confirm is dropped and never leaves", "[lost]") {

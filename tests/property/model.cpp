@@ -226,8 +226,9 @@ struct Ending {
     Instant called_off = never;
 };
 
-/// Whatever is under way when the countdown ends is waited for: an episode until it has settled (only
-/// then is it known where its press began), a press that may call off until it has or has not.
+/// Whatever is under way when the countdown ends is waited for: an episode until it has settled
+/// (only then is it known where its press began), a press that may call off until it has or has
+/// not.
 Ending ending_of(const Cut& cut, const std::vector<Excursion>& all, const Countdown& down) {
     Instant asked = down.ends;
     Instant off = never;

@@ -1,10 +1,10 @@
 // SPDX-License-Identifier: MIT
 // The debouncing against figures that others have measured.
 //
-// Source: Jack Ganssle, "A Guide to Debouncing" (2004), ganssle.com/debouncing.htm. Of eighteen kinds
-// of switches the sixteen good ones bounced 1.557 ms on average and 6.2 ms at most; the worst, a push
-// button, 157 ms when it opened. The trains below have those lengths; how their edges lie within is
-// drawn at random.
+// Source: Jack Ganssle, "A Guide to Debouncing" (2004), ganssle.com/debouncing.htm. Of eighteen
+// kinds of switches the sixteen good ones bounced 1.557 ms on average and 6.2 ms at most; the
+// worst, a push button, 157 ms when it opened. The trains below have those lengths; how their edges
+// lie within is drawn at random.
 #include "property/sweep.hpp"
 #include "support/seeds.hpp"
 
@@ -41,7 +41,8 @@ std::vector<Sample> any_train(Dice& dice, Instant at, Level to, Duration length)
 }
 
 /// From `at` on, ends as `to` exactly `length` later, with up to 40 edges between. Going back for
-/// 30 ms would be no bounce but a press (or a release) by every measure: such trains are drawn again.
+/// 30 ms would be no bounce but a press (or a release) by every measure: such trains are drawn
+/// again.
 std::vector<Sample> train(Dice& dice, Instant at, Level to, Duration length) {
     for (;;) {
         const std::vector<Sample> samples = any_train(dice, at, to, length);

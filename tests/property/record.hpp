@@ -10,9 +10,9 @@
 
 namespace nightlatch::test {
 
-/// All that a core did, as numbers with every instant counted from the line's start: two of them can
-/// be compared whatever clock they ran on. When an action came out is not part of it (that depends
-/// on when the loop woke up); when it was decided is.
+/// All that a core did, as numbers with every instant counted from the line's start: two of them
+/// can be compared whatever clock they ran on. When an action came out is not part of it (that
+/// depends on when the loop woke up); when it was decided is.
 struct Record {
     using Row = std::array<std::int64_t, 7>;
     std::vector<Row> actions;

@@ -25,7 +25,8 @@ Settings on_threshold(Action action) {
 
 }  // namespace
 
-// --- "rest" means waiting unless the line is known released ----------------------------------------
+// --- "rest" means waiting unless the line is known released
+// ----------------------------------------
 
 TEST_CASE("a refusal over while the button is pressed leads to waiting", "[rules]") {
     Scene scene(on_threshold(Action::power_off), Level::inactive);
@@ -63,7 +64,8 @@ TEST_CASE("an announcement on the threshold leads to waiting while the button is
     CHECK(scene.count<Publish>() == 1);
 }
 
-// --- deciding --------------------------------------------------------------------------------------
+// --- deciding
+// --------------------------------------------------------------------------------------
 
 TEST_CASE("the longest stage reached acts, when the button is let go", "[rules]") {
     Scene shorter(State::rest);
@@ -168,7 +170,8 @@ TEST_CASE("on the threshold the press is spent when it has acted", "[rules]") {
     CHECK(scene.asks() == 1);
 }
 
-// --- the countdown ---------------------------------------------------------------------------------
+// --- the countdown
+// ---------------------------------------------------------------------------------
 
 TEST_CASE("a press too soon after the release does not call off, one half a second later does",
           "[rules]") {
@@ -235,7 +238,8 @@ TEST_CASE("anyone's shutdown voids holds and countdowns, even if it is not to be
     }
 }
 
-// --- the request's life ----------------------------------------------------------------------------
+// --- the request's life
+// ----------------------------------------------------------------------------
 
 TEST_CASE("an accepted request without a shutdown within 30 s is unanswered, with one it leaves",
           "[rules]") {
@@ -377,7 +381,8 @@ TEST_CASE("a shutdown under way at start is known, whatever the line does then",
     CHECK(shell.core().state() == State::leaving);
 }
 
-// --- going down with the button pressed --------------------------------------------------------------
+// --- going down with the button pressed
+// --------------------------------------------------------------
 
 namespace {
 
@@ -450,7 +455,8 @@ TEST_CASE("a shutdown that is not to be has the inhibitor taken again", "[rules]
     CHECK(lock_held(refused));
 }
 
-// --- the line ----------------------------------------------------------------------------------------
+// --- the line
+// ----------------------------------------------------------------------------------------
 
 TEST_CASE("a line that cannot be had is tried again with back-off, never in a busy loop",
           "[rules]") {

@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: MIT
 // A random walk over all inputs at once: whatever comes, at most one request is outstanding, none
-// leaves while the machine goes down, none without a press or an alarm behind it, and afterwards the
-// button still works.
+// leaves while the machine goes down, none without a press or an alarm behind it, and afterwards
+// the button still works.
 #include "property/random_line.hpp"
 #include "property/safety.hpp"
 #include "property/sweep.hpp"

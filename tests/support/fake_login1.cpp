@@ -40,6 +40,7 @@ int inhibit(sd_bus_message* call, void* userdata, sd_bus_error* error) noexcept 
     return self_of(userdata).on_inhibit(call, error);
 }
 
+// sd-bus gives a property's getter seven parameters. NOLINTNEXTLINE(readability-function-size)
 int get_preparing(sd_bus* /*bus*/,
                   const char* /*path*/,
                   const char* /*interface*/,

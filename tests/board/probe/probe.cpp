@@ -2,15 +2,18 @@
 // Shows on a real kernel, with a simulated chip flat out, what the GPIO character device does with
 // edges that nobody reads in time. Prints one `name=value` a line; judging is the harness's work.
 //
-//   board-probe flood CHIP PULL BUFFER EDGES     one edge after the other, none read before the last
+//   board-probe flood CHIP PULL BUFFER EDGES     one edge after the other, none read before the
+// last
 //   board-probe storm CHIP PULL BUFFER SECONDS STALL_MS   as fast as it goes, read beside it, with
 //                                                a pause of STALL_MS after each reading
-//   board-probe merge CHIP PULL PAIRS            pairs of edges while the kernel's thread is held off
+//   board-probe merge CHIP PULL PAIRS            pairs of edges while the kernel's thread is held
+// off
 //   board-probe drive PULL SECONDS CONSUMER      edges as fast as it goes, for CONSUMER who watches
 //
-// All of it runs on one of the guest's processors, with the kernel's thread that samples the line and
-// queues the events: a real-time thread, it runs before the next edge can be made. So nothing here
-// depends on how busy the host is, which may stop one emulated processor while the other goes on.
+// All of it runs on one of the guest's processors, with the kernel's thread that samples the line
+// and queues the events: a real-time thread, it runs before the next edge can be made. So nothing
+// here depends on how busy the host is, which may stop one emulated processor while the other goes
+// on.
 //
 // Line 0 of CHIP is watched, PULL is its `pull` attribute. Kernel documentation:
 // userspace-api/gpio/gpio-v2-line-event-read.rst and admin-guide/gpio/gpio-sim.rst.

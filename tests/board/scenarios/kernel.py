@@ -1,5 +1,5 @@
 # SPDX-License-Identifier: MIT
-"""What the GPIO character device does with edges, on a real kernel: the ground the service builds on.
+"""What the GPIO character device does with edges on a real kernel: the service builds on it.
 
 Expected figures: Linux userspace-api/gpio, gpio-v2-get-line-ioctl.rst (the default buffer holds 16
 events a line, a full one drops the oldest) and gpio-v2-line-event-read.rst (sequence numbers).

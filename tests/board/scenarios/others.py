@@ -5,7 +5,7 @@ import guest
 from image import needs_recovery
 from qemu import SUPPLY
 from scenario import check, scenario
-from scenarios.gestures import lose_supply
+from scenarios.gestures import lose_supply, press_to_power_off
 
 HELPER = "/usr/lib/systemd/system-shutdown/nightlatch-wait-released"
 # Longer than the login manager waits for a delay lock (5 s) and the services need to end, shorter
@@ -43,6 +43,15 @@ def without_the_helper_the_line_rises_too_early(run):
                  "shows nothing")
     run.note(f"rose {early.at - asked:.2f} s after the request, the button still down")
     run.margin("rose before the end of the hold", LONG_HOLD - (early.at - asked))
+
+
+@scenario("where there is no login manager, a hold takes the second route and goes down in order")
+def second_route_without_a_login_manager(run):
+    board = run.restored()
+    board.tell("rm /usr/share/dbus-1/system-services/org.freedesktop.login1.service\n"
+               "systemctl mask --now systemd-logind.service\nsystemctl reload dbus.service")
+    guest.wait_status(board, "rest")
+    lose_supply(run, board, since=press_to_power_off(run, board))
 
 
 @scenario("control: a plug pulled in the middle of writing leaves a disk that needs recovery")

@@ -1,10 +1,10 @@
 # SPDX-License-Identifier: MIT
-"""The installed service as the system sees it: its account, its sandbox, its chip coming and going."""
+"""The installed service as the system sees it: account, sandbox, restarts, chips that come and go."""
 
 import guest
 from guest import SimulatedChip
 from scenario import NotJudged, check, scenario
-from scenarios.gestures import lose_supply
+from scenarios.gestures import lose_supply, press_to_power_off
 
 SIMULATED = """[button]
 chip = "sim-chip"
@@ -45,6 +45,37 @@ def runs_unprivileged(run):
     line = board.tell("gpioinfo --chip gpiochip0 FRONT_BUTTON")
     check("nightlatch" in line, f"nobody of ours holds the button's line: {line}")
     run.note(f"account {account}, chip {chip}")
+
+
+@scenario("killed in the middle of a hold, the service comes back and takes the rest for no press")
+def killed_in_a_hold(run):
+    board = run.restored()
+    pressed = board.press()
+    guest.wait_status(board, "holding")
+    before = guest.property_of(board, "MainPID")
+    board.tell(f"systemctl kill -s KILL {guest.SERVICE}")
+    guest.wait_status(board, "waiting")
+    check(guest.property_of(board, "MainPID") not in ("0", before), "it did not come back")
+    board.at(pressed + 2 * guest.HOLD, board.release)
+    guest.wait_status(board, "rest")
+    guest.check_nothing_asked(board)
+    lose_supply(run, board, since=press_to_power_off(run, board))
+
+
+@scenario("a bad file at a reload leaves the settings in force, and a good one is taken over")
+def reload_takes_good_files_only(run):
+    board = run.restored()
+    guest.write(board, guest.CONFIG, guest.base_config().replace('"3 s"', '"3 moons"'))
+    board.ask(f"systemctl reload {guest.SERVICE}")
+    guest.wait_told(board, "reload_failed")
+    guest.write(board, guest.CONFIG, guest.base_config().replace('"3 s"', '"1 s"'))
+    board.tell(f"systemctl reload {guest.SERVICE}")
+    guest.wait_told(board, "reloaded")
+    guest.wait_status(board, "rest")
+    held, released = board.press_for(2.0)
+    run.margin("held longer than the new hold time", held - 1.0)
+    run.margin("held shorter than the old hold time", guest.HOLD - held)
+    lose_supply(run, board, since=released)
 
 
 def with_simulated_button(run):

@@ -1,0 +1,221 @@
+// SPDX-License-Identifier: MIT
+#include "run_tool.hpp"
+#include "support/temporary_directory.hpp"
+
+#include <filesystem>
+
+#include <catch2/catch_test_macros.hpp>
+#include <catch2/matchers/catch_matchers_string.hpp>
+#include <nlohmann/json.hpp>
+#include <unistd.h>
+
+using namespace nightlatch::test;
+using Catch::Matchers::ContainsSubstring;
+using Catch::Matchers::StartsWith;
+
+namespace {
+
+namespace fs = std::filesystem;
+using Json = nlohmann::json;
+
+const std::string good = R"([button]
+chip = "soc-gpio"
+line = 17
+pressed = "low"
+
+[[stage]]
+name = "off"
+hold = "3 s"
+action = "power-off"
+)";
+
+/// An image: a system's root with a configuration that only its owner may write.
+struct Image {
+    TemporaryDirectory folder;
+    std::string config = folder.path() + "/etc/nightlatch/nightlatch.toml";
+
+    explicit Image(const std::string& text) {
+        fs::create_directories(folder.path() + "/etc/nightlatch");
+        fs::create_directories(folder.path() + "/etc/polkit-1/rules.d");
+        write(config, text);
+        fs::permissions(config, fs::perms(0644));
+    }
+
+    void install_rule() const {
+        fs::copy_file(TREE "/systemd/polkit/nightlatch-override.rules",
+                      folder.path() + "/etc/polkit-1/rules.d/nightlatch-override.rules");
+    }
+
+    Ran check(const std::string& arguments = "") const {
+        return run_tool("check --root " + folder.path() + " " + arguments);
+    }
+};
+
+bool is_root() {
+    return geteuid() == 0;
+}
+
+}  // namespace
+
+TEST_CASE("a fine configuration: the verdict first, then what it means", "[tool]") {
+    const Image image(good);
+    const Ran ran = image.check();
+    CHECK(ran.status == 0);
+    CHECK(ran.err.empty());
+    CHECK_THAT(ran.out, StartsWith(image.config + (is_root() ? " is fine. Next: " : "")));
+    CHECK_THAT(ran.out, ContainsSubstring("line number 17 of chip soc-gpio, pressed is low"));
+    CHECK_THAT(ran.out, ContainsSubstring("let go after 3 s to 30 s  off  power off\n"));
+}
+
+TEST_CASE("the worked example in words", "[tool]") {
+    const Image image(content(TREE "/config/examples/tide-logger.toml"));
+    const Ran ran = image.check();
+    CHECK(ran.status == 0);
+    CHECK_THAT(ran.out, ContainsSubstring(R"(
+button      line LID_BUTTON of chip soc-gpio, pressed is low, pulled up
+            debounce 30 ms pressing, 160 ms letting go; stuck after 45 s
+stages      let go after 1 s to 3 s    write now    announce "write now" to the programs that follow
+            let go after 3 s to 10 s   off          power off
+            let go after 10 s to 45 s  start again  reboot
+leaving     after a countdown of 5 s, called off by another press
+            another program's inhibitor lock refuses it
+post-halt   line SUPPLY_RELEASE of chip soc-gpio, active high, for at least 100 ms
+feedback    LED lid
+            waiting    blink 0.5 Hz
+            holding    blink 4 Hz
+)"));
+}
+
+TEST_CASE("mistakes: how many and what next, then each, errors before warnings", "[tool]") {
+    const Image image("[logbook]\n" + good + "bias = 3\nhold = \"4 s\"\n");
+    const Ran no_toml = image.check();
+    CHECK(no_toml.status == 1);
+    CHECK_THAT(no_toml.out, StartsWith(image.config + ": 1 error"));
+    CHECK_THAT(no_toml.out, ContainsSubstring(image.config + ":12:"));
+
+    write(image.config, "[logbook]\n" + good + "bias = 3\nholt = \"4 s\"\n");
+    const Ran ran = image.check();
+    CHECK(ran.status == 1);
+    CHECK_THAT(ran.out, StartsWith(image.config + ": 2 errors, "));
+    CHECK_THAT(ran.out,
+               ContainsSubstring(". Next: correct the first one below and check again.\n\n" +
+                                 image.config + ":11:1: error: stage.bias: "));
+    CHECK(ran.out.find("12:1: error: stage.holt") < ran.out.find("1:2: warning: logbook"));
+    CHECK(ran.out.find("let go after") == std::string::npos);
+}
+
+TEST_CASE("a file that cannot be read is another matter than one that is wrong", "[tool]") {
+    const TemporaryDirectory folder;
+    const Ran missing = run_tool("check " + folder.path() + "/none.toml");
+    CHECK(missing.status == 2);
+    CHECK(missing.out.empty());
+    CHECK_THAT(missing.err, StartsWith("nightlatch: cannot open " + folder.path() + "/none.toml"));
+    CHECK(run_tool("check " + folder.path()).status == 2);
+    write(folder.path() + "/large.toml", std::string(1'048'577, '#'));
+    CHECK(run_tool("check " + folder.path() + "/large.toml").status == 2);
+}
+
+TEST_CASE("a wrong command line ends with 2 and says so on standard error", "[tool]") {
+    for (const char* arguments :
+         {"", "chek", "check --colour", "check a b", "check --root", "check --json --print a"}) {
+        INFO(arguments);
+        const Ran ran = run_tool(arguments);
+        CHECK(ran.status == 2);
+        CHECK(ran.out.empty());
+        CHECK_FALSE(ran.err.empty());
+    }
+}
+
+TEST_CASE("help has examples and says what privilege is needed", "[tool]") {
+    const Ran ran = run_tool("check --help");
+    CHECK(ran.status == 0);
+    CHECK_THAT(ran.out, ContainsSubstring("Examples:"));
+    CHECK_THAT(ran.out, ContainsSubstring("Privileges:"));
+    CHECK_THAT(ran.out, ContainsSubstring("Exit status:"));
+    CHECK_THAT(run_tool("--help").out, ContainsSubstring("check"));
+    CHECK_THAT(run_tool("--version").out, StartsWith("nightlatch "));
+    CHECK(run_tool("--version").status == 0);
+}
+
+TEST_CASE("--json is one versioned object", "[tool]") {
+    const Image image(good + "\n[logbook]\n");
+    const Ran ran = image.check("--json");
+    CHECK(ran.status == 0);
+    const Json json = Json::parse(ran.out, nullptr, false);
+    REQUIRE(json.is_object());
+    CHECK(json["format"] == "nightlatch-check");
+    CHECK(json["version"] == 1);
+    CHECK(json["file"] == image.config);
+    CHECK(json["fine"] == true);
+    const Json& first = json["found"][0];
+    CHECK(first["severity"] == "warning");
+    CHECK(first["key"] == "logbook");
+    CHECK(first["line"] == 11);
+    CHECK(first["column"] == 2);
+    CHECK(json["settings"]["button"]["line"] == "17");
+    CHECK(json["settings"]["stage"][0]["hold_us"] == 3'000'000);
+
+    write(image.config, "[button");
+    const Ran bad = image.check("--json");
+    CHECK(bad.status == 1);
+    const Json wrong = Json::parse(bad.out, nullptr, false);
+    CHECK(wrong["fine"] == false);
+    CHECK(wrong["settings"].is_null());
+    CHECK(wrong["found"][0]["key"] == "syntax");
+}
+
+TEST_CASE("--print writes a configuration that means the same, and nothing else", "[tool]") {
+    const Image image(content(TREE "/config/examples/tide-logger.toml"));
+    const Ran ran = image.check("--print");
+    CHECK(ran.status == 0);
+    CHECK_THAT(ran.out, StartsWith("[button]\n"));
+    write(image.config, ran.out);
+    CHECK(image.check("--print").out == ran.out);
+
+    write(image.config, "[button]\n");
+    const Ran bad = image.check("--print");
+    CHECK(bad.status == 1);
+    CHECK(bad.out.empty());
+    CHECK_THAT(bad.err, ContainsSubstring("button.chip: is missing"));
+}
+
+TEST_CASE("a file that others may write is warned of: the service would refuse it", "[tool]") {
+    const Image image(good);
+    fs::permissions(image.config, fs::perms(0666));
+    const Ran ran = image.check();
+    CHECK(ran.status == 0);
+    CHECK_THAT(ran.out, ContainsSubstring(" can be used, with 1 warning. Next: "));
+    CHECK_THAT(ran.out,
+               ContainsSubstring(": warning: file: as it stands the service would refuse it: "));
+    CHECK_THAT(ran.out, ContainsSubstring(is_root() ? "chmod go-w " : "chown root:root "));
+}
+
+TEST_CASE("leave.inhibitors and the installed rule must agree", "[tool]") {
+    const std::string override_text = good + "\n[leave]\ninhibitors = \"override\"\n";
+    SECTION("override without the rule") {
+        const Ran ran = Image(override_text).check();
+        CHECK(ran.status == 1);
+        CHECK_THAT(ran.out, ContainsSubstring("error: leave.inhibitors: \"override\" needs"));
+        CHECK_THAT(ran.out, ContainsSubstring("nightlatch-override.rules /etc/polkit-1/rules.d/"));
+    }
+    SECTION("override with the rule") {
+        const Image image(override_text);
+        image.install_rule();
+        CHECK(image.check().status == 0);
+    }
+    SECTION("respect with the rule") {
+        const Image image(good);
+        image.install_rule();
+        const Ran ran = image.check();
+        CHECK(ran.status == 1);
+        CHECK_THAT(ran.out, ContainsSubstring("error: leave.inhibitors: \"respect\", but "));
+        CHECK_THAT(ran.out, ContainsSubstring("remove that file"));
+    }
+    SECTION("a rule that cannot be read") {
+        const Image image(override_text);
+        fs::create_directory(image.folder.path() + "/etc/polkit-1/rules.d/x.rules");
+        const Ran ran = image.check();
+        CHECK(ran.status == 0);
+        CHECK_THAT(ran.out, ContainsSubstring("note: leave.inhibitors: cannot see whether"));
+    }
+}
