@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: MIT
-// The state table, cell by cell: which state an input leads to from which. What the table cannot say
-// in a word is in state_rules_test.cpp.
+// The state table, cell by cell: which state an input leads to from which. What the table cannot
+// say in a word is in state_rules_test.cpp.
 #include "property/scene.hpp"
 
 #include <array>
@@ -70,8 +70,8 @@ bool is_pressed(const Scene& scene) {
     return scene.level == Level::active;
 }
 
-/// In the countdown a press that calls off begins 500 ms after the release and is held; elsewhere it
-/// is one that settles. Where the line is pressed already the nearest there is to a press is a
+/// In the countdown a press that calls off begins 500 ms after the release and is held; elsewhere
+/// it is one that settles. Where the line is pressed already the nearest there is to a press is a
 /// drop-out that is none.
 void give_press(Scene& scene) {
     if (is_pressed(scene)) {
