@@ -204,14 +204,8 @@ void App::resync(ResyncWhy why) {
         at = ports_.clock.now();
         level = ports_.line.level();
         const auto after = discard();
-        for (const auto* result : {&before, &after}) {
-            if (!*result) {
-                lose_line(result->error());
-                return;
-            }
-        }
-        if (!level) {
-            lose_line(level.error());
+        if (!before || !level || !after) {
+            lose_line(!before ? before.error() : !level ? level.error() : after.error());
             return;
         }
         edges += *before + *after;

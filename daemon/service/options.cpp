@@ -7,6 +7,7 @@
 
 namespace nightlatch::service {
 
+// One case an option. NOLINTNEXTLINE(readability-function-size)
 Result<Options> parse_options(int argc, char** argv) {
     static constexpr std::array<option, 6> known{{{"config", required_argument, nullptr, 'c'},
                                                   {"simulated", required_argument, nullptr, 's'},

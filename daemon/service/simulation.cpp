@@ -53,7 +53,7 @@ private:
     void turn();
     void arm();
     void typed();
-    void type_line(std::string_view line);
+    void type_line(std::string_view text);
 
     std::unique_ptr<sys::EventLoop> loop_;
     bool by_hand_;

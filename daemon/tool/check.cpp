@@ -91,6 +91,7 @@ std::string line_of(const Diagnostic& diagnostic, const std::string& file) {
            ": " + diagnostic.text + "\n";
 }
 
+// By severity, then by list, then in order. NOLINTNEXTLINE(readability-function-size)
 std::string found(const CheckReport& report) {
     std::string text;
     for (const Severity severity : {Severity::error, Severity::warning, Severity::note}) {

@@ -47,6 +47,8 @@ int answered(const CLI::App& app, const CLI::ParseError& said) {
 
 }  // namespace
 
+// What CLI11 throws beyond a parse error is a mistake of ours, and ends the program.
+// NOLINTNEXTLINE(bugprone-exception-escape)
 int main(int argc, char** argv) {
     CLI::App app("Tools around the shutdown supervisor nightlatchd", "nightlatch");
     app.set_version_flag("--version", "nightlatch " NIGHTLATCH_VERSION);

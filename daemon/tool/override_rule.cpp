@@ -59,7 +59,8 @@ OverrideRule look_in(const std::string& path) {
     std::sort(names.begin(), names.end());
     OverrideRule result;
     for (const std::string& name : names) {
-        const std::string file = path + "/" + name;
+        std::string file = path;
+        file.append("/").append(name);
         const auto text = sys::read_config_file(file, sys::TrustPolicy::anybody);
         if (text && grants_override(*text)) {
             return {OverrideRule::State::installed, file};

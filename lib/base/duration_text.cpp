@@ -72,6 +72,21 @@ std::string with_unit(Duration duration, const Unit& unit) {
     return text + " " + std::string(unit.name);
 }
 
+std::string text_of_length(Duration duration) {
+    if (duration == Duration::zero()) {
+        return "0 s";
+    }
+    for (const Unit& unit : {units[0], units[1]}) {
+        if (duration % unit.length == Duration::zero()) {
+            return with_unit(duration, unit);
+        }
+    }
+    if (duration >= 1s) {
+        return with_unit(duration, units[2]);
+    }
+    return with_unit(duration, duration >= 1ms ? units[3] : units[4]);
+}
+
 }  // namespace
 
 Result<Duration, std::string> parse_duration(std::string_view text) {
@@ -105,21 +120,7 @@ Result<Duration, std::string> parse_duration(std::string_view text) {
 }
 
 std::string to_text(Duration duration) {
-    if (duration < Duration::zero()) {
-        return "-" + to_text(-duration);
-    }
-    if (duration == Duration::zero()) {
-        return "0 s";
-    }
-    for (const Unit& unit : {units[0], units[1]}) {
-        if (duration % unit.length == Duration::zero()) {
-            return with_unit(duration, unit);
-        }
-    }
-    if (duration >= 1s) {
-        return with_unit(duration, units[2]);
-    }
-    return with_unit(duration, duration >= 1ms ? units[3] : units[4]);
+    return duration < Duration::zero() ? "-" + text_of_length(-duration) : text_of_length(duration);
 }
 
 std::string seconds_text(Duration duration) {

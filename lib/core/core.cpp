@@ -262,6 +262,7 @@ void Core::note(Instant at, Why why, Duration length, std::uint32_t index) {
     notes_.push({at, why, state_, state_, length, index});
 }
 
+// A note has five parts, and so has its telling. NOLINTNEXTLINE(readability-function-size)
 void Core::enter(State next, Instant at, Why why, Duration length, std::uint32_t index) {
     notes_.push({at, why, state_, next, length, index});
     if (next != state_ || since_ == Instant{}) {  // the first state begins with the first input

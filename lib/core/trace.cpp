@@ -3,6 +3,7 @@
 
 namespace nightlatch::core {
 
+// One table, a line or two a reason. NOLINTNEXTLINE(readability-function-size)
 std::string text_of(Why why) {
     switch (why) {
     case Why::press_accepted:

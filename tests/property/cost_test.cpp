@@ -17,7 +17,7 @@ std::atomic<std::size_t> allocations{0};
 
 void* counted(std::size_t size) {
     allocations.fetch_add(1, std::memory_order_relaxed);
-    void* room = std::malloc(size == 0 ? 1 : size);
+    void* room = std::malloc(size == 0 ? 1 : size);  // NOLINT(cppcoreguidelines-no-malloc)
     if (room == nullptr) {
         throw std::bad_alloc{};
     }
@@ -26,6 +26,7 @@ void* counted(std::size_t size) {
 
 }  // namespace
 
+// NOLINTBEGIN(cppcoreguidelines-no-malloc): operator new stands on malloc.
 // Every allocation of this program is counted: the replaceable functions, in pairs.
 void* operator new(std::size_t size) {
     return counted(size);
@@ -50,6 +51,8 @@ void operator delete(void* room, std::size_t) noexcept {
 void operator delete[](void* room, std::size_t) noexcept {
     std::free(room);
 }
+
+// NOLINTEND(cppcoreguidelines-no-malloc)
 
 using namespace nightlatch;
 using namespace nightlatch::core;
@@ -129,7 +132,7 @@ TEST_CASE("a hundred thousand random samples take less than a second and no allo
 TEST_CASE("the counter counts: a copy of settings with a stage allocates", "[cost]") {
     const Settings settings = small_settings();
     const std::size_t before = allocations.load();
-    const Settings copy = settings;
+    const Settings copy = settings;  // NOLINT(performance-unnecessary-copy-initialization)
     CHECK(copy == settings);
     CHECK(allocations.load() > before);
 }

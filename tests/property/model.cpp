@@ -262,6 +262,8 @@ void note_no_request(const Settings& settings, const Excursion& press, Expected&
 
 }  // namespace
 
+// One rule of the specification after the other, in its order.
+// NOLINTNEXTLINE(readability-function-cognitive-complexity)
 Expected expect(const core::Settings& settings, const Line& line, Reply reply) {
     const Cut pieces = cut(line, settings);
     const std::vector<Excursion> excursions = excursions_of(pieces, line.end);

@@ -45,7 +45,7 @@ std::vector<Sample> any_train(Dice& dice, Instant at, Level to, Duration length)
 /// again.
 std::vector<Sample> train(Dice& dice, Instant at, Level to, Duration length) {
     for (;;) {
-        const std::vector<Sample> samples = any_train(dice, at, to, length);
+        std::vector<Sample> samples = any_train(dice, at, to, length);
         bool bounce = true;
         for (std::size_t i = 1; i + 1 < samples.size(); i += 2) {
             bounce = bounce && samples[i + 1].stamp - samples[i].stamp < 30ms;

@@ -127,6 +127,7 @@ Duration below(Dice& dice, Duration limit) {
         dice.below(static_cast<std::uint64_t>(std::max<std::int64_t>(limit.count(), 1)))));
 }
 
+// NOLINTNEXTLINE(readability-function-size): five things make a bounce.
 void bounce(Dice& dice, const Settings& settings, Instant& at, Level to, HandMade& press) {
     const std::uint64_t pairs = dice.below(6);
     press.samples.push_back({at, to});

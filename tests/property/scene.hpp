@@ -13,8 +13,8 @@ public:
 
     /// Brings a new core into `state`. The countdown's needs a grace; the rest has none.
     explicit Scene(core::State state);
-    /// Read as `level` at the start, then left to settle.
-    Scene(const core::Settings& settings, Level level);
+    /// Read as `first` at the start, then left to settle.
+    Scene(const core::Settings& settings, Level first);
 
     void pass(Duration time);
 
@@ -23,7 +23,7 @@ public:
     void release() { edge(Level::inactive); }
 
     /// An edge now, then the time in which it settles.
-    void edge(Level level);
+    void edge(Level to);
     /// Away from the level and back, too short to settle; then the time in which that settles.
     void blip();
     /// Pressed for `time` from now, then let go and settled.

@@ -21,6 +21,7 @@ namespace {
 /// What the promises look at; told of every input before the core is.
 class Promises {
 public:
+    // One branch an input. NOLINTNEXTLINE(readability-function-cognitive-complexity)
     void told(const Input& input, Instant now) {
         if (const auto* answer = std::get_if<Answer>(&input)) {
             if (answer->kind == AnswerKind::refused) {

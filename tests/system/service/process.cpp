@@ -17,6 +17,7 @@ namespace nightlatch::test {
 Process::Process(std::vector<std::string> command, std::string output_file)
     : output_file_(std::move(output_file)) {
     std::vector<char*> arguments;
+    arguments.reserve(command.size() + 1);
     for (std::string& word : command) {
         arguments.push_back(word.data());
     }

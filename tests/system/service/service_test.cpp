@@ -7,6 +7,7 @@
 #include <csignal>
 #include <fstream>
 #include <string>
+#include <tuple>
 
 #include <catch2/catch_test_macros.hpp>
 #include <sys/stat.h>
@@ -35,8 +36,8 @@ std::string press_for(const char* length) {
 
 class Files {
 public:
-    std::string write(const std::string& name, const std::string& text) const {
-        const std::string path = directory_.path() + "/" + name;
+    [[nodiscard]] std::string write(const std::string& name, const std::string& text) const {
+        std::string path = directory_.path() + "/" + name;
         std::ofstream(path) << text;
         chmod(path.c_str(), 0600);
         return path;
@@ -67,7 +68,7 @@ Process real(const Files& files) {
 
 std::string await_message(const NotifySocket& socket, const std::string& part) {
     for (int i = 0; i < 20; ++i) {
-        const std::string message = socket.receive();
+        std::string message = socket.receive();
         if (message.find(part) != std::string::npos) {
             return message;
         }
@@ -127,7 +128,7 @@ TEST_CASE("ready with a missing chip: fault, retrying, and stopped in order") {
     const NotifySocket socket;
     const Environment notify("NOTIFY_SOCKET", socket.address());
     const Files files;
-    files.write("nightlatch.toml", quick);
+    std::ignore = files.write("nightlatch.toml", quick);
     Stage stage;
     Process program = real(files);
     CHECK(await_message(socket, "READY=1").find("fault") != std::string::npos);
@@ -142,19 +143,19 @@ TEST_CASE("a reload takes a good file over; a bad one leaves the old in force an
     const NotifySocket socket;
     const Environment notify("NOTIFY_SOCKET", socket.address());
     const Files files;
-    files.write("nightlatch.toml", quick);
+    std::ignore = files.write("nightlatch.toml", quick);
     Stage stage;
     Process program = real(files);
     REQUIRE(await_message(socket, "READY=1") != "");
 
     std::string other = quick;
     other.replace(other.find("LID_BUTTON"), 10, "FRONT_KEY");
-    files.write("nightlatch.toml", other);
+    std::ignore = files.write("nightlatch.toml", other);
     program.signal(SIGHUP);
     CHECK(await_message(socket, "RELOADING=1").find("MONOTONIC_USEC=") != std::string::npos);
     CHECK(await_message(socket, "READY=1").find("FRONT_KEY") != std::string::npos);
 
-    files.write("nightlatch.toml", "[button\n");
+    std::ignore = files.write("nightlatch.toml", "[button\n");
     program.signal(SIGHUP);
     CHECK(await_message(socket, "READY=1").find("FRONT_KEY") != std::string::npos);
     CHECK(program.said("stays in force"));
@@ -167,7 +168,7 @@ TEST_CASE("a bad configuration ends with status 2 and every problem named") {
     std::string bad = quick;
     bad.replace(bad.find("hold"), 4, "hodl");
     bad += "[leave]\ngrace = 5\n";
-    files.write("nightlatch.toml", bad);
+    std::ignore = files.write("nightlatch.toml", bad);
     Stage stage;
     Process program = real(files);
     CHECK(stage.await([&] { return program.ended().has_value(); }));

@@ -217,6 +217,7 @@ TEST_CASE("stopped by a shutdown the leaving cue stands, stopped otherwise it is
 
 TEST_CASE("a floating line is let go and tried again with back-off") {
     std::vector<config::ScriptEvent> events;
+    events.reserve(30'000);
     for (int i = 0; i < 30'000; ++i) {
         events.push_back(moves(1s + i * 200us, (i % 2) == 0 ? Level::active : Level::inactive));
     }
