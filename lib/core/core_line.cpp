@@ -69,7 +69,9 @@ void Core::take(const LevelRead& read) {
     }
     last_read_ = read.at;
     if (read.level == debounce_.raw()) {
-        contradiction_.reset();
+        if (contradiction_) {  // the level came back and no edge told of it: edges are lost
+            demand_resync(read.at, ResyncWhy::contradiction);
+        }
         return;
     }
     if (unconfirmed_) {
