@@ -216,7 +216,7 @@ void toggle(const SimChip& chip, int edges) {
 }
 
 void check_storm() {
-    constexpr int edges = 20'000;
+    constexpr int edges = 6'000;
     const SimChip chip("storm", "storm-gpio", {{"BUTTON", ""}});
     GpioButtonLine line;
     check(line.open(request("storm-gpio", "BUTTON", Bias::as_is)).has_value(), "storm: opened");
@@ -264,6 +264,7 @@ void check_overflow() {
     const SimChip chip("flood", "flood-gpio", {{"BUTTON", ""}});
     GpioButtonLine line;
     check(line.open(request("flood-gpio", "BUTTON", Bias::as_is)).has_value(), "overflow: opened");
+    beside_the_event_thread();
     toggle(chip, edges);
     const auto events = collect(line, edges);
     std::printf("# overflow: %zu events kept, the first is number %llu\n",
