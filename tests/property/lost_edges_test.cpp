@@ -195,6 +195,23 @@ TEST_CASE("an edge younger than a contradicting read does not explain it", "[los
     }
 }
 
+TEST_CASE("a level that was away at a read and is back with no edge means lost edges", "[lost]") {
+    const Settings settings = small_settings();
+    Shell shell(settings, line_start, Level::inactive);
+    const Instant press = line_start + 100ms;
+    shell.true_level = [&](Instant at) {
+        const bool away = at > press + 89ms && at <= press + 91ms;  // the hold is due at 90 ms
+        return at > press && at <= press + 120ms && !away ? Level::active : Level::inactive;
+    };
+    shell.sample(press, Level::active);
+    shell.sample(press + 120ms, Level::inactive);
+    shell.wait(press + 10s);
+    INFO(text_of(shell.notes()));
+    REQUIRE(shell.left().size() == 1);
+    CHECK(std::holds_alternative<RunResync>(shell.left()[0].action));
+    CHECK(shell.core().state() == State::rest);
+}
+
 TEST_CASE("a request that the read does not confirm is dropped and never leaves", "[lost]") {
     const Settings settings = small_settings();
     Shell shell(settings, line_start, Level::inactive);
