@@ -1,14 +1,28 @@
 // SPDX-License-Identifier: MIT
 #include "config/screen.hpp"
 
+#include <utility>
+
 namespace nightlatch::config {
 namespace {
 
 constexpr unsigned most_points = 8;
 
-/// Walks over a text as far as the two questions need: it knows comments and the four kinds of
-/// quotes [https://toml.io/en/v1.0.0#string] and nothing else. After a syntax error it may lose its
-/// way; the library stops there, so it does not matter.
+bool is_digit_or_sign(char c) {
+    return (c >= '0' && c <= '9') || c == '+' || c == '-';
+}
+
+bool is_word(char c) {
+    return is_digit_or_sign(c) || (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z') || c == '_';
+}
+
+bool beyond_ascii(char c) {
+    return static_cast<unsigned char>(c) >= 0x80;
+}
+
+/// Walks over a text as far as the questions need: it knows comments and the four kinds of quotes
+/// [https://toml.io/en/v1.0.0#string] and nothing else. After a syntax error it may lose its way;
+/// the library stops there, so it does not matter.
 class Walk {
 public:
     explicit Walk(std::string_view text) : text_(text) {
@@ -18,28 +32,41 @@ public:
     }
 
     std::optional<Screened> run() {
-        while (at_ < text_.size()) {
+        while (!refused_ && at_ < text_.size()) {
             const char c = text_[at_];
             if (c == '#') {
                 skip_comment();
             } else if (c == '"' || c == '\'') {
                 skip_quoted(c);
-            } else if (static_cast<unsigned char>(c) >= 0x80) {
-                return refused(
-                    "a character outside quotes that is not plain ASCII (a special blank "
-                    "or quote from a web page?); put text into double quotes");
-            } else if (c == '.' && ++points_ > most_points) {
-                return refused("more than 8 points in one line outside quotes");
             } else {
+                look_at(c);
                 step();
             }
         }
-        return std::nullopt;
+        return std::move(refused_);
     }
 
 private:
     [[nodiscard]] bool sees(std::string_view what) const {
         return text_.substr(at_).starts_with(what);
+    }
+
+    void look_at(char c) {
+        if (beyond_ascii(c)) {
+            refuse("a character outside quotes that is not plain ASCII (a special blank or quote "
+                   "from a web page?); put text into double quotes");
+        } else if (c == '.' && ++points_ > most_points) {
+            refuse("more than 8 points in one line outside quotes");
+        } else if (is_digit_or_sign(c) && (at_ == 0 || !is_word(text_[at_ - 1])) &&
+                   runs_into_quote()) {
+            refuse("a quote in the middle of a number");
+        }
+    }
+
+    /// Does a quote come before the number that begins here is over?
+    [[nodiscard]] bool runs_into_quote() const {
+        const std::size_t end = text_.find_first_of(" \t\r\n],}#\"'", at_);
+        return end != std::string_view::npos && (text_[end] == '"' || text_[end] == '\'');
     }
 
     void step() {
@@ -82,6 +109,10 @@ private:
             step();
         }
         while (at_ < text_.size() && !sees(three)) {
+            if (beyond_ascii(text_[at_])) {
+                refuse("a text over several lines may have plain ASCII characters only");
+                return;
+            }
             step_over_escape(three.front());
         }
         for (int i = 0; i < 5 && at_ < text_.size() && text_[at_] == three.front(); ++i) {
@@ -90,16 +121,15 @@ private:
     }
 
     void step_over_escape(char quote) {
-        if (quote == '"' && text_[at_] == '\\') {
-            step();
-        }
-        if (at_ < text_.size()) {
+        const bool escape = quote == '"' && text_[at_] == '\\';
+        step();
+        if (escape && at_ < text_.size() && !beyond_ascii(text_[at_])) {
             step();
         }
     }
 
-    [[nodiscard]] Screened refused(std::string text) const {
-        return {{Severity::error, place_, "syntax", std::move(text)}, line_start_};
+    void refuse(std::string text) {
+        refused_ = {{Severity::error, place_, "syntax", std::move(text)}, line_start_};
     }
 
     std::string_view text_;
@@ -107,6 +137,7 @@ private:
     std::size_t line_start_ = 0;
     Place place_;
     unsigned points_ = 0;
+    std::optional<Screened> refused_;
 };
 
 }  // namespace

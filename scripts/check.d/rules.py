@@ -349,6 +349,14 @@ def dead_files(tree: Tree) -> Iterator[Finding]:
             yield Finding(path, 0, "built by no CMakeLists.txt")
 
 
+def test_names(tree: Tree) -> Iterator[Finding]:
+    for path, text in tree.items():
+        for number, line in lines(text) if path.startswith("tests/") and is_cpp(path) else ():
+            if match := re.search(r'\bTEST_CASE(?:_METHOD)?\((?:\w+, *)?"[^\w]', line):
+                yield Finding(path, number, f"{match[0]}: a test's name begins with a letter or a "
+                              "digit; ctest gives it to the program as an argument")
+
+
 # --- nothing of one machine in the tree -----------------------------------------------------------
 
 # A package archive or registry named in full; mirrors come from the machine's own apt sources.
@@ -386,5 +394,6 @@ RULES = [
     Rule("clean-text", clean_text),
     Rule("licence-lines", licence_lines),
     Rule("dead-files", dead_files),
+    Rule("test-names", test_names),
     Rule("no-machine", no_machine),
 ]

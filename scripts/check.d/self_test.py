@@ -101,6 +101,10 @@ CASES = {
         [{"lib/core/a.hpp": CPP, "lib/core/a.cpp": '#include "core/a.hpp"\n',
           "lib/core/CMakeLists.txt": "add_library(nightlatch_core a.cpp)",
           "tests/unit/a_test.cpp": CPP, "tests/unit/CMakeLists.txt": "x(${name}_test.cpp)"}]),
+    "test-names": (
+        [{"tests/a.cpp": 'TEST_CASE("--json", "[x]") {\n'},
+         {"tests/a.cpp": 'TEST_CASE_METHOD(Bus, "[x]", "[x]") {\n'}],
+        [{"tests/a.cpp": 'TEST_CASE("with --json", "[x]") {\n', "lib/core/a.cpp": ""}]),
     # The addresses are put together here, or this file itself would be found.
     "no-machine": (
         [{"a": "deb http:" + "//archive.example/debian bookworm main\n"},

@@ -137,7 +137,7 @@ TEST_CASE("help has examples and says what privilege is needed", "[tool]") {
     CHECK(run_tool("--version").status == 0);
 }
 
-TEST_CASE("--json is one versioned object", "[tool]") {
+TEST_CASE("with --json: one versioned object", "[tool]") {
     const Image image(good + "\n[logbook]\n");
     const Ran ran = image.check("--json");
     CHECK(ran.status == 0);
@@ -164,7 +164,7 @@ TEST_CASE("--json is one versioned object", "[tool]") {
     CHECK(wrong["found"][0]["key"] == "syntax");
 }
 
-TEST_CASE("--print writes a configuration that means the same, and nothing else", "[tool]") {
+TEST_CASE("with --print: writes a configuration that means the same, and nothing else", "[tool]") {
     const Image image(content(TREE "/config/examples/tide-logger.toml"));
     const Ran ran = image.check("--print");
     CHECK(ran.status == 0);

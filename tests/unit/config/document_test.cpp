@@ -110,7 +110,23 @@ TEST_CASE("a character beyond ASCII outside quotes is refused before the parser 
     CHECK(place_of_refusal("a = 1\nb\xC2\xA0= 2\n") == Place{2, 2});
     CHECK(place_of_refusal("a = \xE2\x80\x9Cx\xE2\x80\x9D\n") == Place{1, 5});
     CHECK(place_of_refusal("[é]\n") == Place{1, 2});
-    CHECK(parse_document("a = \"größe\" # größe\n'größe' = '''größe'''\n"));
+    CHECK(parse_document("a = \"größe\" # größe\n'größe' = 'größe'\n\"größe 2\" = 1\n"));
+}
+
+TEST_CASE("a text over several lines is plain ASCII", "[document][screen]") {
+    CHECK(place_of_refusal("a = \"\"\"\nx\\\n  é\"\"\"\n") == Place{3, 3});
+    CHECK(place_of_refusal("a = \"\"\"\\é\"\"\"\n") == Place{1, 9});
+    CHECK(place_of_refusal("a = '''é'''\n") == Place{1, 8});
+    CHECK(parse_document("a = \"\"\"\nx\\\n  y\"\"\" # é\n"));
+}
+
+TEST_CASE("a quote that a number runs into is refused, in a key or a text it is not",
+          "[document][screen]") {
+    CHECK(place_of_refusal("a = 1979-05-27:T\"é\"\n") == Place{1, 5});
+    CHECK(place_of_refusal("a = -'é'\n") == Place{1, 5});
+    CHECK(place_of_refusal("a = [1, 2=[\"é\"]\n") == Place{1, 9});
+    CHECK(place_of_refusal("a = 1979-05-27 0\"é\"\n") == Place{1, 16});
+    CHECK(parse_document("a1=\"é\"\nb-1.'é' = 1\n\"1\" = '2'\nc = [1,\"é\"] # 1\"é\"\n"));
 }
 
 TEST_CASE("a list that is open where the refused line begins is no error of its own",
