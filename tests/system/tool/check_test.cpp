@@ -46,7 +46,7 @@ struct Image {
                       folder.path() + "/etc/polkit-1/rules.d/nightlatch-override.rules");
     }
 
-    Ran check(const std::string& arguments = "") const {
+    [[nodiscard]] Ran check(const std::string& arguments = "") const {
         return run_tool("check --root " + folder.path() + " " + arguments);
     }
 };

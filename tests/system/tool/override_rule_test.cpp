@@ -18,13 +18,13 @@ namespace fs = std::filesystem;
 struct Root {
     test::TemporaryDirectory folder;
 
-    std::string rules(const std::string& base) const {
-        const std::string path = folder.path() + base + "/polkit-1/rules.d";
+    [[nodiscard]] std::string rules(const std::string& base) const {
+        std::string path = folder.path() + base + "/polkit-1/rules.d";
         fs::create_directories(path);
         return path;
     }
 
-    OverrideRule look() const { return tool::find_override_rule(folder.path()); }
+    [[nodiscard]] OverrideRule look() const { return tool::find_override_rule(folder.path()); }
 };
 
 const std::string base_rule = TREE "/systemd/polkit/50-nightlatch.rules";
