@@ -15,7 +15,7 @@ std::string reason(int code) {
     return std::system_category().message(code);
 }
 
-std::string quoted(const std::string& text) {
+std::string in_quotes(const std::string& text) {
     return "\"" + text + "\"";
 }
 
@@ -43,18 +43,18 @@ std::string group_name(gid_t gid) {
 Error no_such_chip(const std::string& wanted, const std::vector<ChipFacts>& present) {
     if (present.empty()) {
         return {Trouble::no_chip,
-                "no GPIO chip " + quoted(wanted) +
+                "no GPIO chip " + in_quotes(wanted) +
                     ", nor any other on this machine: to try a configuration without one, run "
                     "\"nightlatchd --simulated FILE\""};
     }
     return {Trouble::no_chip,
-            "no GPIO chip " + quoted(wanted) + ": give the label of one that is there, " +
+            "no GPIO chip " + in_quotes(wanted) + ": give the label of one that is there, " +
                 listed(present)};
 }
 
 Error several_chips(const std::string& label, const std::vector<ChipFacts>& candidates) {
     return {Trouble::ambiguous,
-            std::to_string(candidates.size()) + " GPIO chips are labelled " + quoted(label) +
+            std::to_string(candidates.size()) + " GPIO chips are labelled " + in_quotes(label) +
                 ": give the name of one instead, " + listed(candidates)};
 }
 
@@ -74,7 +74,7 @@ Error chip_denied(const std::string& device, int code) {
         (status.st_mode & group_may) == group_may) {
         return {Trouble::denied,
                 "no permission for " + device + ": it is for the group " +
-                    quoted(group_name(status.st_gid)) +
+                    in_quotes(group_name(status.st_gid)) +
                     ", which this process must be in (SupplementaryGroups= in a unit, "
                     "\"usermod -aG\" for a person)"};
     }
@@ -95,7 +95,7 @@ Error chip_unusable(const std::string& device, int code) {
 
 std::string text_of(const LinePlace& line) {
     return "line " + std::to_string(line.offset) +
-           (line.name.empty() ? "" : " " + quoted(line.name)) + " of " + text_of(line.chip);
+           (line.name.empty() ? "" : " " + in_quotes(line.name)) + " of " + text_of(line.chip);
 }
 
 Error line_busy(const LinePlace& line, const std::optional<std::string>& consumer) {
@@ -112,7 +112,7 @@ Error line_busy(const LinePlace& line, const std::optional<std::string>& consume
     return {
         Trouble::busy,
         text_of(line) + " is in use by " +
-            (named ? quoted(*consumer) : "somebody who gives no name") +
+            (named ? in_quotes(*consumer) : "somebody who gives no name") +
             ": stop that program, take the line out of that device-tree node, or choose another "
             "line"};
 }

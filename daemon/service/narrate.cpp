@@ -15,14 +15,14 @@ const core::Stage* stage_of(const Note& note, const config::Settings& settings) 
     return note.index < settings.core.stages.size() ? &settings.core.stages[note.index] : nullptr;
 }
 
-std::string quoted(const std::string& name) {
+std::string in_quotes(const std::string& name) {
     return "\"" + name + "\"";
 }
 
 std::string near_miss(const Note& note, const config::Settings& settings) {
     const core::Stage& first = settings.core.stages.front();
     return "let go after " + seconds_text(note.length) + ": nothing happens (stage " +
-           quoted(first.name) + " needs " + to_text(first.hold) + ")";
+           in_quotes(first.name) + " needs " + to_text(first.hold) + ")";
 }
 
 std::string decided(const Note& note, const config::Settings& settings) {
@@ -32,7 +32,7 @@ std::string decided(const Note& note, const config::Settings& settings) {
     }
     const bool let_go = settings.core.act_on == core::ActOn::release;
     return std::string(let_go ? "let go after " : "held for ") + seconds_text(note.length) +
-           ": stage " + quoted(stage->name) + ", " + std::string(text_of(stage->action));
+           ": stage " + in_quotes(stage->name) + ", " + std::string(text_of(stage->action));
 }
 
 std::string reached(const Note& note, const config::Settings& settings) {
@@ -41,7 +41,7 @@ std::string reached(const Note& note, const config::Settings& settings) {
         return text_of(note.why);
     }
     return "held for " + to_text(stage->hold) + ": letting go now means " +
-           std::string(text_of(stage->action)) + " (stage " + quoted(stage->name) + ")";
+           std::string(text_of(stage->action)) + " (stage " + in_quotes(stage->name) + ")";
 }
 
 std::string pressed_for_ever(const Note& note, const config::Settings& settings) {
@@ -167,7 +167,7 @@ std::string tell(const core::Note& note,
     case Why::request_refused:
         return refused(answer);
     case Why::alarm:
-        return "alarm " + quoted(settings.core.alarms[note.index].name);
+        return "alarm " + in_quotes(settings.core.alarms[note.index].name);
     case Why::login_manager_gone:
         return core::text_of(note.why) +
                (note.from == note.to ? "" : " while our request was under way: it may still act");

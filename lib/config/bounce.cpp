@@ -79,7 +79,7 @@ std::pair<Bounce, Bounce> read_bounces(const Section& press, Reader& reader) {
 Result<Bounce, std::string> parse_bounce(std::string_view text) {
     constexpr unsigned most = 20'000;
     const auto bad = [text](std::string_view why) {
-        return Unexpected{quoted(text) + std::string(why) +
+        return Unexpected{in_quotes(text) + std::string(why) +
                           R"(; expected a count and a duration: "5 x 1 ms")"};
     };
     unsigned count = 0;

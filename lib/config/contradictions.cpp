@@ -24,7 +24,7 @@ std::string line_number(Place place) {
 }
 
 std::string shown(Duration duration) {
-    return quoted(to_text(duration));
+    return in_quotes(to_text(duration));
 }
 
 void check_hold(const Draft& draft, const Placed<Duration>& hold, Reader& reader) {
@@ -55,7 +55,7 @@ void check_pair(const StageDraft& first, const StageDraft& second, Reader& reade
     if (first.name && second.name && first.name->value == second.name->value) {
         reader.error(second.name->place,
                      "stage.name",
-                     quoted(second.name->value) + " is already the name of the stage in " +
+                     in_quotes(second.name->value) + " is already the name of the stage in " +
                          line_number(first.name->place));
     }
     if (!first.hold || !second.hold) {
@@ -142,7 +142,7 @@ void check_button(const Draft& draft, Reader& reader) {
         const std::string_view level = word_for(level_words, draft.pressed_low->value);
         reader.warning(draft.bias->place,
                        "button.bias",
-                       quoted(word_for(bias_words, towards_pressed)) + " pulls the line " +
+                       in_quotes(word_for(bias_words, towards_pressed)) + " pulls the line " +
                            std::string(level) +
                            ", the level it has while pressed: an open contact then reads as a "
                            "held button");
@@ -180,13 +180,13 @@ void check_use(const OutputUse& first, const OutputUse& second, Reader& reader) 
     if (bare_chip(first.where.chip) == bare_chip(second.where.chip)) {
         reader.error(second.place,
                      second.key,
-                     what + quoted(second.where.line) + " is already used by " + first.owner +
+                     what + in_quotes(second.where.line) + " is already used by " + first.owner +
                          " in " + line_number(first.place) + "; each has one use");
     } else if (second.where.line.find_first_not_of("0123456789") != std::string::npos) {
         // A name, unlike an offset, hardly ever is on two chips.
         reader.warning(second.place,
                        second.key,
-                       "line " + quoted(second.where.line) + " is also used by " + first.owner +
+                       "line " + in_quotes(second.where.line) + " is also used by " + first.owner +
                            " in " + line_number(first.place) +
                            "; if both chips are the same, only one of them can have it");
     }

@@ -80,7 +80,7 @@ std::string shortened(std::string_view text, std::size_t most) {
     return printable(text.substr(0, end)) + "…";
 }
 
-std::string quoted(std::string_view text) {
+std::string in_quotes(std::string_view text) {
     return "\"" + shortened(text, longest_quote) + "\"";
 }
 

@@ -54,6 +54,6 @@ std::string printable(std::string_view text);
 std::string shortened(std::string_view text, std::size_t most = 120);
 
 /// The printable text in double quotes, cut after 60 bytes.
-std::string quoted(std::string_view text);
+std::string in_quotes(std::string_view text);
 
 }  // namespace nightlatch::config

@@ -192,7 +192,7 @@ std::optional<LedName> read_led(const Section& section, Draft& draft, Reader& re
     if (name->value.find('/') != std::string::npos || name->value == "." || name->value == "..") {
         reader.error(name->place,
                      full_key(section, "led"),
-                     quoted(name->value) +
+                     in_quotes(name->value) +
                          " is no LED's name; expected one that stands in /sys/class/leds");
         return std::nullopt;
     }
@@ -216,7 +216,7 @@ void read_patterns(const Section& section, Feedback& feedback, Reader& reader) {
         }
         const auto pattern = parse_pattern(*text);
         if (!pattern) {
-            reader.error(entry->value.place, key, quoted(*text) + " " + pattern.error());
+            reader.error(entry->value.place, key, in_quotes(*text) + " " + pattern.error());
             shows = true;
             continue;
         }

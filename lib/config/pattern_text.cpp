@@ -118,7 +118,7 @@ Result<Pattern, std::string> parse_pattern(std::string_view text) {
     constexpr std::array<std::string_view, 4> names{"off", "on", "blink", "pulse"};
     const auto near = nearest(first, names);
     return Unexpected{std::string("is no pattern; ") + std::string(allowed) +
-                      (near ? "; did you mean " + quoted(*near) + "?" : "")};
+                      (near ? "; did you mean " + in_quotes(*near) + "?" : "")};
 }
 
 std::string pattern_text(const Pattern& pattern) {

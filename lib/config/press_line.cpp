@@ -45,7 +45,7 @@ Typed moves(Level level, Level now, std::string_view rest) {
     }
     const auto held = parse_duration(rest);
     if (!held || *held <= 0s || level == Level::inactive) {
-        return bad(quoted(rest) + " after " + std::string(name) + "; expected " +
+        return bad(in_quotes(rest) + " after " + std::string(name) + "; expected " +
                    (level == Level::active ? R"("press", or "press 3 s")" : R"("release" alone)"));
     }
     return events({{0s, ButtonMoves{level}}, {*held, ButtonMoves{!level}}});
@@ -64,7 +64,7 @@ Typed bounces(Level now, std::string_view rest) {
 Typed glitches(Level now, std::string_view rest) {
     const auto length = parse_duration(rest);
     if (!length || *length <= 0s) {
-        return bad(quoted(rest) + R"( after glitch; expected a duration: "glitch 2 ms")");
+        return bad(in_quotes(rest) + R"( after glitch; expected a duration: "glitch 2 ms")");
     }
     return events({{0s, ButtonMoves{!now}}, {*length, ButtonMoves{now}}});
 }
@@ -74,14 +74,14 @@ Typed drops(std::string_view rest) {
     const auto number = std::from_chars(rest.data(), rest.data() + rest.size(), count);
     if (number.ec != std::errc{} || number.ptr != rest.data() + rest.size() || count < 1 ||
         count > most_script_events) {
-        return bad(quoted(rest) + R"( after drop; expected a count: "drop 3")");
+        return bad(in_quotes(rest) + R"( after drop; expected a count: "drop 3")");
     }
     return events({{0s, DropEvents{count}}});
 }
 
 Typed alone(std::string_view word, std::string_view rest) {
     if (!rest.empty()) {
-        return bad(quoted(word) + " takes nothing after it");
+        return bad(in_quotes(word) + " takes nothing after it");
     }
     if (word == "vanish") {
         return events({{0s, ChipFault::vanish}});
@@ -123,8 +123,8 @@ Result<TypedLine, std::string> parse_press_line(std::string_view line, Level now
         return bad("nothing typed; help lists what is possible");
     }
     const auto near = nearest(word, words);
-    return bad(quoted(word) + " is nothing the button can do; help lists what is possible" +
-               (near ? "; did you mean " + quoted(*near) + "?" : ""));
+    return bad(in_quotes(word) + " is nothing the button can do; help lists what is possible" +
+               (near ? "; did you mean " + in_quotes(*near) + "?" : ""));
 }
 
 std::string_view press_line_help() noexcept {

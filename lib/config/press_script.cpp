@@ -236,7 +236,7 @@ private:
         } else {
             reader_.error(kind->place,
                           "fault.kind",
-                          quoted(kind->value) +
+                          in_quotes(kind->value) +
                               R"( is not allowed ("vanish", "return", "drop 3 events"))");
         }
     }

@@ -15,7 +15,7 @@ std::string full_key(const Section& section, std::string_view key) {
             return (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z') || (c >= '0' && c <= '9') ||
                    c == '_' || c == '-';
         });
-    const std::string shown = bare ? std::string(key) : quoted(key);
+    const std::string shown = bare ? std::string(key) : in_quotes(key);
     return section.name.empty() ? shown : section.name + "." + shown;
 }
 
@@ -25,7 +25,7 @@ std::string allowed_text(std::string_view typed, std::span<const std::string_vie
         text += std::string(text.size() > 2 ? ", " : "") + std::string(word);
     }
     if (const auto near = nearest(typed, allowed)) {
-        text += "; did you mean " + quoted(*near) + "?";
+        text += "; did you mean " + in_quotes(*near) + "?";
     }
     return text + ")";
 }
@@ -35,10 +35,10 @@ std::optional<std::string> why_no_name(std::string_view text, std::size_t most) 
         return "is empty";
     }
     if (printable(text).size() != text.size()) {
-        return "has control characters in it: " + quoted(text);
+        return "has control characters in it: " + in_quotes(text);
     }
     if (text.size() > most) {
-        return quoted(text) + " is " + std::to_string(text.size()) + " bytes long; at most " +
+        return in_quotes(text) + " is " + std::to_string(text.size()) + " bytes long; at most " +
                std::to_string(most) + " are possible";
     }
     return std::nullopt;
@@ -120,13 +120,14 @@ std::optional<Placed<Duration>> Reader::duration_in(const Value& value,
     const auto duration = parse_duration(*text);
     if (!duration) {
         // The reason may repeat the text, which may be long.
-        error(value.place, key, quoted(*text) + " is no duration: " + shortened(duration.error()));
+        error(
+            value.place, key, in_quotes(*text) + " is no duration: " + shortened(duration.error()));
         return std::nullopt;
     }
     if (*duration < range.least || *duration > range.most) {
         error(value.place,
               key,
-              quoted(*text) + " is out of range; " + std::string(range.text) + " is possible");
+              in_quotes(*text) + " is out of range; " + std::string(range.text) + " is possible");
         return std::nullopt;
     }
     return Placed<Duration>{*duration, value.place};
@@ -164,7 +165,7 @@ std::optional<std::size_t> Reader::index_of(const Section& section,
     if (word == words.end()) {
         error(entry->value.place,
               name,
-              quoted(*text) + " is not allowed" + allowed_text(*text, words));
+              in_quotes(*text) + " is not allowed" + allowed_text(*text, words));
         return std::nullopt;
     }
     return static_cast<std::size_t>(word - words.begin());

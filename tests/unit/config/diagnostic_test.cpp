@@ -32,8 +32,8 @@ TEST_CASE("what a hostile text says cannot steer a terminal", "[diagnostic]") {
 }
 
 TEST_CASE("long text is cut between characters", "[diagnostic]") {
-    CHECK(quoted("short") == "\"short\"");
-    CHECK(quoted(std::string(60, 'a')) == "\"" + std::string(60, 'a') + "\"");
-    CHECK(quoted(std::string(61, 'a')) == "\"" + std::string(60, 'a') + "…\"");
-    CHECK(quoted(std::string(59, 'a') + "€uro") == "\"" + std::string(59, 'a') + "…\"");
+    CHECK(in_quotes("short") == "\"short\"");
+    CHECK(in_quotes(std::string(60, 'a')) == "\"" + std::string(60, 'a') + "\"");
+    CHECK(in_quotes(std::string(61, 'a')) == "\"" + std::string(60, 'a') + "…\"");
+    CHECK(in_quotes(std::string(59, 'a') + "€uro") == "\"" + std::string(59, 'a') + "…\"");
 }
