@@ -1,0 +1,47 @@
+// SPDX-License-Identifier: MIT
+#pragma once
+
+#include "audit/rule.hpp"
+#include "core/settings.hpp"
+
+#include <vector>
+
+namespace nightlatch::audit {
+
+struct RuleResult {
+    const Rule* rule = nullptr;
+    Judgement judgement;
+};
+
+/// What the post-halt rules say together, with the one reason that decided it.
+struct VerdictResult {
+    core::Verdict verdict = core::Verdict::cannot_tell;
+    std::string reason;  ///< one sentence
+};
+
+struct Audit {
+    Source source = Source::live;
+    std::string where;
+    VerdictResult verdict;
+    std::vector<RuleResult> results;  ///< in the order of the rules
+};
+
+/// Runs rules over facts; each once, whatever the order they are given in. A rule whose needs were
+/// not met is NotApplicable and says which. `only` and `skip` hold ids; empty `only`: all. What a rule
+/// that runs needs runs too, though it may not be shown.
+struct Choice {
+    std::vector<std::string> only;
+    std::vector<std::string> skip;
+};
+
+Audit run(const Facts& facts, const Choice& choice = {});
+
+/// The verdict alone: only the post-halt rules; what the service runs.
+VerdictResult judge_post_halt(const Facts& facts);
+
+/// Every rule, in the order of the report.
+std::vector<const Rule*> all_rules();
+
+const Rule* find_rule(std::string_view id);
+
+}  // namespace nightlatch::audit

@@ -1,0 +1,45 @@
+// SPDX-License-Identifier: MIT
+#pragma once
+
+#include "audit/facts.hpp"
+#include "devicetree/inventory.hpp"
+
+namespace nightlatch::audit {
+
+/// A line that the configuration names, found among chips and controllers.
+struct PlacedLine {
+    std::string chip;       ///< "gpiochip0 [soc-gpio]" or the controller's path: for people
+    std::string chip_name;  ///< "gpiochip0"; empty without live chips
+    devicetree::NodeId controller = devicetree::no_node;  ///< no_node: the chip has no node
+    unsigned offset = 0;
+    std::string name;                ///< the line's own; may be empty
+    const ChipLine* live = nullptr;  ///< what the kernel says of it now; null without live chips
+    bool sleeps = false;
+};
+
+/// The facts, and what every rule wants to know of them, worked out once: one pass over the tree.
+struct Scene {
+    const Facts* facts = nullptr;
+    const config::Settings* settings = nullptr;  ///< null when the configuration cannot be used
+    const devicetree::Tree* tree = nullptr;      ///< null when there is none
+    devicetree::Inventory inventory;             ///< empty without a tree
+
+    /// Where the configuration's lines are; `what_is_missing()` says why not (no such chip, a name
+    /// that several lines have, nothing stated).
+    Known<PlacedLine> button;
+    Known<PlacedLine> post_halt;  ///< [post_halt].chip and .line
+    /// The one enabled post-halt node; null when there is none or more than one.
+    const devicetree::PostHaltNode* node = nullptr;
+};
+
+/// `facts` must outlive the scene.
+Scene make_scene(const Facts& facts);
+
+/// By live chips (label, name, path) when there are any; else by the tree: a line's name that one
+/// controller has, a chip's name that ends a controller's path or is one.
+Known<PlacedLine> place_line(const Scene& scene, const config::LineName& where);
+
+/// "/pl061@9030000 line 6 (SUPPLY_RELEASE)".
+std::string text_of(const Scene& scene, const devicetree::GpioLine& line);
+
+}  // namespace nightlatch::audit

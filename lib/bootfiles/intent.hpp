@@ -1,0 +1,87 @@
+// SPDX-License-Identifier: MIT
+#pragma once
+
+#include <cstdint>
+#include <string>
+#include <string_view>
+#include <vector>
+
+/// What a boot loader's configuration asks for, by its text alone. The running kernel's tree is the
+/// truth; the text only explains it.
+namespace nightlatch::bootfiles {
+
+enum class Certainty : unsigned char {
+    yes,
+    no,       ///< it stands in the text but does not apply, say in a section for another model
+    depends,  ///< on something that the text cannot tell: `condition` says on what
+};
+
+struct Place {
+    std::string file;   ///< as it was given to the parser; an included file has its own name
+    unsigned line = 0;  ///< from 1
+};
+
+/// One parameter of an overlay, in the order of the text.
+struct Parameter {
+    std::string name;
+    std::string value;  ///< "" for a bare name
+    Place place;
+};
+
+/// An overlay that the text loads.
+struct OverlayUse {
+    std::string name;  ///< "gpio-poweroff"; without folder, prefix or .dtbo
+    std::string file;  ///< the path that the loader reads, as far as the text says; else ""
+    Place place;
+    Certainty certainty = Certainty::yes;
+    std::string
+        condition;  ///< of a `no` or a `depends`, for people: "[gpio4=1] (the level at boot)"
+    std::vector<Parameter> parameters;
+};
+
+/// A line's state that the firmware sets early: `gpio=17=op,dh`.
+struct EarlyLine {
+    unsigned line = 0;
+    bool output = false;
+    bool input = false;
+    enum class Pull : unsigned char { unstated, up, down, none } pull = Pull::unstated;
+    enum class Drive : unsigned char { unstated, low, high } drive = Drive::unstated;
+    Place place;
+    Certainty certainty = Certainty::yes;
+    std::string condition;
+};
+
+/// What somebody who reads the text should know.
+enum class RemarkKind : unsigned char {
+    cut,                ///< a line is longer than the loader reads: the rest is ignored
+    unknown_parameter,  ///< an overlay has no such parameter, and the loader says nothing
+    malformed,          ///< a line that the loader ignores
+    repeated,           ///< a key that may stand once stands again: the last holds
+    not_found,          ///< an included file is not there
+    too_deep,           ///< includes within includes, more than the limit: not followed
+};
+
+struct Remark {
+    RemarkKind kind{};
+    Place place;
+    std::string text;  ///< one sentence for people, with the nearest known name where there is one
+};
+
+enum class Loader : unsigned char {
+    config_txt,  ///< the firmware's config.txt
+    env_txt,     ///< key=value for a boot script: armbianEnv.txt and its kin
+    extlinux,    ///< extlinux.conf
+};
+
+/// Everything that one boot loader's text asks for.
+struct Intent {
+    Loader loader{};
+    std::string file;
+    std::vector<OverlayUse> overlays;
+    std::vector<EarlyLine> early_lines;
+    std::vector<Remark> remarks;
+};
+
+std::string_view text_of(Loader loader) noexcept;
+
+}  // namespace nightlatch::bootfiles
