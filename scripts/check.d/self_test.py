@@ -1,10 +1,13 @@
 # SPDX-License-Identifier: MIT
 """Shows that every check can fail: for each a tree that breaks it and one that does not."""
 
+import re
 import shutil
 import tempfile
 from pathlib import Path
 
+import form
+import purity
 import rules
 import tidy
 
@@ -39,7 +42,11 @@ CASES = {
           "add_executable(nightlatchd main.cpp)\n"
           "target_link_libraries(nightlatchd PRIVATE nlohmann_json::nlohmann_json)"},
          {"lib/core/CMakeLists.txt":
-          "target_link_libraries(nightlatch_core PUBLIC Threads::Threads)"}],
+          "target_link_libraries(nightlatch_core PUBLIC Threads::Threads)"},
+         {"lib/devicetree/CMakeLists.txt": "add_library(nightlatch_devicetree_blob STATIC a.cpp)",
+          "daemon/service/CMakeLists.txt":
+          "add_executable(nightlatchd main.cpp)\n"
+          "target_link_libraries(nightlatchd PRIVATE nightlatch_devicetree_blob)"}],
         [{"lib/core/CMakeLists.txt":
           "target_link_libraries(nightlatch_core PUBLIC nightlatch_base nightlatch_build)",
           "daemon/gpio/CMakeLists.txt":
@@ -128,12 +135,12 @@ def text_rules() -> list[str]:
         said += [f"{rule.name}: silent on {tree}" for tree in bad if not list(rule.find(tree))]
         said += [f"{rule.name}: {found}" for tree in good for found in rule.find(tree)]
     tree = {"a": "built in /srv/" + "farm/tree by hand\n"}
-    if not list(rules.no_machine(tree, ("/srv/" + "farm/",))):
+    if not list(form.no_machine(tree, ("/srv/" + "farm/",))):
         said.append("no-machine: silent on a place of this machine")
     samples = " ".join(str(case) for case in CASES.values())
-    for table in (rules.FORBIDDEN_IN_LIB, rules.FORBIDDEN_CALLS_IN_LIB, rules.FORBIDDEN_EVERYWHERE,
-                  rules.FORBIDDEN_PROCESSES):
-        said += [f"{form}: no case" for form in table if not rules.re.search(form, samples)]
+    for table in (purity.FORBIDDEN_IN_LIB, purity.FORBIDDEN_CALLS_IN_LIB,
+                  purity.FORBIDDEN_EVERYWHERE, purity.FORBIDDEN_PROCESSES):
+        said += [f"{form}: no case" for form in table if not re.search(form, samples)]
     return said
 
 
