@@ -1,0 +1,222 @@
+// SPDX-License-Identifier: MIT
+#include "devicetree/tree.hpp"
+
+#include "devicetree/values.hpp"
+
+#include <algorithm>
+#include <numeric>
+#include <utility>
+
+namespace nightlatch::devicetree {
+namespace {
+
+/// The part of a path that fits into a sentence.
+constexpr std::size_t shown_path = 120;
+
+/// Neither 0 nor all ones is a phandle [linux include/linux/of.h, fdt.c: unflatten].
+constexpr std::uint32_t no_phandle = UINT32_MAX;
+
+/// Names stand in paths and on terminals: no '/', no blank, nothing that a terminal would obey. The
+/// specification (2.2.1, 2.2.4.1) allows fewer characters still.
+bool is_name(std::string_view name) {
+    return !name.empty() && std::all_of(name.begin(), name.end(), [](char c) {
+        return c > ' ' && c <= '~' && c != '/';
+    });
+}
+
+/// Each name once, at its first place with its last value. Sorted, because to look each one up
+/// would let one node of a million properties take hours.
+void drop_doubles(std::vector<Property>& properties) {
+    std::vector<std::size_t> order(properties.size());
+    std::iota(order.begin(), order.end(), std::size_t{0});
+    std::stable_sort(order.begin(), order.end(), [&](std::size_t a, std::size_t b) {
+        return properties[a].name < properties[b].name;
+    });
+    std::vector<bool> dropped(properties.size());
+    bool any = false;
+    for (std::size_t i = 0, first = 0; i < order.size(); ++i) {
+        Property& earliest = properties[order[first]];
+        Property& here = properties[order[i]];
+        if (i == first || earliest.name != here.name) {
+            first = i;
+            continue;
+        }
+        earliest.value = std::move(here.value);
+        dropped[order[i]] = true;
+        any = true;
+    }
+    if (!any) {
+        return;
+    }
+    std::vector<Property> kept;
+    for (std::size_t i = 0; i < properties.size(); ++i) {
+        if (!dropped[i]) {
+            kept.push_back(std::move(properties[i]));
+        }
+    }
+    properties = std::move(kept);
+}
+
+std::uint32_t phandle_of(const Tree& tree, NodeId id) {
+    for (const std::string_view name : {"phandle", "linux,phandle"}) {
+        if (const std::optional<std::uint32_t> phandle = cell(tree, id, name)) {
+            return *phandle;
+        }
+    }
+    return no_phandle;
+}
+
+}  // namespace
+
+std::string Tree::path_of(NodeId id) const {
+    std::vector<NodeId> way;
+    for (NodeId at = id; at != root; at = node(at).parent) {
+        way.push_back(at);
+    }
+    std::string path;
+    for (auto at = way.rbegin(); at != way.rend(); ++at) {
+        path += '/' + node(*at).name;
+    }
+    return path.empty() ? "/" : path;
+}
+
+NodeId Tree::find(std::string_view path) const {
+    if (nodes_.empty() || !path.starts_with('/')) {
+        return no_node;
+    }
+    NodeId at = root;
+    path.remove_prefix(1);
+    while (!path.empty()) {
+        const std::string_view name = path.substr(0, path.find('/'));
+        path.remove_prefix(std::min(path.size(), name.size() + 1));
+        NodeId child = at + 1;
+        while (child < nodes_.size() &&
+               (nodes_[child].parent != at || nodes_[child].name != name)) {
+            ++child;
+        }
+        if (child >= nodes_.size()) {
+            return no_node;
+        }
+        at = child;
+    }
+    return at;
+}
+
+NodeId Tree::by_phandle(std::uint32_t phandle) const {
+    const auto found = phandles_.find(phandle);
+    return found == phandles_.end() ? no_node : found->second;
+}
+
+const std::string* Tree::value(NodeId id, std::string_view name) const {
+    for (const Property& property : node(id).properties) {
+        if (property.name == name) {
+            return &property.value;
+        }
+    }
+    return nullptr;
+}
+
+Outcome Builder::fail(std::string text) {
+    if (failure_.empty()) {
+        failure_ = std::move(text);
+        if (!open_.empty()) {
+            const std::string path = tree_.path_of(open_.back());
+            failure_ +=
+                ", at " + path.substr(0, shown_path) + (path.size() > shown_path ? "…" : "");
+        }
+    }
+    return Unexpected{Error{Trouble::other, failure_}};
+}
+
+Outcome Builder::enter(std::string_view name) {
+    if (!failure_.empty()) {
+        return fail({});
+    }
+    const bool is_root = tree_.nodes_.empty();
+    if (!is_root && open_.empty()) {
+        return fail("the device tree has a second root");
+    }
+    if (!is_root && !is_name(name)) {
+        return fail("the device tree has a node whose name is empty or has '/', blanks or "
+                    "unprintable characters");
+    }
+    if (open_.size() >= limits_.depth) {
+        return fail("the device tree is nested deeper than " + std::to_string(limits_.depth) +
+                    " nodes");
+    }
+    if (tree_.nodes_.size() >= limits_.nodes) {
+        return fail("the device tree has more than " + std::to_string(limits_.nodes) + " nodes");
+    }
+    bytes_ += is_root ? 0 : name.size();
+    if (bytes_ > limits_.bytes) {
+        return fail("the device tree has more than " + std::to_string(limits_.bytes) +
+                    " bytes of names and values");
+    }
+    Node node;
+    if (!is_root) {
+        node.name = name;
+        node.parent = open_.back();
+    }
+    open_.push_back(static_cast<NodeId>(tree_.nodes_.size()));
+    tree_.nodes_.push_back(std::move(node));
+    return std::monostate{};
+}
+
+Outcome Builder::property(std::string_view name, std::string_view value) {
+    if (!failure_.empty()) {
+        return fail({});
+    }
+    if (open_.empty()) {
+        return fail("the device tree has a property outside of any node");
+    }
+    if (!is_name(name)) {
+        return fail("the device tree has a property whose name is empty or has '/', blanks or "
+                    "unprintable characters");
+    }
+    if (++properties_ > limits_.properties) {
+        return fail("the device tree has more than " + std::to_string(limits_.properties) +
+                    " properties");
+    }
+    // Not added up first: sizes near the end of the range must not wrap.
+    const std::size_t left = limits_.bytes - bytes_;
+    if (name.size() > left || value.size() > left - name.size()) {
+        return fail("the device tree has more than " + std::to_string(limits_.bytes) +
+                    " bytes of names and values");
+    }
+    bytes_ += name.size() + value.size();
+    tree_.nodes_[open_.back()].properties.push_back({std::string(name), std::string(value)});
+    return std::monostate{};
+}
+
+Outcome Builder::leave() {
+    if (!failure_.empty()) {
+        return fail({});
+    }
+    if (open_.empty()) {
+        return fail("the device tree leaves a node that it never entered");
+    }
+    drop_doubles(tree_.nodes_[open_.back()].properties);
+    open_.pop_back();
+    return std::monostate{};
+}
+
+Result<Tree> Builder::finish() {
+    if (!failure_.empty()) {
+        return Unexpected{fail({}).error()};
+    }
+    if (tree_.nodes_.empty()) {
+        return Unexpected{fail("the device tree has no node").error()};
+    }
+    if (!open_.empty()) {
+        return Unexpected{fail("the device tree ends inside of a node").error()};
+    }
+    for (NodeId id = root; id < tree_.size(); ++id) {
+        const std::uint32_t phandle = phandle_of(tree_, id);
+        if (phandle != 0 && phandle != no_phandle) {
+            tree_.phandles_.emplace(phandle, id);
+        }
+    }
+    return std::move(tree_);
+}
+
+}  // namespace nightlatch::devicetree
