@@ -1,0 +1,226 @@
+// SPDX-License-Identifier: MIT
+#include "audit/scene.hpp"
+
+#include "config/diagnostic.hpp"
+
+#include <algorithm>
+#include <charconv>
+
+namespace nightlatch::audit {
+namespace {
+
+using config::in_quotes;
+
+std::optional<unsigned> offset_in(std::string_view text) {
+    unsigned number = 0;
+    const char* const end = text.data() + text.size();
+    const auto [stopped, error] = std::from_chars(text.data(), end, number);
+    if (text.empty() || error != std::errc{} || stopped != end) {
+        return std::nullopt;
+    }
+    return number;
+}
+
+std::string list_of(const std::vector<unsigned>& offsets) {
+    std::string text;
+    for (const unsigned offset : offsets) {
+        text += (text.empty() ? "" : ", ") + std::to_string(offset);
+    }
+    return text;
+}
+
+std::string shown(const Chip& chip) {
+    return chip.name + " [" + chip.label + "]";
+}
+
+bool answers_to(const Chip& chip, std::string_view name) {
+    constexpr std::string_view folder = "/dev/";
+    if (name.starts_with(folder)) {
+        name.remove_prefix(folder.size());
+    }
+    return chip.name == name || chip.label == name;
+}
+
+/// The chip's node, when the offsets of the two are the same: several chips of one node (a bank
+/// each) share its numbering in a way that only their driver knows.
+devicetree::NodeId node_of(const Scene& scene, const std::vector<Chip>& chips, const Chip& chip) {
+    const auto same = std::count_if(
+        chips.begin(), chips.end(), [&](const Chip& c) { return c.node == chip.node; });
+    if (scene.tree == nullptr || chip.node.empty() || same > 1) {
+        return devicetree::no_node;
+    }
+    return scene.tree->find(chip.node);
+}
+
+PlacedLine placed(const Scene& scene,
+                  const std::vector<Chip>& chips,
+                  const Chip& chip,
+                  unsigned at) {
+    PlacedLine line;
+    line.chip = shown(chip);
+    line.chip_name = chip.name;
+    line.controller = node_of(scene, chips, chip);
+    line.offset = at;
+    line.name = chip.lines[at].name;
+    line.live = &chip.lines[at];
+    line.sleeps = chip.sleeps;
+    return line;
+}
+
+Known<PlacedLine> place_on(const Scene& scene, const Chip& chip, const std::string& line) {
+    using Answer = Known<PlacedLine>;
+    const std::vector<Chip>& chips = *scene.facts->chips;
+    if (const std::optional<unsigned> offset = offset_in(line)) {
+        if (*offset >= chip.lines.size()) {
+            return Answer::missing(shown(chip) + " has no line " + line + ": its " +
+                                   std::to_string(chip.lines.size()) +
+                                   " lines are numbered from 0");
+        }
+        return placed(scene, chips, chip, *offset);
+    }
+    std::vector<unsigned> offsets;
+    for (unsigned i = 0; i < chip.lines.size(); ++i) {
+        if (!line.empty() && chip.lines[i].name == line) {
+            offsets.push_back(i);
+        }
+    }
+    if (offsets.empty()) {
+        return Answer::missing(shown(chip) + " has no line named " + in_quotes(line));
+    }
+    if (offsets.size() > 1) {
+        return Answer::missing("the lines " + list_of(offsets) + " of " + shown(chip) +
+                               " are all named " + in_quotes(line) + ": give an offset instead");
+    }
+    return placed(scene, chips, chip, offsets.front());
+}
+
+Known<PlacedLine> place_live(const Scene& scene, const config::LineName& where) {
+    const Chip* found = nullptr;
+    for (const Chip& chip : *scene.facts->chips) {
+        if (!answers_to(chip, where.chip)) {
+            continue;
+        }
+        if (found != nullptr) {
+            return Known<PlacedLine>::missing("both " + found->name + " and " + chip.name +
+                                              " have the label " + in_quotes(where.chip) +
+                                              ": which one is meant");
+        }
+        found = &chip;
+    }
+    if (found == nullptr) {
+        return Known<PlacedLine>::missing("there is no chip " + in_quotes(where.chip) + " now");
+    }
+    return place_on(scene, *found, where.line);
+}
+
+/// The kernel labels most chips of a platform by their device, "9030000.pl061" for pl061@9030000
+/// [linux drivers/of/platform.c].
+bool answers_to(const Scene& scene, devicetree::NodeId node, std::string_view chip) {
+    const std::string& name = scene.tree->node(node).name;
+    const std::size_t at = name.find('@');
+    return chip == name || chip == scene.tree->path_of(node) ||
+           (at != std::string::npos && chip == name.substr(at + 1) + "." + name.substr(0, at));
+}
+
+Known<PlacedLine> placed_in_tree(const Scene& scene, const devicetree::GpioLine& line) {
+    PlacedLine there;
+    there.chip = scene.tree->path_of(line.controller);
+    there.controller = line.controller;
+    there.offset = line.offset;
+    there.name = devicetree::line_name(scene.inventory, line);
+    for (const devicetree::Controller& controller : scene.inventory.controllers) {
+        if (controller.node == line.controller) {
+            there.sleeps = controller.sleeps;
+        }
+    }
+    return there;
+}
+
+Known<PlacedLine> place_in_tree(const Scene& scene, const config::LineName& where) {
+    std::vector<devicetree::GpioLine> lines;
+    if (const std::optional<unsigned> offset = offset_in(where.line)) {
+        for (const devicetree::Controller& controller : scene.inventory.controllers) {
+            lines.push_back({controller.node, *offset, 0});
+        }
+    } else {
+        lines = devicetree::lines_named(scene.inventory, where.line);
+        if (lines.size() == 1) {
+            return placed_in_tree(scene, lines.front());
+        }
+    }
+    std::erase_if(lines, [&](const devicetree::GpioLine& line) {
+        return !answers_to(scene, line.controller, where.chip);
+    });
+    if (lines.size() == 1) {
+        return placed_in_tree(scene, lines.front());
+    }
+    return Known<PlacedLine>::missing("which controller of the device tree has line " +
+                                      in_quotes(where.line) + " of the chip " +
+                                      in_quotes(where.chip) +
+                                      " (a chip's label is known to a running kernel only; a "
+                                      "line's name in gpio-line-names would do)");
+}
+
+Known<PlacedLine> place_stated(const Scene& scene, const std::optional<config::LineName>& where) {
+    if (!where) {
+        return Known<PlacedLine>::missing(
+            "[post_halt] chip and line, which say where the circuit's line is");
+    }
+    return place_line(scene, *where);
+}
+
+const devicetree::PostHaltNode* only_enabled(const devicetree::Inventory& inventory) {
+    const devicetree::PostHaltNode* found = nullptr;
+    for (const devicetree::PostHaltNode& node : inventory.post_halt) {
+        if (node.enabled) {
+            if (found != nullptr) {
+                return nullptr;
+            }
+            found = &node;
+        }
+    }
+    return found;
+}
+
+}  // namespace
+
+Known<PlacedLine> place_line(const Scene& scene, const config::LineName& where) {
+    if (scene.facts->chips) {
+        return place_live(scene, where);
+    }
+    if (scene.tree != nullptr) {
+        return place_in_tree(scene, where);
+    }
+    return Known<PlacedLine>::missing("the chips and the device tree");
+}
+
+std::string text_of(const Scene& scene, const devicetree::GpioLine& line) {
+    const std::string name = devicetree::line_name(scene.inventory, line);
+    return (scene.tree == nullptr ? "?" : scene.tree->path_of(line.controller)) + " line " +
+           std::to_string(line.offset) + (name.empty() ? "" : " (" + name + ")");
+}
+
+Scene make_scene(const Facts& facts) {
+    Scene scene;
+    scene.facts = &facts;
+    if (facts.config && facts.config->loaded.settings) {
+        scene.settings = &*facts.config->loaded.settings;
+    }
+    if (facts.tree) {
+        scene.tree = &*facts.tree;
+        scene.inventory = devicetree::take_inventory(*scene.tree);
+    }
+    if (scene.settings != nullptr) {
+        scene.button = place_line(scene, scene.settings->button.where);
+        scene.post_halt = place_stated(scene, scene.settings->post_halt.where);
+    } else {
+        const std::string why = facts.config ? "a configuration that can be used (nightlatch check)"
+                                             : facts.config.what_is_missing();
+        scene.button = Known<PlacedLine>::missing(why);
+        scene.post_halt = Known<PlacedLine>::missing(why);
+    }
+    scene.node = only_enabled(scene.inventory);
+    return scene;
+}
+
+}  // namespace nightlatch::audit
