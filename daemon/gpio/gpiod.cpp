@@ -2,6 +2,7 @@
 // Every call of libgpiod is in this file.
 #include "daemon/gpio/gpiod.hpp"
 
+#include "audit/facts.hpp"
 #include "daemon/gpio/naming.hpp"
 #include "daemon/gpio/sentences.hpp"
 
@@ -142,6 +143,33 @@ Result<LinePlace> find_line(const OpenChip& chip, const std::string& line) {
     return LinePlace{chip.facts, *offset, names[*offset]};
 }
 
+/// What the kernel does not know, a line's bias before anybody asked for one, reads as "as is".
+config::Bias bias_in(gpiod_line_info* info) {
+    switch (gpiod_line_info_get_bias(info)) {
+    case GPIOD_LINE_BIAS_DISABLED:
+        return config::Bias::none;
+    case GPIOD_LINE_BIAS_PULL_UP:
+        return config::Bias::pull_up;
+    case GPIOD_LINE_BIAS_PULL_DOWN:
+        return config::Bias::pull_down;
+    case GPIOD_LINE_BIAS_AS_IS:
+    case GPIOD_LINE_BIAS_UNKNOWN:
+        break;
+    }
+    return config::Bias::as_is;
+}
+
+audit::ChipLine line_in(gpiod_line_info* info) {
+    audit::ChipLine line;
+    line.name = text_or_empty(gpiod_line_info_get_name(info));
+    line.used = gpiod_line_info_is_used(info);
+    line.consumer = line.used ? text_or_empty(gpiod_line_info_get_consumer(info)) : "";
+    line.output = gpiod_line_info_get_direction(info) == GPIOD_LINE_DIRECTION_OUTPUT;
+    line.active_low = gpiod_line_info_is_active_low(info);
+    line.bias = bias_in(info);
+    return line;
+}
+
 gpiod_line_bias bias_of(config::Bias bias) {
     switch (bias) {
     case config::Bias::as_is:
@@ -185,7 +213,7 @@ Result<Request, int> ask_kernel(const OpenChip& chip, unsigned offset, const Wan
         gpiod_line_config_add_line_settings(lines.get(), &offset, 1, settings.get()) != 0) {
         return Unexpected{int{errno}};
     }
-    gpiod_request_config_set_consumer(config.get(), "nightlatch");
+    gpiod_request_config_set_consumer(config.get(), consumer_name);
     if (!wanted.output) {
         gpiod_request_config_set_event_buffer_size(config.get(), kernel_buffer);
     }
@@ -228,6 +256,26 @@ std::uint64_t carried_on(std::uint64_t last, unsigned long seqno) {
 }
 
 }  // namespace
+
+Result<audit::Chip> look_at(const Places& places, const std::string& device) {
+    const Result<OpenChip, int> opened = open_chip(device);
+    if (!opened) {
+        return Unexpected{is_denial(opened.error()) ? chip_denied(device, opened.error())
+                                                    : chip_unusable(device, opened.error())};
+    }
+    audit::Chip chip;
+    chip.name = opened->facts.name;
+    chip.label = opened->facts.label;
+    chip.sleeps = sleeps(places, opened->facts);
+    for (unsigned offset = 0; offset < opened->facts.lines; ++offset) {
+        const LineInfo info(gpiod_chip_get_line_info(opened->chip.get(), offset));
+        if (!info) {
+            return Unexpected{chip_unusable(device, errno)};
+        }
+        chip.lines.push_back(line_in(info.get()));
+    }
+    return chip;
+}
 
 Result<OpenedLine> request_line(const Places& places, const Wanted& wanted) {
     // The chip is closed on return; the request stays

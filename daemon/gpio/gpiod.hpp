@@ -8,7 +8,14 @@
 #include <span>
 #include <string>
 
+namespace nightlatch::audit {
+struct Chip;
+}
+
 namespace nightlatch::gpio {
+
+/// What we are called where the kernel tells who holds a line.
+constexpr const char* consumer_name = "nightlatch";
 
 /// Where chips and their devices are looked for; other places than these only in tests.
 struct Places {
@@ -23,6 +30,10 @@ struct Wanted {
     bool active_low = false;
     bool output = false;
 };
+
+/// A chip and what the kernel says of its lines, all but the chip's node; requests nothing.
+/// Trouble: denied, no_chip, other.
+Result<audit::Chip> look_at(const Places& places, const std::string& device);
 
 /// A requested line. It belongs to us until it is released, whether or not its chip is open.
 struct Held;

@@ -270,6 +270,25 @@ const char* gpiod_line_info_get_consumer(gpiod_line_info* info) {
     return consumer.empty() ? nullptr : consumer.c_str();
 }
 
+gpiod_line_direction gpiod_line_info_get_direction(gpiod_line_info* info) {
+    // [get]: information names an input or an output, never "as is".
+    const bool output = info->line.request
+                            ? info->line.request->direction == GPIOD_LINE_DIRECTION_OUTPUT
+                            : info->line.output;
+    return output ? GPIOD_LINE_DIRECTION_OUTPUT : GPIOD_LINE_DIRECTION_INPUT;
+}
+
+bool gpiod_line_info_is_active_low(gpiod_line_info* info) {
+    return info->line.request ? info->line.request->active_low : info->line.active_low;
+}
+
+gpiod_line_bias gpiod_line_info_get_bias(gpiod_line_info* info) {
+    // [cdev] gpio_desc_to_lineinfo(): only what somebody asked for is known.
+    const int bias = info->line.request ? info->line.request->bias : GPIOD_LINE_BIAS_UNKNOWN;
+    return bias == GPIOD_LINE_BIAS_AS_IS ? GPIOD_LINE_BIAS_UNKNOWN
+                                         : static_cast<gpiod_line_bias>(bias);
+}
+
 gpiod_line_settings* gpiod_line_settings_new() {
     FakeRequest unset;
     unset.direction = GPIOD_LINE_DIRECTION_AS_IS;

@@ -42,6 +42,8 @@ struct FakeLine {
     int refusal = 0;                  ///< the driver's answer to a request, an errno
     bool interrupt_shared = false;    ///< edges are refused with EBUSY though nobody holds the line
     std::optional<std::string> user;  ///< somebody else holds it, under this name
+    bool output = false;              ///< its direction while we do not hold it
+    bool active_low = false;          ///< as whoever else holds it has asked
 
     std::optional<FakeRequest> request;  ///< we hold it
     std::deque<FakeEvent> events;
