@@ -24,31 +24,35 @@ bool is_name(std::string_view name) {
     });
 }
 
-/// Each name once, at its first place with its last value. Sorted, because to look each one up
-/// would let one node of a million properties take hours.
-void drop_doubles(std::vector<Property>& properties) {
-    std::vector<std::size_t> order(properties.size());
-    std::iota(order.begin(), order.end(), std::size_t{0});
-    std::stable_sort(order.begin(), order.end(), [&](std::size_t a, std::size_t b) {
+/// From this size on a node's properties are found by a sorted index.
+constexpr std::size_t many_properties = 32;
+
+/// The places of properties in the order of their names; equal names in the order they came in.
+std::vector<std::size_t> places_by_name(const std::vector<Property>& properties) {
+    std::vector<std::size_t> places(properties.size());
+    std::iota(places.begin(), places.end(), std::size_t{0});
+    std::stable_sort(places.begin(), places.end(), [&](std::size_t a, std::size_t b) {
         return properties[a].name < properties[b].name;
     });
+    return places;
+}
+
+/// Each name once, at its first place with its last value. By sorting, because to look each one up
+/// would let one node with all the properties there may be take minutes.
+void drop_doubles(std::vector<Property>& properties) {
+    const std::vector<std::size_t> places = places_by_name(properties);
     std::vector<bool> dropped(properties.size());
-    bool any = false;
-    for (std::size_t i = 0, first = 0; i < order.size(); ++i) {
-        Property& earliest = properties[order[first]];
-        Property& here = properties[order[i]];
-        if (i == first || earliest.name != here.name) {
+    std::size_t first = 0;
+    for (std::size_t i = 1; i < places.size(); ++i) {
+        if (properties[places[first]].name != properties[places[i]].name) {
             first = i;
             continue;
         }
-        earliest.value = std::move(here.value);
-        dropped[order[i]] = true;
-        any = true;
-    }
-    if (!any) {
-        return;
+        properties[places[first]].value = std::move(properties[places[i]].value);
+        dropped[places[i]] = true;
     }
     std::vector<Property> kept;
+    kept.reserve(properties.size());
     for (std::size_t i = 0; i < properties.size(); ++i) {
         if (!dropped[i]) {
             kept.push_back(std::move(properties[i]));
@@ -108,7 +112,17 @@ NodeId Tree::by_phandle(std::uint32_t phandle) const {
 }
 
 const std::string* Tree::value(NodeId id, std::string_view name) const {
-    for (const Property& property : node(id).properties) {
+    const std::vector<Property>& properties = node(id).properties;
+    if (properties.size() > many_properties) {
+        const std::vector<std::size_t>& places = by_name_.at(id);
+        const auto found = std::lower_bound(
+            places.begin(), places.end(), name, [&](std::size_t at, std::string_view wanted) {
+                return properties[at].name < wanted;
+            });
+        const bool there = found != places.end() && properties[*found].name == name;
+        return there ? &properties[*found].value : nullptr;
+    }
+    for (const Property& property : properties) {
         if (property.name == name) {
             return &property.value;
         }
@@ -195,7 +209,11 @@ Outcome Builder::leave() {
     if (open_.empty()) {
         return fail("the device tree leaves a node that it never entered");
     }
-    drop_doubles(tree_.nodes_[open_.back()].properties);
+    std::vector<Property>& properties = tree_.nodes_[open_.back()].properties;
+    drop_doubles(properties);
+    if (properties.size() > many_properties) {
+        tree_.by_name_.emplace(open_.back(), places_by_name(properties));
+    }
     open_.pop_back();
     return std::monostate{};
 }

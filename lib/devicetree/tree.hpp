@@ -30,12 +30,13 @@ struct Node {
     std::vector<Property> properties;  ///< in the order they came in
 };
 
-/// What hostile or broken input may ask of us at most. Real trees: some 5,000 nodes, 10 deep.
+/// What hostile or broken input may ask of us at most. Real trees: some 5,000 nodes, 10 deep, half a
+/// megabyte; arm64 kernels take blobs of 2 MiB [linux arch/arm64/include/asm/boot.h, MAX_FDT_SIZE].
 struct Limits {
     std::size_t depth = 64;  ///< the kernel's own [linux drivers/of/fdt.c, FDT_MAX_DEPTH]
     std::size_t nodes = 65'536;
-    std::size_t properties = 1'048'576;
-    std::size_t bytes = std::size_t{32} << 20U;  ///< of all names and values
+    std::size_t properties = 262'144;
+    std::size_t bytes = std::size_t{4} << 20U;  ///< of all names and values
 };
 
 class Tree {
@@ -60,6 +61,9 @@ private:
     friend class Builder;
     std::vector<Node> nodes_;
     std::unordered_map<std::uint32_t, NodeId> phandles_;
+    /// Of nodes with so many properties that looking through all of them would take too long: their
+    /// places, by name.
+    std::unordered_map<NodeId, std::vector<std::size_t>> by_name_;
 };
 
 /// Makes a tree from what a front end meets, in depth-first order. Each call fails with a sentence

@@ -1,8 +1,6 @@
 // SPDX-License-Identifier: MIT
 #include "devicetree/values.hpp"
 
-#include <algorithm>
-
 namespace nightlatch::devicetree {
 namespace {
 
@@ -67,8 +65,15 @@ bool is_compatible(const Tree& tree, NodeId node, std::string_view compatible) {
     if (value == nullptr) {
         return false;
     }
-    const std::vector<std::string> all = strings_of(*value);
-    return std::find(all.begin(), all.end(), compatible) != all.end();
+    std::string_view left = value->ends_with('\0') ? *value : std::string_view{};
+    while (!left.empty()) {
+        const std::string_view first = left.substr(0, left.find('\0'));
+        if (first == compatible) {
+            return true;
+        }
+        left.remove_prefix(first.size() + 1);
+    }
+    return false;
 }
 
 bool is_okay(const Tree& tree, NodeId node) {
