@@ -16,12 +16,16 @@ constexpr std::size_t shown_path = 120;
 /// Neither 0 nor all ones is a phandle [linux include/linux/of.h, fdt.c: unflatten].
 constexpr std::uint32_t no_phandle = UINT32_MAX;
 
+/// Of a name: the kernel shows each as a file or directory.
+constexpr std::size_t longest_name = 255;
+
 /// Names stand in paths and on terminals: no '/', no blank, nothing that a terminal would obey. The
-/// specification (2.2.1, 2.2.4.1) allows fewer characters still.
+/// specification (2.2.1, 2.2.4.1) allows fewer characters still, and 31 of them, which real trees
+/// exceed.
 bool is_name(std::string_view name) {
-    return !name.empty() && std::all_of(name.begin(), name.end(), [](char c) {
-        return c > ' ' && c <= '~' && c != '/';
-    });
+    return !name.empty() && name.size() <= longest_name &&
+           std::all_of(
+               name.begin(), name.end(), [](char c) { return c > ' ' && c <= '~' && c != '/'; });
 }
 
 /// From this size on a node's properties are found by a sorted index.
@@ -151,8 +155,9 @@ Outcome Builder::enter(std::string_view name) {
         return fail("the device tree has a second root");
     }
     if (!is_root && !is_name(name)) {
-        return fail("the device tree has a node whose name is empty or has '/', blanks or "
-                    "unprintable characters");
+        return fail(
+            "the device tree has a node whose name is empty, too long, or has '/', blanks or "
+            "unprintable characters");
     }
     if (open_.size() >= limits_.depth) {
         return fail("the device tree is nested deeper than " + std::to_string(limits_.depth) +
@@ -184,8 +189,9 @@ Outcome Builder::property(std::string_view name, std::string_view value) {
         return fail("the device tree has a property outside of any node");
     }
     if (!is_name(name)) {
-        return fail("the device tree has a property whose name is empty or has '/', blanks or "
-                    "unprintable characters");
+        return fail(
+            "the device tree has a property whose name is empty, too long, or has '/', blanks or "
+            "unprintable characters");
     }
     if (++properties_ > limits_.properties) {
         return fail("the device tree has more than " + std::to_string(limits_.properties) +
