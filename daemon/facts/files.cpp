@@ -1,0 +1,216 @@
+// SPDX-License-Identifier: MIT
+#include "daemon/facts/files.hpp"
+
+#include "base/handle.hpp"
+
+#include <algorithm>
+#include <array>
+#include <cerrno>
+#include <charconv>
+#include <climits>
+#include <cstring>
+
+#include <dirent.h>
+#include <fcntl.h>
+#include <linux/openat2.h>
+#include <sys/stat.h>
+#include <sys/syscall.h>
+
+namespace nightlatch::facts {
+namespace {
+
+constexpr std::size_t most_names = 65'536;
+constexpr std::string_view blank = " \t\r\n";
+
+using Folder = Handle<DIR, closedir>;
+
+Read<std::string> read_all(const std::string& path, int fd, std::size_t most) {
+    std::string text;
+    std::array<char, 16'384> bytes{};
+    for (;;) {
+        const ssize_t count = read(fd, bytes.data(), bytes.size());
+        if (count < 0 && errno == EINTR) {
+            continue;
+        }
+        if (count < 0) {
+            return Unexpected{missing(path, errno)};
+        }
+        if (count == 0) {
+            return text;
+        }
+        text.append(bytes.data(), static_cast<std::size_t>(count));
+        if (text.size() > most) {
+            return Unexpected{
+                Missing{EFBIG, path + " (larger than " + std::to_string(most >> 10U) + " KiB)"}};
+        }
+    }
+}
+
+}  // namespace
+
+bool Missing::absent() const noexcept {
+    return number == ENOENT || number == ENOTDIR;
+}
+
+Missing missing(const std::string& path, int number) {
+    if (number == EACCES || number == EPERM) {
+        return {number, path + " (denied: run as root)"};
+    }
+    if (number == ENOENT || number == ENOTDIR) {
+        return {number, path + " (not there)"};
+    }
+    return {number, path + " (" + std::strerror(number) + ")"};
+}
+
+Read<Descriptor> open_below(const std::string& root, const std::string& path, int flags) {
+    // O_NONBLOCK: a FIFO in a file's place must not hold us up. openat2() wants nothing beside O_PATH
+    // that has no meaning there.
+    flags |= O_CLOEXEC | ((flags & O_PATH) == 0 ? O_NONBLOCK | O_NOCTTY : 0);
+    if (root.empty()) {
+        Descriptor file(open(path.c_str(), flags));
+        if (file.get() < 0) {
+            return Unexpected{missing(path, errno)};
+        }
+        return file;
+    }
+    const Descriptor folder(open(root.c_str(), O_PATH | O_DIRECTORY | O_CLOEXEC));
+    if (folder.get() < 0) {
+        return Unexpected{missing(root, errno)};
+    }
+    open_how how{};
+    how.flags = static_cast<decltype(how.flags)>(flags);
+    how.resolve = RESOLVE_IN_ROOT | RESOLVE_NO_MAGICLINKS;
+    long fd = -1;
+    // EAGAIN: something was moved just while a ".." was followed, and it may be asked again. glibc
+    // has no function for it.
+    constexpr int tries = 16;
+    for (int i = 0; i < tries && fd < 0 && (i == 0 || errno == EAGAIN); ++i) {
+        fd = syscall(SYS_openat2, folder.get(), path.c_str(), &how, sizeof how);
+    }
+    if (fd < 0) {
+        return Unexpected{missing(root + path, errno)};
+    }
+    return Descriptor(static_cast<int>(fd));
+}
+
+Read<std::string> read_file(const std::string& root, const std::string& path, std::size_t most) {
+    const Read<Descriptor> file = open_below(root, path, O_RDONLY);
+    if (!file) {
+        return Unexpected{file.error()};
+    }
+    return read_all(root + path, file->get(), most);
+}
+
+Read<std::string> read_value(const std::string& root, const std::string& path) {
+    constexpr std::size_t most = 4'096;  // a page: sysfs's own limit
+    const Read<std::string> text = read_file(root, path, most);
+    if (!text) {
+        return Unexpected{text.error()};
+    }
+    return std::string(trimmed(*text));
+}
+
+Read<long long> read_number(const std::string& root, const std::string& path) {
+    const Read<std::string> text = read_value(root, path);
+    if (!text) {
+        return Unexpected{text.error()};
+    }
+    long long number = 0;
+    const char* const end = text->data() + text->size();
+    const auto [stopped, error] = std::from_chars(text->data(), end, number);
+    if (error != std::errc{} || stopped != end) {
+        return Unexpected{Missing{EINVAL, root + path + " (holds no number)"}};
+    }
+    return number;
+}
+
+Read<std::vector<std::string>> names_in(const std::string& root, const std::string& folder) {
+    Read<Descriptor> fd = open_below(root, folder, O_RDONLY | O_DIRECTORY);
+    if (!fd) {
+        return Unexpected{fd.error()};
+    }
+    const Folder open_folder(fdopendir(fd->get()));
+    if (!open_folder) {
+        return Unexpected{missing(root + folder, errno)};
+    }
+    static_cast<void>(fd->release());  // closed with the folder
+    std::vector<std::string> names;
+    while (const dirent* entry = readdir(open_folder.get())) {
+        const std::string_view name(entry->d_name);
+        if (name == "." || name == "..") {
+            continue;
+        }
+        if (names.size() == most_names) {
+            return Unexpected{Missing{
+                EFBIG, root + folder + " (more than " + std::to_string(most_names) + " entries)"}};
+        }
+        names.emplace_back(name);
+    }
+    std::sort(names.begin(), names.end());
+    return names;
+}
+
+Read<std::string> link_target(const std::string& root, const std::string& path) {
+    const Read<Descriptor> link = open_below(root, path, O_PATH | O_NOFOLLOW);
+    if (!link) {
+        return Unexpected{link.error()};
+    }
+    std::array<char, PATH_MAX> target{};
+    const ssize_t size = readlinkat(link->get(), "", target.data(), target.size());
+    if (size < 0) {
+        return Unexpected{missing(root + path, errno)};
+    }
+    return std::string(target.data(), static_cast<std::size_t>(size));
+}
+
+Known<bool> is_there(const std::string& root, const std::string& path) {
+    const Read<Descriptor> file = open_below(root, path, O_PATH);
+    if (!file && !file.error().absent()) {
+        return Known<bool>::missing(file.error().text);
+    }
+    return file.has_value();
+}
+
+Read<FileStatus> status_of(const std::string& root, const std::string& path) {
+    const Read<Descriptor> file = open_below(root, path, O_PATH);
+    if (!file) {
+        return Unexpected{file.error()};
+    }
+
+    struct stat status {};
+
+    if (fstat(file->get(), &status) != 0) {
+        return Unexpected{missing(root + path, errno)};
+    }
+    return FileStatus{status.st_mode, status.st_uid, status.st_gid};
+}
+
+std::vector<std::string> lines_of(std::string_view text) {
+    std::vector<std::string> lines;
+    while (!text.empty()) {
+        const std::size_t end = std::min(text.find('\n'), text.size());
+        lines.emplace_back(text.substr(0, end));
+        text.remove_prefix(std::min(end + 1, text.size()));
+    }
+    return lines;
+}
+
+std::string_view trimmed(std::string_view text) {
+    const std::size_t begin = text.find_first_not_of(blank);
+    if (begin == std::string_view::npos) {
+        return {};
+    }
+    return text.substr(begin, text.find_last_not_of(blank) - begin + 1);
+}
+
+std::vector<std::string> words_of(std::string_view text) {
+    std::vector<std::string> words;
+    for (text = trimmed(text); !text.empty(); text = trimmed(text)) {
+        const std::size_t end = std::min(text.find_first_of(blank), text.size());
+        words.emplace_back(text.substr(0, end));
+        text.remove_prefix(end);
+    }
+    return words;
+}
+
+}  // namespace nightlatch::facts

@@ -1,0 +1,106 @@
+// SPDX-License-Identifier: MIT
+#pragma once
+
+#include "base/known.hpp"
+#include "base/result.hpp"
+
+#include <cstdint>
+#include <string>
+#include <utility>
+#include <vector>
+
+#include <sys/types.h>
+#include <unistd.h>
+
+/// Files below a root: "" for this machine, else a folder that holds an image or a test's made
+/// files. Below a folder a link leads nowhere out of it: absolute ones begin at the folder
+/// [openat2(2), RESOLVE_IN_ROOT]. Nothing is read without a bound.
+namespace nightlatch::facts {
+
+/// Why something could not be read: a noun phrase for Known::missing, "/x/y (denied: run as root)".
+struct Missing {
+    int number = 0;  ///< errno
+    std::string text;
+
+    /// It is not there at all, rather than kept from us.
+    [[nodiscard]] bool absent() const noexcept;
+};
+
+template <class T>
+using Read = Result<T, Missing>;
+
+template <class T>
+Known<T> known(Read<T> read) {
+    return read ? Known<T>(std::move(*read)) : Known<T>::missing(read.error().text);
+}
+
+inline constexpr std::size_t most_file_bytes = std::size_t{1} << 20U;
+
+/// "PATH (not there)", "PATH (denied: run as root)", "PATH (the system's words)".
+Missing missing(const std::string& path, int number);
+
+/// Owns a file descriptor.
+class Descriptor {
+public:
+    explicit Descriptor(int fd) noexcept : fd_(fd) {}
+
+    Descriptor(Descriptor&& other) noexcept : fd_(other.release()) {}
+
+    Descriptor(const Descriptor&) = delete;
+    Descriptor& operator=(const Descriptor&) = delete;
+    Descriptor& operator=(Descriptor&&) = delete;
+
+    ~Descriptor() {
+        if (fd_ >= 0) {
+            close(fd_);
+        }
+    }
+
+    [[nodiscard]] int get() const noexcept { return fd_; }
+
+    int release() noexcept { return std::exchange(fd_, -1); }
+
+private:
+    int fd_;
+};
+
+/// Opens without waiting for anybody and without a terminal; `flags` as open(2)'s.
+Read<Descriptor> open_below(const std::string& root, const std::string& path, int flags);
+
+/// A file's bytes. More than `most` are an error: what was cut would be judged as if it were whole.
+Read<std::string> read_file(const std::string& root,
+                            const std::string& path,
+                            std::size_t most = most_file_bytes);
+
+/// A file of one value: without white space around it.
+Read<std::string> read_value(const std::string& root, const std::string& path);
+
+/// A file of one decimal number.
+Read<long long> read_number(const std::string& root, const std::string& path);
+
+/// The names in a folder, sorted.
+Read<std::vector<std::string>> names_in(const std::string& root, const std::string& folder);
+
+/// Where a symbolic link points, as it says itself.
+Read<std::string> link_target(const std::string& root, const std::string& path);
+
+Known<bool> is_there(const std::string& root, const std::string& path);
+
+struct FileStatus {
+    mode_t mode = 0;
+    uid_t uid = 0;
+    gid_t gid = 0;
+};
+
+Read<FileStatus> status_of(const std::string& root, const std::string& path);
+
+/// A text's lines without their ends.
+std::vector<std::string> lines_of(std::string_view text);
+
+/// Without white space at both ends.
+std::string_view trimmed(std::string_view text);
+
+/// The words between white space.
+std::vector<std::string> words_of(std::string_view text);
+
+}  // namespace nightlatch::facts

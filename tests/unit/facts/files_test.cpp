@@ -1,0 +1,77 @@
+// SPDX-License-Identifier: MIT
+#include "daemon/facts/files.hpp"
+#include "unit/facts/made.hpp"
+
+#include <cerrno>
+
+#include <catch2/catch_test_macros.hpp>
+#include <catch2/matchers/catch_matchers_string.hpp>
+#include <sys/stat.h>
+
+using namespace nightlatch;
+using Catch::Matchers::Equals;
+
+TEST_CASE("a file is read whole, and a value without the white space around it", "[facts]") {
+    test::MadeFolder made;
+    made.file("/proc/sys/kernel/panic", " 10\n");
+    CHECK(*facts::read_file(made.root(), "/proc/sys/kernel/panic") == " 10\n");
+    CHECK(*facts::read_value(made.root(), "/proc/sys/kernel/panic") == "10");
+    CHECK(*facts::read_number(made.root(), "/proc/sys/kernel/panic") == 10);
+}
+
+TEST_CASE("what is missing is told with its path and the reason", "[facts]") {
+    test::MadeFolder made;
+    made.file("/word", "ten");
+    made.file("/large", std::string(2000, 'x'));
+    const auto absent = facts::read_file(made.root(), "/nothing");
+    REQUIRE_FALSE(absent);
+    CHECK(absent.error().absent());
+    CHECK_THAT(absent.error().text, Equals(made.root() + "/nothing (not there)"));
+    CHECK_THAT(facts::read_number(made.root(), "/word").error().text,
+               Equals(made.root() + "/word (holds no number)"));
+    CHECK_THAT(facts::read_file(made.root(), "/large", 1024).error().text,
+               Equals(made.root() + "/large (larger than 1 KiB)"));
+    CHECK_THAT(facts::missing("/dev/kmsg", EPERM).text, Equals("/dev/kmsg (denied: run as root)"));
+    CHECK_FALSE(facts::missing("/dev/kmsg", EPERM).absent());
+}
+
+TEST_CASE("a link of an image leads nowhere out of the image", "[facts]") {
+    test::MadeFolder made;
+    made.file("/etc/real", "the image's");
+    made.link("/absolute", "/etc/real");
+    made.link("/upwards", "../../../../../../../../etc/real");
+    made.link("/machine", "/proc/self/status");
+    made.link("/loop", "/loop");
+    CHECK(*facts::read_file(made.root(), "/absolute") == "the image's");
+    CHECK(*facts::read_file(made.root(), "/upwards") == "the image's");
+    CHECK(facts::read_file(made.root(), "/machine").error().absent());
+    CHECK(facts::read_file(made.root(), "/loop").error().number == ELOOP);
+    CHECK(*facts::link_target(made.root(), "/absolute") == "/etc/real");
+    CHECK_FALSE(facts::link_target(made.root(), "/etc/real"));
+}
+
+TEST_CASE("a FIFO in a file's place holds nobody up", "[facts]") {
+    test::MadeFolder made;
+    REQUIRE(mkfifo((made.root() + "/pipe").c_str(), 0600) == 0);
+    const auto read = facts::read_file(made.root(), "/pipe");
+    CHECK((!read || read->empty()));
+}
+
+TEST_CASE("a folder's names come sorted", "[facts]") {
+    test::MadeFolder made;
+    made.file("/some/b", "");
+    made.file("/some/a", "");
+    made.file("/some/c/d", "");
+    CHECK(*facts::names_in(made.root(), "/some") == std::vector<std::string>{"a", "b", "c"});
+    CHECK(facts::names_in(made.root(), "/none").error().absent());
+    CHECK(facts::names_in(made.root(), "/some/a").error().absent());
+    CHECK(*facts::is_there(made.root(), "/some/a"));
+    CHECK_FALSE(*facts::is_there(made.root(), "/some/x"));
+}
+
+TEST_CASE("text is divided into lines and words", "[facts]") {
+    CHECK(facts::lines_of("a\n\nb") == std::vector<std::string>{"a", "", "b"});
+    CHECK(facts::lines_of("").empty());
+    CHECK(facts::words_of(" a\tb \n") == std::vector<std::string>{"a", "b"});
+    CHECK(facts::trimmed(" \t ").empty());
+}
