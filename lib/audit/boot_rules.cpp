@@ -1,10 +1,188 @@
 // SPDX-License-Identifier: MIT
-#include "audit/rule.hpp"
+// What a boot loader's text asks for, against what the machine has: the text explains the tree.
+#include "audit/boot_rules.hpp"
+
+#include "audit/say.hpp"
+
+#include <algorithm>
+#include <array>
 
 namespace nightlatch::audit {
+namespace {
+
+using bootfiles::Certainty;
+using bootfiles::OverlayUse;
+using bootfiles::RemarkKind;
+
+std::vector<OverlayUse> post_halt_uses(const Scene& scene) {
+    std::vector<OverlayUse> uses;
+    for (const bootfiles::Intent& intent : *scene.facts->boot) {
+        std::copy_if(intent.overlays.begin(),
+                     intent.overlays.end(),
+                     std::back_inserter(uses),
+                     is_post_halt_overlay);
+    }
+    return uses;
+}
+
+bool has_post_halt_node(const Scene& scene) {
+    const auto& nodes = scene.inventory.post_halt;
+    return std::any_of(nodes.begin(), nodes.end(), [](const auto& node) { return node.enabled; });
+}
+
+void judge_condition(const OverlayUse& use, bool booted, Findings& findings) {
+    const bool depends = use.certainty == Certainty::depends;
+    if (booted && !depends) {
+        return;  // the node is there by another way: this line is for another board
+    }
+    const std::string sentence =
+        !depends ? "the post-halt overlay stands in a section that is not for this board: " +
+                       use.condition + "; this board's supply stays connected after a power-off"
+        : booted ? "the post-halt overlay was loaded at this boot, but that depends on " +
+                       use.condition + ": another boot may come up without it"
+                 : "whether the post-halt overlay is loaded depends on " + use.condition +
+                       ": without it the supply stays connected after a power-off";
+    Finding& finding = booted ? findings.note(text_of(use.place), sentence)
+                              : findings.warning(text_of(use.place), sentence);
+    finding.evidence = {text_of(use.place) + ": " + text_of(use)};
+    finding.remedy = "move the line where it always holds: in config.txt below [all], in "
+                     "extlinux.conf into the default label; then reboot";
+}
+
+Judgement judge_section(const Scene& scene) {
+    if (std::optional<Judgement> none = no_boot_text(scene)) {
+        return *std::move(none);
+    }
+    const std::vector<OverlayUse> uses = post_halt_uses(scene);
+    if (uses.empty()) {
+        return NotApplicable{"no boot loader's text asks for the overlay gpio-poweroff"};
+    }
+    for (const OverlayUse& use : uses) {
+        if (use.certainty == Certainty::yes) {
+            return Pass{text_of(use.place) + " loads the post-halt overlay whatever the boot"};
+        }
+    }
+    const bool booted = has_post_halt_node(scene);
+    Findings findings;
+    for (const OverlayUse& use : uses) {
+        judge_condition(use, booted, findings);
+    }
+    return findings.or_pass("the running tree has its post-halt node by another way");
+}
+
+/// Remarks of the text's reader, each a finding.
+Judgement judge_remarks(const Scene& scene,
+                        std::span<const RemarkKind> kinds,
+                        std::string_view remedy,
+                        std::string passed) {
+    if (std::optional<Judgement> none = no_boot_text(scene)) {
+        return *std::move(none);
+    }
+    Findings findings;
+    for (const bootfiles::Intent& intent : *scene.facts->boot) {
+        for (const bootfiles::Remark& remark : intent.remarks) {
+            if (std::find(kinds.begin(), kinds.end(), remark.kind) == kinds.end()) {
+                continue;
+            }
+            // What stands twice works as the last one says: it need not be a mistake.
+            Finding& finding = remark.kind == RemarkKind::repeated
+                                   ? findings.note(text_of(remark.place), remark.text)
+                                   : findings.warning(text_of(remark.place), remark.text);
+            finding.remedy = remedy;
+        }
+    }
+    return findings.or_pass(std::move(passed));
+}
+
+Judgement judge_cut(const Scene& scene) {
+    constexpr std::array kinds{RemarkKind::cut};
+    return judge_remarks(
+        scene,
+        kinds,
+        "break the line: parameters of an overlay can stand below it, each in a dtparam= line",
+        "no line is longer than its boot loader reads");
+}
+
+Judgement judge_parameter(const Scene& scene) {
+    constexpr std::array kinds{RemarkKind::unknown_parameter};
+    return judge_remarks(scene,
+                         kinds,
+                         "correct the name, then reboot",
+                         "no overlay whose parameters are known here has an unknown one");
+}
+
+Judgement judge_malformed(const Scene& scene) {
+    constexpr std::array kinds{
+        RemarkKind::malformed, RemarkKind::repeated, RemarkKind::not_found, RemarkKind::too_deep};
+    return judge_remarks(
+        scene, kinds, "correct it, then reboot", "every line of the text was understood");
+}
+
+constexpr std::array rules{
+    Rule{"boot-differs",
+         Group::boot,
+         "The running tree has the post-halt node that the boot loader's text asks for",
+         "The text takes effect at the next boot: until then the machine switches off as the "
+         "running tree says. A post-halt overlay that was added is not there yet, one that was "
+         "changed has its old line, polarity and delays [raspberrypi/documentation config_txt; "
+         "raspberrypi/linux arch/arm/boot/dts/overlays/README, gpio-poweroff].",
+         {},
+         judge_boot_differs},
+    Rule{"boot-section",
+         Group::boot,
+         "The post-halt overlay is loaded at every boot of this board",
+         "A line of config.txt holds only in its section, for a model, a line's level or a serial "
+         "number, up to the next [all]; one of extlinux.conf only for its label "
+         "[raspberrypi/documentation config_txt/conditional; U-Boot doc/README.pxe].",
+         {},
+         judge_section},
+    Rule{"boot-cut",
+         Group::boot,
+         "No line of the boot loader's text is longer than it reads",
+         "The firmware reads 98 characters of a line of config.txt and ignores the rest, so that "
+         "the last parameters of an overlay are lost without a word "
+         "[raspberrypi/documentation config_txt/what_is_config_txt].",
+         {},
+         judge_cut},
+    Rule{"boot-parameter",
+         Group::boot,
+         "The overlays' parameters are spelt as the overlays have them",
+         "The firmware ignores a parameter that an overlay does not have, and the names differ "
+         "from overlay to overlay: gpiopin, gpio_pin, gpio. The default line is then taken in the "
+         "place of the one that was meant [raspberrypi/firmware issue 1661].",
+         {},
+         judge_parameter},
+    Rule{"boot-malformed",
+         Group::boot,
+         "The boot loader's text has no line that is ignored",
+         "A boot loader skips what it does not understand, and says so on a serial console at "
+         "most [raspberrypi/documentation config_txt/what_is_config_txt; U-Boot doc/README.pxe].",
+         {},
+         judge_malformed},
+    Rule{"boot-key-overlay",
+         Group::boot,
+         "No overlay takes the button's line or the post-halt line",
+         "A line that a driver of the kernel holds cannot be requested a second time: a key "
+         "overlay on the button's line shuts the service out, and with a power key the login "
+         "manager acts on the first touch; any overlay on the post-halt line shuts the post-halt "
+         "driver out [raspberrypi/linux arch/arm/boot/dts/overlays/README; Linux "
+         "include/uapi/linux/gpio.h].",
+         {},
+         judge_boot_key_overlay},
+    Rule{"boot-early-line",
+         Group::boot,
+         "The firmware leaves both lines at rest until the kernel takes them",
+         "gpio= lines set pins before the kernel runs. The post-halt line driven or pulled to its "
+         "active level then lets the supply go in the middle of the boot; the button's line as an "
+         "output is shorted by a press [raspberrypi/documentation config_txt/gpio].",
+         {},
+         judge_boot_early_line},
+};
+
+}  // namespace
 
 std::span<const Rule> boot_rules() {
-    return {};
+    return rules;
 }
 
 }  // namespace nightlatch::audit

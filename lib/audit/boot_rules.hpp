@@ -1,0 +1,52 @@
+// SPDX-License-Identifier: MIT
+#pragma once
+
+#include "audit/rule.hpp"
+
+#include <optional>
+
+/// What the rules of the group `boot` share: how a boot loader's text numbers lines and names
+/// overlays [raspberrypi/linux arch/arm/boot/dts/overlays/README]. The rules stand in
+/// boot_rules.cpp.
+namespace nightlatch::audit {
+
+Judgement judge_boot_differs(const Scene& scene);
+Judgement judge_boot_key_overlay(const Scene& scene);
+Judgement judge_boot_early_line(const Scene& scene);
+
+/// What the post-halt overlay makes of its parameters.
+struct OverlayNode {
+    unsigned offset = 26;
+    bool active_low = false;
+    bool input = false;
+    unsigned active_ms = 100;
+    unsigned inactive_ms = 100;
+    unsigned timeout_ms = 3000;
+};
+
+/// Does it make a post-halt node?
+bool is_post_halt_overlay(const bootfiles::OverlayUse& use);
+
+/// A parameter's number: decimal, 0x…, or one of the words for yes and no; a bare name means yes.
+std::optional<unsigned> parameter_number(const bootfiles::Parameter& parameter);
+
+/// Of the post-halt overlay; fails with a sentence when a value is no number.
+Result<OverlayNode, std::string> overlay_node(const bootfiles::OverlayUse& use);
+
+/// Which line config.txt means by a number: it counts on the SoC's own controller.
+/// Nothing: the line is on another controller, which config.txt cannot mean.
+Known<std::optional<unsigned>> config_number(const Scene& scene, const Known<PlacedLine>& line);
+
+/// Is it such a controller?
+bool is_counted_in_config(const Scene& scene, devicetree::NodeId controller);
+
+/// "config.txt:12".
+std::string text_of(const bootfiles::Place& place);
+
+/// "dtoverlay=gpio-poweroff,gpiopin=6".
+std::string text_of(const bootfiles::OverlayUse& use);
+
+/// Why there is no boot loader's text to judge, when there is none.
+std::optional<Judgement> no_boot_text(const Scene& scene);
+
+}  // namespace nightlatch::audit
