@@ -26,6 +26,9 @@ struct Parameter {
     std::string name;
     std::string value;  ///< "" for a bare name
     Place place;
+    /// Of the parameter itself, given that the overlay is loaded: yes or depends, never no.
+    Certainty certainty = Certainty::yes;
+    std::string condition{};  ///< of a `depends`
 };
 
 /// An overlay that the text loads.
@@ -59,6 +62,8 @@ enum class RemarkKind : unsigned char {
     repeated,           ///< a key that may stand once stands again: the last holds
     not_found,          ///< an included file is not there
     too_deep,           ///< includes within includes, more than the limit: not followed
+    unknown_overlay,  ///< hardly an overlay's name, and the loader silently skips what is not there
+    too_long,         ///< more than this reader takes: the rest was not looked at
 };
 
 struct Remark {
