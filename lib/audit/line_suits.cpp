@@ -9,18 +9,18 @@
 namespace nightlatch::audit {
 namespace {
 
-std::string sentence_of(const Claim& claim) {
-    switch (claim.kind) {
-    case ClaimKind::post_halt:
-        return "the post-halt line of " + claim.by;
-    case ClaimKind::key:
-        return "a key in the tree, " + claim.by;
-    case ClaimKind::led:
-        return "an LED in the tree, " + claim.by;
-    case ClaimKind::hog:
-        return "taken at boot by " + claim.by;
-    case ClaimKind::other:
-        return "in the tree for " + claim.by;
+std::string sentence_of(const TreeUse& use) {
+    switch (use.kind) {
+    case TreeUseKind::post_halt:
+        return "the post-halt line of " + use.by;
+    case TreeUseKind::key:
+        return "a key in the tree, " + use.by;
+    case TreeUseKind::led:
+        return "an LED in the tree, " + use.by;
+    case TreeUseKind::hog:
+        return "taken at boot by " + use.by;
+    case TreeUseKind::other:
+        return "in the tree for " + use.by;
     }
     return "";
 }
@@ -49,38 +49,39 @@ PinUse use_of(const Pin& pin) {
 
 }  // namespace
 
-std::vector<Claim> claims_of(const devicetree::Tree& tree, const devicetree::Inventory& inventory) {
-    std::vector<Claim> claims;
-    const auto add = [&](ClaimKind kind, const auto& user, const devicetree::GpioLine& line) {
+std::vector<TreeUse> tree_uses(const devicetree::Tree& tree,
+                               const devicetree::Inventory& inventory) {
+    std::vector<TreeUse> uses;
+    const auto add = [&](TreeUseKind kind, const auto& user, const devicetree::GpioLine& line) {
         if (user.enabled && line.controller != devicetree::no_node) {
-            claims.push_back(
+            uses.push_back(
                 {kind, tree.path_of(line.controller), line.offset, tree.path_of(user.node)});
         }
     };
     for (const devicetree::PostHaltNode& node : inventory.post_halt) {
         if (node.line) {
-            add(ClaimKind::post_halt, node, *node.line);
+            add(TreeUseKind::post_halt, node, *node.line);
         }
     }
     for (const devicetree::Key& key : inventory.keys) {
-        add(ClaimKind::key, key, key.line.value_or(devicetree::GpioLine{}));
+        add(TreeUseKind::key, key, key.line.value_or(devicetree::GpioLine{}));
     }
     for (const devicetree::Led& led : inventory.leds) {
-        add(ClaimKind::led, led, led.line.value_or(devicetree::GpioLine{}));
+        add(TreeUseKind::led, led, led.line.value_or(devicetree::GpioLine{}));
     }
     for (const devicetree::Hog& hog : inventory.hogs) {
         for (const devicetree::GpioLine& line : hog.lines) {
-            add(ClaimKind::hog, hog, line);
+            add(TreeUseKind::hog, hog, line);
         }
     }
     for (const devicetree::OtherUse& use : inventory.others) {
-        const std::size_t before = claims.size();
-        add(ClaimKind::other, use, use.line);
-        if (claims.size() > before) {
-            claims.back().by += " (" + use.property + ")";
+        const std::size_t before = uses.size();
+        add(TreeUseKind::other, use, use.line);
+        if (uses.size() > before) {
+            uses.back().by += " (" + use.property + ")";
         }
     }
-    return claims;
+    return uses;
 }
 
 PinUse pin_use(const Known<Pins>& pins, const Chip& chip, unsigned offset) {
@@ -105,7 +106,7 @@ PinUse pin_use(const Known<Pins>& pins, const Chip& chip, unsigned offset) {
 
 LineView view_line(const Chip& chip,
                    unsigned offset,
-                   const std::vector<Claim>& claims,
+                   const std::vector<TreeUse>& uses,
                    const Known<Pins>& pins) {
     NIGHTLATCH_ENSURE(offset < chip.lines.size());
     const ChipLine& line = chip.lines[offset];
@@ -115,9 +116,9 @@ LineView view_line(const Chip& chip,
     if (line.used) {
         view.why.push_back(holder(line));
     }
-    for (const Claim& claim : claims) {
-        if (!chip.node.empty() && claim.controller == chip.node && claim.offset == offset) {
-            view.why.push_back(sentence_of(claim));
+    for (const TreeUse& use : uses) {
+        if (!chip.node.empty() && use.controller == chip.node && use.offset == offset) {
+            view.why.push_back(sentence_of(use));
         }
     }
     if (!line.used && view.pin.now == PinNow::other) {

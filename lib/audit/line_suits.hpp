@@ -10,17 +10,18 @@
 /// Which lines a button may be wired to, by what the kernel, the tree and the pin controllers say.
 namespace nightlatch::audit {
 
-enum class ClaimKind : unsigned char { post_halt, key, led, hog, other };
+enum class TreeUseKind : unsigned char { post_halt, key, led, hog, other };
 
 /// An enabled node of the tree that names a line, whether or not a driver holds the line now.
-struct Claim {
-    ClaimKind kind = ClaimKind::other;
+struct TreeUse {
+    TreeUseKind kind = TreeUseKind::other;
     std::string controller;  ///< path of the line's controller
     unsigned offset = 0;
     std::string by;  ///< path of the node, with the property where it is an `other`
 };
 
-std::vector<Claim> claims_of(const devicetree::Tree& tree, const devicetree::Inventory& inventory);
+std::vector<TreeUse> tree_uses(const devicetree::Tree& tree,
+                               const devicetree::Inventory& inventory);
 
 enum class PinNow : unsigned char {
     gpio,
@@ -54,7 +55,7 @@ struct LineView {
 /// shows the view says once what was not seen.
 LineView view_line(const Chip& chip,
                    unsigned offset,
-                   const std::vector<Claim>& claims,
+                   const std::vector<TreeUse>& uses,
                    const Known<Pins>& pins);
 
 }  // namespace nightlatch::audit

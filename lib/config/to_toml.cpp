@@ -41,9 +41,10 @@ std::string lines_of(const LineName& where) {
 
 std::string button_text(const Settings& settings) {
     const core::Settings& core = settings.core;
-    std::string text = "[button]\n" + lines_of(settings.button.where);
-    text += line("pressed", word_for(level_words, settings.button.active_low));
-    text += line("bias", word_for(bias_words, settings.button.bias));
+    std::string text = button_block(settings.button);
+    if (settings.button.bias == Bias::as_is) {
+        text += line("bias", word_for(bias_words, settings.button.bias));
+    }
     text += "debounce = { press = " + text_value(to_text(core.press_interval)) +
             ", release = " + text_value(to_text(core.release_interval)) + " }\n";
     text += line("stuck_after", core.stuck_after);
@@ -80,6 +81,15 @@ std::string feedback_text(const Feedback& feedback) {
 }
 
 }  // namespace
+
+std::string button_block(const Button& button) {
+    std::string text = "[button]\n" + lines_of(button.where) +
+                       line("pressed", word_for(level_words, button.active_low));
+    if (button.bias != Bias::as_is) {
+        text += line("bias", word_for(bias_words, button.bias));
+    }
+    return text;
+}
 
 std::string to_toml(const Settings& settings) {
     const core::Settings& core = settings.core;

@@ -25,10 +25,10 @@ Pins pins_with(const Pin& pin) {
     return pins;
 }
 
-const std::vector<Claim> no_claims;
+const std::vector<TreeUse> no_uses;
 const Known<Pins> pins_not_seen = Known<Pins>::missing("the pin controllers (run as root)");
 
-devicetree::Tree tree_with_claims() {
+devicetree::Tree tree_with_uses() {
     devicetree::Builder builder;
     const auto node = [&builder](const char* name) { REQUIRE(builder.enter(name)); };
     const auto leave = [&builder] { REQUIRE(builder.leave()); };
@@ -48,7 +48,7 @@ devicetree::Tree tree_with_claims() {
 }  // namespace
 
 TEST_CASE("a free input suits a button", "[lines]") {
-    const LineView view = view_line(soc(), 3, no_claims, pins_not_seen);
+    const LineView view = view_line(soc(), 3, no_uses, pins_not_seen);
     CHECK(view.free);
     CHECK(view.suits == Suits::yes);
     CHECK(view.why.empty());
@@ -62,19 +62,19 @@ TEST_CASE("a line that somebody holds does not suit, whoever it is", "[lines]") 
     chip.lines[3].output = true;
     for (const char* nameless : {"", "?"}) {
         chip.lines[3].consumer = nameless;
-        const LineView view = view_line(chip, 3, no_claims, pins_not_seen);
+        const LineView view = view_line(chip, 3, no_uses, pins_not_seen);
         CHECK_FALSE(view.free);
         CHECK(view.suits == Suits::no);
         CHECK(view.why == Why{"held by somebody without a name"});
     }
     chip.lines[3].consumer = "spi0 CS0";
-    CHECK(view_line(chip, 3, no_claims, pins_not_seen).why == Why{"held by spi0 CS0"});
+    CHECK(view_line(chip, 3, no_uses, pins_not_seen).why == Why{"held by spi0 CS0"});
 }
 
 TEST_CASE("a line that drives something now does not suit", "[lines]") {
     Chip chip = soc();
     chip.lines[3].output = true;
-    const LineView view = view_line(chip, 3, no_claims, pins_not_seen);
+    const LineView view = view_line(chip, 3, no_uses, pins_not_seen);
     CHECK(view.free);
     CHECK(view.suits == Suits::no);
     CHECK(view.why == Why{"an output now"});
@@ -84,48 +84,48 @@ TEST_CASE("a line behind a slow bus suits with care, unless something else is ag
           "[lines]") {
     Chip chip = soc();
     chip.sleeps = true;
-    CHECK(view_line(chip, 3, no_claims, pins_not_seen).suits == Suits::with_care);
-    CHECK(view_line(chip, 3, no_claims, pins_not_seen).why ==
+    CHECK(view_line(chip, 3, no_uses, pins_not_seen).suits == Suits::with_care);
+    CHECK(view_line(chip, 3, no_uses, pins_not_seen).why ==
           Why{"behind a slow bus: its edges come late"});
     chip.lines[3].output = true;
-    CHECK(view_line(chip, 3, no_claims, pins_not_seen).suits == Suits::no);
+    CHECK(view_line(chip, 3, no_uses, pins_not_seen).suits == Suits::no);
 }
 
 TEST_CASE("what the tree wants a line for stands against it, on that line of that chip only",
           "[lines]") {
     const std::string node = soc().node;
-    const std::pair<ClaimKind, const char*> kinds[] = {
-        {ClaimKind::post_halt, "the post-halt line of /x"},
-        {ClaimKind::key, "a key in the tree, /x"},
-        {ClaimKind::led, "an LED in the tree, /x"},
-        {ClaimKind::hog, "taken at boot by /x"},
-        {ClaimKind::other, "in the tree for /x"},
+    const std::pair<TreeUseKind, const char*> kinds[] = {
+        {TreeUseKind::post_halt, "the post-halt line of /x"},
+        {TreeUseKind::key, "a key in the tree, /x"},
+        {TreeUseKind::led, "an LED in the tree, /x"},
+        {TreeUseKind::hog, "taken at boot by /x"},
+        {TreeUseKind::other, "in the tree for /x"},
     };
     for (const auto& [kind, why] : kinds) {
-        const std::vector<Claim> claims{{kind, node, 3, "/x"}};
-        CHECK(view_line(soc(), 3, claims, pins_not_seen).why == Why{why});
-        CHECK(view_line(soc(), 3, claims, pins_not_seen).suits == Suits::no);
-        CHECK(view_line(soc(), 2, claims, pins_not_seen).suits == Suits::yes);
+        const std::vector<TreeUse> uses{{kind, node, 3, "/x"}};
+        CHECK(view_line(soc(), 3, uses, pins_not_seen).why == Why{why});
+        CHECK(view_line(soc(), 3, uses, pins_not_seen).suits == Suits::no);
+        CHECK(view_line(soc(), 2, uses, pins_not_seen).suits == Suits::yes);
         Chip other = soc();
         other.node = "/soc/gpio@7e201000";
-        CHECK(view_line(other, 3, claims, pins_not_seen).suits == Suits::yes);
+        CHECK(view_line(other, 3, uses, pins_not_seen).suits == Suits::yes);
     }
 }
 
-TEST_CASE("a chip without a node is not taken for that of a nameless claim", "[lines]") {
+TEST_CASE("a chip without a node is not taken for that of a nameless use", "[lines]") {
     Chip chip = soc();
     chip.node.clear();
-    const std::vector<Claim> claims{{ClaimKind::led, "", 3, "/leds/front"}};
-    CHECK(view_line(chip, 3, claims, pins_not_seen).suits == Suits::yes);
+    const std::vector<TreeUse> uses{{TreeUseKind::led, "", 3, "/leds/front"}};
+    CHECK(view_line(chip, 3, uses, pins_not_seen).suits == Suits::yes);
 }
 
 TEST_CASE("a pin with another function does not suit, and the function is named", "[lines]") {
     const Pins pins = pins_with({"7e200000.gpio", 103, "gpio3", "3f202000.mmc", "", "sdhost"});
-    const LineView view = view_line(soc(), 3, no_claims, pins);
+    const LineView view = view_line(soc(), 3, no_uses, pins);
     CHECK(view.pin.now == PinNow::other);
     CHECK(view.suits == Suits::no);
     CHECK(view.why == Why{"its pin is sdhost for 3f202000.mmc"});
-    CHECK(view_line(soc(), 2, no_claims, pins).suits == Suits::yes);
+    CHECK(view_line(soc(), 2, no_uses, pins).suits == Suits::yes);
 }
 
 TEST_CASE("a pin is GPIO only where its controller says so", "[lines]") {
@@ -152,8 +152,8 @@ TEST_CASE("a line that no range covers, or whose pin is not listed, is unknown",
     CHECK(pin_use(pins, soc(), 7).now == PinNow::gpio);
 }
 
-TEST_CASE("claims are those of enabled nodes, with the paths of both ends", "[lines]") {
-    const devicetree::Tree tree = tree_with_claims();
+TEST_CASE("uses are those of enabled nodes, with the paths of both ends", "[lines]") {
+    const devicetree::Tree tree = tree_with_uses();
     const devicetree::NodeId controller = tree.find("/gpio@10");
     const auto line = [controller](std::uint32_t offset) {
         return devicetree::GpioLine{controller, offset, 0};
@@ -184,16 +184,16 @@ TEST_CASE("claims are those of enabled nodes, with the paths of both ends", "[li
     inventory.hogs.push_back(hog);
     inventory.others.push_back({tree.find("/mmc"), true, "cd-gpios", line(7)});
 
-    const std::vector<Claim> claims = claims_of(tree, inventory);
-    REQUIRE(claims.size() == 6);
-    const auto is = [&claims](std::size_t at, ClaimKind kind, unsigned offset, const char* by) {
-        return claims[at].kind == kind && claims[at].offset == offset && claims[at].by == by &&
-               claims[at].controller == "/gpio@10";
+    const std::vector<TreeUse> uses = tree_uses(tree, inventory);
+    REQUIRE(uses.size() == 6);
+    const auto is = [&uses](std::size_t at, TreeUseKind kind, unsigned offset, const char* by) {
+        return uses[at].kind == kind && uses[at].offset == offset && uses[at].by == by &&
+               uses[at].controller == "/gpio@10";
     };
-    CHECK(is(0, ClaimKind::post_halt, 6, "/supply-release"));
-    CHECK(is(1, ClaimKind::key, 1, "/keys"));
-    CHECK(is(2, ClaimKind::led, 5, "/leds"));
-    CHECK(is(3, ClaimKind::hog, 2, "/hog"));
-    CHECK(is(4, ClaimKind::hog, 3, "/hog"));
-    CHECK(is(5, ClaimKind::other, 7, "/mmc (cd-gpios)"));
+    CHECK(is(0, TreeUseKind::post_halt, 6, "/supply-release"));
+    CHECK(is(1, TreeUseKind::key, 1, "/keys"));
+    CHECK(is(2, TreeUseKind::led, 5, "/leds"));
+    CHECK(is(3, TreeUseKind::hog, 2, "/hog"));
+    CHECK(is(4, TreeUseKind::hog, 3, "/hog"));
+    CHECK(is(5, TreeUseKind::other, 7, "/mmc (cd-gpios)"));
 }

@@ -56,3 +56,20 @@ TEST_CASE("names with quotes and backslashes survive printing", "[config]") {
     const Loaded again = load(to_toml(*loaded.settings));
     CHECK(again.settings == loaded.settings);
 }
+
+TEST_CASE("a button's block says only what was asked for, and loads again as it was", "[config]") {
+    const Button by_name{{"soc-gpio", "FRONT_BUTTON"}, true, Bias::as_is};
+    CHECK(button_block(by_name) == R"([button]
+chip = "soc-gpio"
+line = "FRONT_BUTTON"
+pressed = "low"
+)");
+    const Button by_offset{{"a \"label\" \\", "17"}, false, Bias::pull_down};
+    for (const Button& button : {by_name, by_offset}) {
+        const Loaded loaded =
+            load(button_block(button) + "[[stage]]\nname = \"off\"\nhold = \"3 s\"\n"
+                                        "action = \"power-off\"\n");
+        REQUIRE(loaded.settings);
+        CHECK(loaded.settings->button == button);
+    }
+}
