@@ -64,7 +64,8 @@ Form form_of(const Tree& tree, NodeId controller, std::size_t cells) {
         return is_any(tree, controller, counted_from_one) ? Form::from_one : Form::offset;
     }
     const std::optional<std::string> compatible = text(tree, controller, "compatible");
-    const bool allwinner = compatible && compatible->starts_with("allwinner,");
+    const bool allwinner = compatible && (compatible->starts_with("allwinner,") ||
+                                          *compatible == "nextthing,gr8-pinctrl");
     return cells == 3 && allwinner ? Form::bank_of_32 : Form::unknown;
 }
 
