@@ -1,8 +1,6 @@
 // SPDX-License-Identifier: MIT
 #include "bootfiles/draft.hpp"
 
-#include <algorithm>
-
 namespace nightlatch::bootfiles {
 
 Draft::Draft(Loader loader, std::string_view file) {
@@ -52,13 +50,6 @@ bool Draft::remarks_full() const noexcept {
 void Draft::remark(RemarkKind kind, Place place, std::string text) {
     if (!full(intent_.remarks.size(), most_remarks, place)) {
         intent_.remarks.push_back({kind, std::move(place), std::move(text)});
-    }
-}
-
-void Draft::remark_once(RemarkKind kind, Place place, std::string text) {
-    if (std::find(said_once_.begin(), said_once_.end(), text) == said_once_.end()) {
-        said_once_.push_back(text);
-        remark(kind, std::move(place), std::move(text));
     }
 }
 

@@ -23,8 +23,6 @@ public:
     void add(std::size_t overlay, Parameter parameter);
     void add(EarlyLine line);
     void remark(RemarkKind kind, Place place, std::string text);
-    /// Once a file: the same is true of every such line.
-    void remark_once(RemarkKind kind, Place place, std::string text);
     /// Is there room for a remark? What makes its text can be spared otherwise.
     [[nodiscard]] bool remarks_full() const noexcept;
 
@@ -39,7 +37,6 @@ private:
     Intent intent_;
     std::size_t parameters_ = 0;
     bool overflowed_ = false;
-    std::vector<std::string> said_once_;
 };
 
 }  // namespace nightlatch::bootfiles
