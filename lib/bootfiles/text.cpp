@@ -71,13 +71,14 @@ std::optional<unsigned> number(std::string_view text) noexcept {
 }
 
 std::string_view overlay_name(std::string_view file) noexcept {
-    file.remove_prefix(file.rfind('/') + 1);  // npos + 1 is 0: all of it
+    std::string_view name = file.substr(file.rfind('/') + 1);  // npos + 1 is 0: all of it
     for (const std::string_view ending : {".dtbo", ".dtb"}) {
-        if (file.ends_with(ending)) {
-            return file.substr(0, file.size() - ending.size());
+        if (name.ends_with(ending)) {
+            name.remove_suffix(ending.size());
+            break;
         }
     }
-    return file;
+    return name.empty() ? file : name;
 }
 
 std::string_view LineBudget::take(std::string_view text) noexcept {

@@ -29,7 +29,8 @@ std::vector<std::string_view> words(std::string_view text, std::string_view blan
 /// A decimal number of digits alone; nothing when it is none or does not fit.
 std::optional<unsigned> number(std::string_view text) noexcept;
 
-/// An overlay's name by its file: without folder and ".dtbo" or ".dtb".
+/// An overlay's name by its file: without folder and ".dtbo" or ".dtb"; the whole when nothing else
+/// is left.
 std::string_view overlay_name(std::string_view file) noexcept;
 
 /// Takes a text line by line: "\n" ends one, and a "\r" before it belongs to the end. Gives up after
