@@ -18,7 +18,8 @@ std::string to_text(const Audit& audit, const ReportStyle& style = {});
 /// A rule explained: title, why, what it needs.
 std::string explain(const Rule& rule, unsigned columns = 80);
 
-/// 0 nothing worse than a note and the verdict is no bad one, 1 otherwise.
+/// 0 when nothing worse than a note is shown and, if any post-halt rule is shown, the verdict is
+/// configured; 1 otherwise: also when it cannot be told.
 int exit_status(const Audit& audit);
 
 /// The one next action.

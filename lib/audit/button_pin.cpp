@@ -1,0 +1,219 @@
+// SPDX-License-Identifier: MIT
+#include "audit/button.hpp"
+#include "audit/claims.hpp"
+#include "audit/remedy.hpp"
+#include "audit/say.hpp"
+#include "config/diagnostic.hpp"
+#include "config/words.hpp"
+
+#include <algorithm>
+
+namespace nightlatch::audit::button {
+namespace {
+
+using config::in_quotes;
+
+const Chip* chip_of(const Scene& scene, const PlacedLine& line) {
+    if (scene.facts->chips) {
+        for (const Chip& chip : *scene.facts->chips) {
+            if (chip.name == line.chip_name) {
+                return &chip;
+            }
+        }
+    }
+    return nullptr;
+}
+
+const Pin* pin_of(const Pins& pins, const std::string& label, unsigned offset) {
+    for (const PinRange& range : pins.ranges) {
+        if (range.chip != label || offset < range.first_line ||
+            offset - range.first_line >= range.count) {
+            continue;
+        }
+        const unsigned number = range.first_pin + (offset - range.first_line);
+        for (const Pin& pin : pins.pins) {
+            if (pin.controller == range.controller && pin.pin == number) {
+                return &pin;
+            }
+        }
+    }
+    return nullptr;
+}
+
+constexpr bool is_power_code(unsigned code) {
+    return code == 116 || code == 356;
+}
+
+/// Is it a key of the button's own line? Then is_no_key() speaks of it.
+bool is_our_key(const Scene& scene, const PowerKeySource& source) {
+    if (scene.tree == nullptr || !scene.button || source.node.empty()) {
+        return false;
+    }
+    const auto line = in_tree(*scene.button);
+    return line && std::any_of(scene.inventory.keys.begin(),
+                               scene.inventory.keys.end(),
+                               [&](const devicetree::Key& key) {
+                                   const auto parent = scene.tree->node(key.node).parent;
+                                   return key.enabled && key.line && key.line->same_line(*line) &&
+                                          scene.tree->path_of(parent) == source.node;
+                               });
+}
+
+bool suppressed(const std::string& block_inhibited) {
+    const std::string list = ":" + block_inhibited + ":";
+    return list.find(":handle-power-key:") != std::string::npos;
+}
+
+std::string codes_of(const PowerKeySource& source) {
+    std::string text;
+    for (const unsigned code : source.codes) {
+        text += (text.empty() ? "" : ", ") + key_name(code);
+    }
+    return text;
+}
+
+void say_power_key(const PowerKeySource& source, const std::string& handle, Findings& findings) {
+    Finding& finding =
+        findings.warning("/dev/input/" + source.device,
+                         "The login manager acts on the power key of " + in_quotes(source.name) +
+                             " at its press, without a hold time and whatever our button does.");
+    finding.evidence = {"it has udev's tag power-switch and sends " + codes_of(source),
+                        "HandlePowerKey = " + handle};
+    finding.remedy = "If this key shall not switch off, write into "
+                     "/etc/systemd/logind.conf.d/power-key.conf, and restart systemd-logind:\n"
+                     "    [Login]\n    HandlePowerKey=ignore";
+}
+
+void say_other_key(const PowerKeySource& source, Findings& findings) {
+    Finding& finding = findings.note("/dev/input/" + source.device,
+                                     "The login manager watches " + in_quotes(source.name) +
+                                         ", which can suspend or restart the board.");
+    finding.evidence = {"it has udev's tag power-switch and sends " + codes_of(source)};
+    finding.remedy = "See HandleSuspendKey, HandleHibernateKey and HandleRebootKey in "
+                     "logind.conf(5).";
+}
+
+}  // namespace
+
+Judgement has_no_other_function(const Scene& scene) {
+    if (!scene.facts->pins) {
+        return CannotTell{scene.facts->pins.what_is_missing()};
+    }
+    const Chip* const chip = chip_of(scene, *scene.button);
+    if (chip == nullptr) {
+        return CannotTell{scene.facts->chips.what_is_missing()};
+    }
+    const Pin* const pin = pin_of(*scene.facts->pins, chip->label, scene.button->offset);
+    if (pin == nullptr) {
+        return NotApplicable{"no pin controller speaks of this line's pin"};
+    }
+    Findings findings;
+    if (!pin->mux_owner.empty()) {
+        Finding& finding = findings.error(
+            text_of(*scene.button),
+            "The pin serves another function now: requesting the line takes it away from " +
+                in_quotes(pin->mux_owner) + ", or fails.");
+        finding.evidence = {pin->controller + " pin " + std::to_string(pin->pin) + " (" +
+                            pin->name + "): " + pin->mux_owner +
+                            (pin->function.empty() ? "" : ", function " + pin->function)};
+        finding.remedy = "Disable that device's node, or use another line. Caution: the pin may "
+                         "belong to the card that the board runs from.";
+    }
+    return findings.or_pass("the pin is a GPIO line, or free");
+}
+
+Judgement chip_does_not_sleep(const Scene& scene) {
+    Findings findings;
+    if (scene.button->sleeps) {
+        Finding& finding = findings.note(text_of(*scene.button),
+                                         "The button is on an expander behind a bus: edges come "
+                                         "later and closer ones merge, and "
+                                         "acting on the threshold waits 50 ms instead of 5.");
+        finding.evidence = {scene.button->chip};
+        finding.remedy =
+            "Nothing has to be done if it works; a line of the processor's own is better.";
+    }
+    return findings.or_pass("the button's chip needs no bus");
+}
+
+Judgement rests_released(const Scene& scene) {
+    if (!scene.facts->button_level) {
+        return CannotTell{scene.facts->button_level.what_is_missing()};
+    }
+    const bool high = scene.facts->button_level->high;
+    const bool pressed = high != scene.settings->button.active_low;
+    Findings findings;
+    if (pressed) {
+        Finding& finding = findings.warning(
+            text_of(*scene.button),
+            std::string("The button reads as pressed now. If nobody presses it, button.pressed is "
+                        "the wrong way round, or nothing pulls the line ") +
+                (high ? "low" : "high") + " at rest.");
+        finding.evidence = {std::string("the line is ") + (high ? "high" : "low"),
+                            config_place(scene, "button.pressed") + " = \"" +
+                                (scene.settings->button.active_low ? "low" : "high") + "\""};
+        finding.remedy = "Let go of the button and look again; nightlatch lines --watch shows what "
+                         "a press does.";
+    }
+    return findings.or_pass(std::string("it rests ") + (high ? "high" : "low"));
+}
+
+Judgement bias_stays_without_us(const Scene& scene) {
+    const config::Bias bias = scene.settings->button.bias;
+    if (bias == config::Bias::pull_up || bias == config::Bias::pull_down) {
+        Findings findings;
+        Finding& finding = findings.note(
+            config_place(scene, "button.bias"),
+            "Only the chip's own pull holds the button's line, and only while the service has it: "
+            "before its start and after its end the line may float.");
+        finding.evidence = {"button.bias = \"" +
+                            std::string(config::word_for(config::bias_words, bias)) + "\""};
+        finding.remedy = "A resistor outside, say 10 kOhm to the released level, holds it always.";
+        return findings.or_pass({});
+    }
+    if (!scene.facts->button_level) {
+        return CannotTell{
+            "whether a resistor outside holds the button's line: its level at rest (" +
+            scene.facts->button_level.what_is_missing() + ")"};
+    }
+    if (scene.facts->button_level->high != scene.settings->button.active_low) {
+        return NotApplicable{"the button reads as pressed, so nothing can be said of its rest"};
+    }
+    return Pass{"it rests released without a bias of ours"};
+}
+
+Judgement no_power_key(const Scene& scene) {
+    if (!scene.facts->power_keys) {
+        return CannotTell{scene.facts->power_keys.what_is_missing()};
+    }
+    Findings findings;
+    std::string unknown;
+    bool ours = false;
+    for (const PowerKeySource& source : *scene.facts->power_keys) {
+        if (!source.tagged || source.codes.empty()) {
+            continue;
+        }
+        if (is_our_key(scene, source)) {
+            ours = true;
+        } else if (std::none_of(source.codes.begin(), source.codes.end(), is_power_code)) {
+            say_other_key(source, findings);
+        } else if (!scene.facts->login) {
+            unknown = scene.facts->login.what_is_missing();
+        } else if (!scene.facts->login->handle_power_key) {
+            unknown = scene.facts->login->handle_power_key.what_is_missing();
+        } else if (*scene.facts->login->handle_power_key != "ignore" &&
+                   !(scene.facts->login->block_inhibited &&
+                     suppressed(*scene.facts->login->block_inhibited))) {
+            say_power_key(source, *scene.facts->login->handle_power_key, findings);
+        }
+    }
+    if (findings.empty() && !unknown.empty()) {
+        return CannotTell{"what the login manager does at a power key: " + unknown};
+    }
+    if (findings.empty() && ours) {
+        return NotApplicable{"the only power key is on the button's own line: see button-key"};
+    }
+    return findings.or_pass("no power key acts on its own");
+}
+
+}  // namespace nightlatch::audit::button

@@ -1,0 +1,236 @@
+// SPDX-License-Identifier: MIT
+#include "audit/claims.hpp"
+#include "audit/post_halt.hpp"
+#include "audit/remedy.hpp"
+#include "audit/say.hpp"
+#include "base/duration_text.hpp"
+#include "devicetree/values.hpp"
+
+namespace nightlatch::audit::post_halt {
+namespace {
+
+using devicetree::PostHaltNode;
+using std::chrono::milliseconds;
+
+Duration ms(std::uint32_t count) {
+    return milliseconds{count};
+}
+
+std::string ms_text(std::uint32_t count) {
+    return std::to_string(count) + " ms";
+}
+
+bool has_firmware_off(const Scene& scene) {
+    // From version 0.2 on the firmware's SYSTEM_OFF is the kernel's own way off
+    // [linux drivers/firmware/psci/psci.c].
+    return !scene.inventory.psci.empty() && scene.inventory.psci != "0.1";
+}
+
+/// From 6.7 on the kernel goes on to the next way off when the driver gives up.
+bool firmware_follows(const Scene& scene) {
+    return has_firmware_off(scene) &&
+           !(scene.facts->kernel && !scene.facts->kernel->at_least(6, 7));
+}
+
+std::vector<std::string> delays(const Scene& scene) {
+    const PostHaltNode& node = *scene.node;
+    const std::string path = scene.tree->path_of(node.node);
+    const auto line = [&](const char* name, std::uint32_t value) {
+        return path + "/" + name + " = " + std::to_string(value) +
+               (devicetree::has(*scene.tree, node.node, name) ? "" : " (the driver's own)");
+    };
+    return {line("active-delay-ms", node.active_ms),
+            line("inactive-delay-ms", node.inactive_ms),
+            line("timeout-ms", node.timeout_ms)};
+}
+
+void say_first_pulse_short(const Scene& scene, Duration pulse, Findings& findings) {
+    const PostHaltNode& node = *scene.node;
+    const std::string place = scene.tree->path_of(node.node);
+    const std::string begin = "The circuit needs the line active for " +
+                              nightlatch::to_text(pulse) + " unbroken, and the first pulse lasts " +
+                              ms_text(node.active_ms);
+    const bool reached = pulse <= ms(node.timeout_ms);
+    Finding* finding = nullptr;
+    if (!reached && firmware_follows(scene)) {
+        finding = &findings.error(
+            place,
+            begin + ", the final level " + ms_text(node.timeout_ms) +
+                " before the firmware switches the processor off and nothing drives the line any "
+                "more: the supply may stay connected.");
+    } else {
+        finding = &findings.warning(
+            place,
+            begin + ": the circuit lets go only in the final level, " +
+                nightlatch::to_text(ms(node.active_ms) + ms(node.inactive_ms) + pulse) +
+                " after halt" +
+                (reached ? "." : ", and after the kernel has given up with a warning."));
+    }
+    finding->evidence = delays(scene);
+    finding->evidence.push_back(config_place(scene, "post_halt.pulse") + " = \"" +
+                                nightlatch::to_text(pulse) + "\"");
+    finding->remedy = post_halt_remedy(scene, &node);
+}
+
+/// What the boot loader sets the line to, if its text says so.
+const bootfiles::EarlyLine* early_line(const Scene& scene) {
+    const bootfiles::EarlyLine* found = nullptr;
+    for (const devicetree::Controller& controller : scene.inventory.controllers) {
+        if (controller.node == scene.node->line->controller && controller.sleeps) {
+            return nullptr;  // the firmware speaks of the processor's own lines only
+        }
+    }
+    if (!scene.facts->boot) {
+        return nullptr;
+    }
+    for (const bootfiles::Intent& intent : *scene.facts->boot) {
+        for (const bootfiles::EarlyLine& line : intent.early_lines) {
+            if (line.line == scene.node->line->offset &&
+                line.certainty == bootfiles::Certainty::yes) {
+                found = &line;  // a later one replaces it
+            }
+        }
+    }
+    return found;
+}
+
+enum class Rest : unsigned char { unknown, low, high };
+
+Rest rest_of(const bootfiles::EarlyLine& early) {
+    using Pull = bootfiles::EarlyLine::Pull;
+    using Drive = bootfiles::EarlyLine::Drive;
+    if (early.output && early.drive != Drive::unstated) {
+        return early.drive == Drive::high ? Rest::high : Rest::low;
+    }
+    if (early.pull == Pull::up) {
+        return Rest::high;
+    }
+    return early.pull == Pull::down ? Rest::low : Rest::unknown;
+}
+
+/// At power-on lines 0 to 8 are pulled up and 9 to 27 down [BCM2835 ARM Peripherals, 6.2].
+Rest power_on_rest(const Scene& scene) {
+    const devicetree::GpioLine& line = *scene.node->line;
+    for (const char* known : {"brcm,bcm2835-gpio", "brcm,bcm2711-gpio"}) {
+        if (devicetree::is_compatible(*scene.tree, line.controller, known) && line.offset <= 27) {
+            return line.offset <= 8 ? Rest::high : Rest::low;
+        }
+    }
+    return Rest::unknown;
+}
+
+std::string word(Rest rest) {
+    return rest == Rest::high ? "high" : "low";
+}
+
+}  // namespace
+
+Judgement pulse_is_long_enough(const Scene& scene) {
+    if (scene.settings == nullptr) {
+        return CannotTell{missing_config(scene)};
+    }
+    const std::optional<Duration> pulse = scene.settings->post_halt.pulse;
+    if (!pulse) {
+        return CannotTell{"[post_halt] pulse, how long the circuit needs the line active"};
+    }
+    const PostHaltNode& node = *scene.node;
+    Findings findings;
+    if (*pulse > ms(node.active_ms)) {
+        say_first_pulse_short(scene, *pulse, findings);
+        return findings.or_pass({});
+    }
+    if (*pulse > milliseconds{100} && !scene.facts->kernel) {
+        return CannotTell{"the kernel's version: an old driver does not know active-delay-ms"};
+    }
+    // The delays came before June 2019 [linux, commit 76ee875c]; a driver without them takes 100 ms.
+    if (*pulse > milliseconds{100} && !scene.facts->kernel->at_least(5, 2)) {
+        Finding& finding = findings.warning(scene.tree->path_of(node.node),
+                                            "The circuit needs " + nightlatch::to_text(*pulse) +
+                                                ", and the driver of a kernel this old may not "
+                                                "know active-delay-ms: its pulse then "
+                                                "lasts 100 ms.");
+        finding.evidence = {"Linux " + scene.facts->kernel->release};
+        finding.remedy = "Use a kernel of 5.2 or later, or a circuit that 100 ms release.";
+    }
+    return findings.or_pass("the first pulse lasts " + ms_text(node.active_ms) +
+                            ", the circuit needs " + nightlatch::to_text(*pulse));
+}
+
+Judgement final_level_lasts(const Scene& scene) {
+    const PostHaltNode& node = *scene.node;
+    const Duration least =
+        scene.settings != nullptr && scene.settings->post_halt.pulse
+            ? std::max<Duration>(*scene.settings->post_halt.pulse, milliseconds{1})
+            : Duration{milliseconds{1}};
+    Findings findings;
+    if (ms(node.timeout_ms) < least) {
+        Finding& finding = findings.warning(
+            scene.tree->path_of(node.node),
+            "The final level has only " + ms_text(node.timeout_ms) +
+                " before the kernel gives up: " +
+                (firmware_follows(scene)
+                     ? "the firmware then switches the processor off, and nothing drives the line "
+                       "any more."
+                     : "it prints a warning with a stack trace, and goes on at full current."));
+        finding.evidence = delays(scene);
+        finding.remedy = change_remedy(scene, node.node, {"timeout-ms = <3000>;"});
+    }
+    return findings.or_pass("the final level stays; the kernel gives up after " +
+                            ms_text(node.timeout_ms));
+}
+
+Judgement is_driven_from_the_start(const Scene& scene) {
+    Findings findings;
+    if (scene.node->input) {
+        const std::string path = scene.tree->path_of(scene.node->node);
+        Finding& finding = findings.warning(
+            path,
+            "The line is an input until the power-off itself: while the board runs only a resistor "
+            "outside, or the pin's own pull, keeps the supply on.");
+        finding.evidence = {path + "/input"};
+        finding.remedy =
+            "Make sure that a resistor holds the line inactive; or take `input` out of "
+            "the node, and the kernel drives the line inactive from its probe on.";
+    }
+    return findings.or_pass("the kernel drives the line inactive until the power-off");
+}
+
+Judgement rests_inactive_from_power_on(const Scene& scene) {
+    if (!scene.node->line) {
+        return NotApplicable{"the node's line cannot be resolved"};
+    }
+    const devicetree::GpioLine& line = *scene.node->line;
+    const Rest active = line.active_low() ? Rest::low : Rest::high;
+    const bootfiles::EarlyLine* const early = early_line(scene);
+    Rest rest = early == nullptr ? Rest::unknown : rest_of(*early);
+    std::string evidence;
+    if (rest != Rest::unknown) {
+        evidence = early->place.file + ":" + std::to_string(early->place.line) +
+                   ": the firmware leaves the line " + word(rest);
+    } else if (rest = power_on_rest(scene); rest != Rest::unknown) {
+        evidence = "this controller's line " + std::to_string(line.offset) + " is pulled " +
+                   (rest == Rest::high ? "up" : "down") + " at power-on";
+    }
+    Findings findings;
+    if (rest == active) {
+        Finding& finding = findings.warning(scene.tree->path_of(scene.node->node),
+                                            "Between power-on and the driver's probe " +
+                                                text_of(scene, line) + " rests " + word(rest) +
+                                                ", its active level: that feeds the hold "
+                                                "capacitor, and the supply may drop as soon "
+                                                "as the finger lifts.");
+        finding.evidence = {evidence};
+        finding.remedy = "Put a resistor outside that holds the line " +
+                         word(active == Rest::high ? Rest::low : Rest::high) +
+                         " against the pin's own pull, or take a line that rests there.";
+        return findings.or_pass({});
+    }
+    if (rest == Rest::unknown) {
+        return CannotTell{"the level of " + text_of(scene, line) +
+                          " between power-on and the driver's probe: the pin's own pull decides it "
+                          "(measure it, or rely on a resistor outside)"};
+    }
+    return Pass{evidence};
+}
+
+}  // namespace nightlatch::audit::post_halt

@@ -1,0 +1,229 @@
+// SPDX-License-Identifier: MIT
+#include "audit/remedy.hpp"
+
+#include "bootfiles/overlay_line.hpp"
+#include "devicetree/values.hpp"
+
+#include <algorithm>
+
+namespace nightlatch::audit {
+namespace {
+
+using devicetree::GpioLine;
+using devicetree::NodeId;
+using devicetree::PostHaltNode;
+
+constexpr std::string_view overlay_name = "post-halt-line";
+
+const devicetree::Controller* controller_of(const Scene& scene, NodeId node) {
+    for (const devicetree::Controller& controller : scene.inventory.controllers) {
+        if (controller.node == node) {
+            return &controller;
+        }
+    }
+    return nullptr;
+}
+
+/// The label that the tree's own symbols give the node; empty without.
+std::string label_of(const Scene& scene, NodeId node) {
+    const NodeId symbols = scene.tree->find("/__symbols__");
+    if (symbols == devicetree::no_node) {
+        return {};
+    }
+    const std::string value = scene.tree->path_of(node) + '\0';
+    for (const devicetree::Property& property : scene.tree->node(symbols).properties) {
+        if (property.value == value) {
+            return property.name;
+        }
+    }
+    return {};
+}
+
+/// How an overlay can speak of a controller.
+struct Reference {
+    std::string text;      ///< "&gpio", "0x1"
+    std::string fragment;  ///< what has to stand before it: a fragment, with its blank line
+    std::string remark;
+};
+
+Reference reference_to(const Scene& scene, NodeId controller) {
+    if (const std::string label = label_of(scene, controller); !label.empty()) {
+        return {"&" + label, "", ""};
+    }
+    if (const auto phandle = devicetree::cell(*scene.tree, controller, "phandle")) {
+        // Without symbols in the base an overlay cannot name its nodes; the number is what is left.
+        return {std::to_string(*phandle),
+                "",
+                "\t\t\t/* phandle of " + scene.tree->path_of(controller) +
+                    " in this very tree: look again after a kernel update */\n"};
+    }
+    // No node refers to it, so it has no phandle; the label of the overlay's fragment gives it one.
+    return {"&line_controller",
+            "\tfragment@1 {\n\t\ttarget-path = \"" + scene.tree->path_of(controller) +
+                "\";\n\t\tline_controller: __overlay__ {\n\t\t};\n\t};\n\n",
+            ""};
+}
+
+std::string specifier(const Scene& scene, const GpioLine& line, const std::string& reference) {
+    const devicetree::Controller* const controller = controller_of(scene, line.controller);
+    const std::uint32_t count = controller == nullptr ? 2 : controller->cells;
+    std::string text = reference;
+    if (count == 3) {
+        text += " " + std::to_string(line.offset / 32) + " " + std::to_string(line.offset % 32);
+    } else {
+        text += " " + std::to_string(line.offset);
+    }
+    return count == 1 ? text : text + (line.active_low() ? " 1" : " 0");
+}
+
+std::string head() {
+    return "/dts-v1/;\n/plugin/;\n\n/ {\n";
+}
+
+const bootfiles::Intent* intent_of(const Scene& scene, bootfiles::Loader loader) {
+    if (scene.facts->boot) {
+        for (const bootfiles::Intent& intent : *scene.facts->boot) {
+            if (intent.loader == loader) {
+                return &intent;
+            }
+        }
+    }
+    return nullptr;
+}
+
+std::string where_to_put_it(const Scene& scene) {
+    const std::string name(overlay_name);
+    const std::string compile = "Save it as " + name +
+                                ".dts and compile it:\n    dtc -@ -I dts -O dtb -o " + name +
+                                ".dtbo " + name + ".dts\n";
+    if (const auto* intent = intent_of(scene, bootfiles::Loader::config_txt)) {
+        return compile + "Copy " + name + ".dtbo into the folder overlays beside " + intent->file +
+               ", add this at the end of that file, and reboot:\n    [all]\n    dtoverlay=" + name;
+    }
+    if (const auto* intent = intent_of(scene, bootfiles::Loader::env_txt)) {
+        return compile + "Copy " + name +
+               ".dtbo to /boot/overlay-user/, add the name to the one user_overlays line of " +
+               intent->file + ", and reboot:\n    user_overlays=" + name;
+    }
+    if (const auto* intent = intent_of(scene, bootfiles::Loader::extlinux)) {
+        return compile + "Copy " + name +
+               ".dtbo to /boot/, add it to the fdtoverlays line of the label that boots in " +
+               intent->file + ", and reboot:\n    fdtoverlays /boot/" + name + ".dtbo";
+    }
+    return compile +
+           "How this board's boot loader takes overlays could not be seen. Without one, put it "
+           "into the "
+           "board's tree and let the loader load that:\n    fdtoverlay -i BOARD.dtb -o NEW.dtb " +
+           name + ".dtbo";
+}
+
+std::string caution(const Scene& scene, const GpioLine& line) {
+    return "Caution: from the next boot on the kernel drives " + text_of(scene, line) +
+           ". Make sure first that this line leads to the supply's release and to nothing else.\n";
+}
+
+/// The firmware's own overlay speaks only of the lines of the board's main controller.
+const bootfiles::Intent* firmware_for(const Scene& scene, const GpioLine& line) {
+    const devicetree::Controller* const controller = controller_of(scene, line.controller);
+    const bool main_one = controller != nullptr && !controller->sleeps;
+    return main_one ? intent_of(scene, bootfiles::Loader::config_txt) : nullptr;
+}
+
+const bootfiles::OverlayUse* firmware_overlay(const bootfiles::Intent& intent) {
+    const auto it = std::find_if(
+        intent.overlays.rbegin(), intent.overlays.rend(), [](const bootfiles::OverlayUse& use) {
+            return use.name == "gpio-poweroff" && use.certainty != bootfiles::Certainty::no;
+        });
+    return it == intent.overlays.rend() ? nullptr : &*it;
+}
+
+std::string firmware_remedy(const bootfiles::Intent& intent, const PostHaltPlan& plan) {
+    const std::string line =
+        "    " + bootfiles::post_halt_config_line(
+                     {plan.line.offset, plan.line.active_low(), plan.active_ms});
+    if (const bootfiles::OverlayUse* const use = firmware_overlay(intent)) {
+        return "Replace line " + std::to_string(use->place.line) + " of " + use->place.file +
+               ", and the dtparam lines that follow it, by this line, and reboot:\n" + line;
+    }
+    return "Add this at the end of " + intent.file + ", and reboot:\n    [all]\n" + line;
+}
+
+}  // namespace
+
+std::optional<PostHaltPlan> plan_from(const Scene& scene) {
+    if (scene.settings == nullptr || !scene.post_halt || scene.tree == nullptr ||
+        scene.post_halt->controller == devicetree::no_node ||
+        !scene.settings->post_halt.active_low) {
+        return std::nullopt;
+    }
+    PostHaltPlan plan;
+    plan.line = {scene.post_halt->controller,
+                 scene.post_halt->offset,
+                 *scene.settings->post_halt.active_low ? devicetree::flag_active_low : 0};
+    if (const auto pulse = scene.settings->post_halt.pulse) {
+        const auto ms = std::chrono::ceil<std::chrono::milliseconds>(*pulse).count();
+        if (ms > 100) {
+            plan.active_ms = static_cast<unsigned>(ms);
+        }
+    }
+    return plan;
+}
+
+std::string post_halt_overlay(const Scene& scene,
+                              const PostHaltPlan& plan,
+                              const PostHaltNode* existing) {
+    const Reference reference = reference_to(scene, plan.line.controller);
+    std::string body = reference.remark;
+    body += "\t\t\tgpios = <" + specifier(scene, plan.line, reference.text) + ">;\n";
+    if (plan.active_ms || existing != nullptr) {
+        body += "\t\t\tactive-delay-ms = <" + std::to_string(plan.active_ms.value_or(100)) + ">;\n";
+    }
+    std::string text = head() + reference.fragment + "\tfragment@0 {\n\t\ttarget-path = \"";
+    if (existing != nullptr) {
+        text += scene.tree->path_of(existing->node) + "\";\n\t\t__overlay__ {\n" + body;
+        return text + "\t\t\tstatus = \"okay\";\n\t\t};\n\t};\n};\n";
+    }
+    std::string indented;
+    for (std::size_t at = 0; at < body.size();) {
+        const std::size_t end = body.find('\n', at) + 1;
+        indented += "\t" + body.substr(at, end - at);
+        at = end;
+    }
+    return text + "/\";\n\t\t__overlay__ {\n\t\t\t" + std::string(overlay_name) +
+           " {\n\t\t\t\tcompatible = \"gpio-poweroff\";\n" + indented +
+           "\t\t\t};\n\t\t};\n\t};\n};\n";
+}
+
+std::string change_overlay(const Scene& scene,
+                           NodeId node,
+                           const std::vector<std::string>& properties) {
+    std::string text = head() + "\tfragment@0 {\n\t\ttarget-path = \"" + scene.tree->path_of(node) +
+                       "\";\n\t\t__overlay__ {\n";
+    for (const std::string& property : properties) {
+        text += "\t\t\t" + property + "\n";
+    }
+    return text + "\t\t};\n\t};\n};\n";
+}
+
+std::string change_remedy(const Scene& scene,
+                          NodeId node,
+                          const std::vector<std::string>& properties) {
+    return "This overlay does it:\n" + change_overlay(scene, node, properties) +
+           where_to_put_it(scene);
+}
+
+std::string post_halt_remedy(const Scene& scene, const PostHaltNode* existing) {
+    const std::optional<PostHaltPlan> plan = plan_from(scene);
+    if (!plan) {
+        return "State chip, line and active of [post_halt] as your circuit is wired; then the "
+               "audit "
+               "gives the exact text to add.";
+    }
+    if (const bootfiles::Intent* const intent = firmware_for(scene, plan->line)) {
+        return caution(scene, plan->line) + firmware_remedy(*intent, *plan);
+    }
+    return caution(scene, plan->line) + "This overlay does it:\n" +
+           post_halt_overlay(scene, *plan, existing) + where_to_put_it(scene);
+}
+
+}  // namespace nightlatch::audit

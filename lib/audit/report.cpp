@@ -1,0 +1,273 @@
+// SPDX-License-Identifier: MIT
+#include "audit/report.hpp"
+
+#include "audit/report_words.hpp"
+#include "config/diagnostic.hpp"
+
+#include <algorithm>
+#include <tuple>
+
+namespace nightlatch::audit {
+namespace {
+
+constexpr unsigned step = 4;
+
+struct Shown {
+    const Rule* rule = nullptr;
+    const Finding* finding = nullptr;
+};
+
+std::vector<Shown> worst_first(const Audit& audit) {
+    std::vector<Shown> all;
+    for (const RuleResult& result : audit.results) {
+        if (const auto* found = std::get_if<Found>(&result.judgement)) {
+            for (const Finding& finding : found->findings) {
+                all.push_back({result.rule, &finding});
+            }
+        }
+    }
+    // By what a finding is, not by where its rule stands: the order of rules shows nowhere.
+    std::stable_sort(all.begin(), all.end(), [](const Shown& a, const Shown& b) {
+        return std::tuple(a.finding->severity, a.rule->group, a.rule->id) <
+               std::tuple(b.finding->severity, b.rule->group, b.rule->id);
+    });
+    return all;
+}
+
+/// The page as it grows, and how it is to look.
+struct Page {
+    ReportStyle style;
+    std::string text;
+
+    void paragraph(const std::string& head, std::string_view words, unsigned indent) {
+        text += head;
+        text += wrapped(config::printable(words), style.columns, indent, width(head));
+        text += '\n';
+    }
+};
+
+std::string painted(const ReportStyle& style, std::string_view text, std::string_view code) {
+    if (!style.colour) {
+        return std::string(text);
+    }
+    return "\x1b[" + std::string(code) + "m" + std::string(text) + "\x1b[0m";
+}
+
+std::string_view colour_of(Severity severity) {
+    switch (severity) {
+    case Severity::error:
+        return "1;31";
+    case Severity::warning:
+        return "1;33";
+    case Severity::note:
+        return "1";
+    }
+    return "0";
+}
+
+std::string_view colour_of(core::Verdict verdict) {
+    switch (verdict) {
+    case core::Verdict::configured:
+        return "1;32";
+    case core::Verdict::contradicted:
+    case core::Verdict::absent:
+        return "1;31";
+    case core::Verdict::cannot_tell:
+        return "1;33";
+    }
+    return "0";
+}
+
+std::string_view words_of(core::Verdict verdict) {
+    switch (verdict) {
+    case core::Verdict::configured:
+        return "configured, not yet proven";
+    case core::Verdict::contradicted:
+        return "contradicted";
+    case core::Verdict::absent:
+        return "absent";
+    case core::Verdict::cannot_tell:
+        return "cannot tell";
+    }
+    return {};
+}
+
+void add_head(Page& page, const Audit& audit) {
+    const std::string_view verdict = words_of(audit.verdict.verdict);
+    page.text +=
+        "verdict: " + painted(page.style, verdict, colour_of(audit.verdict.verdict)) + "\n";
+    page.paragraph(std::string(step, ' '), audit.verdict.reason, step);
+    page.paragraph("next: ", next_action(audit), 6);
+    if (audit.source == Source::image) {
+        page.paragraph("", "of " + audit.where + ": no live facts", step);
+    } else if (audit.source == Source::files) {
+        page.paragraph("", "of " + audit.where + ": the device tree only, no live facts", step);
+    }
+}
+
+void add_finding(Page& page, const Shown& shown) {
+    const Finding& finding = *shown.finding;
+    page.text += "\n" +
+                 painted(page.style, text_of(finding.severity), colour_of(finding.severity)) + " " +
+                 std::string(shown.rule->id);
+    if (!finding.place.empty()) {
+        page.text += "  " + config::printable(finding.place);
+    }
+    page.text += '\n';
+    page.paragraph(std::string(step, ' '), finding.sentence, step);
+    for (const std::string& line : finding.evidence) {
+        page.paragraph(std::string(step, ' ') + "seen: ", line, step + 6);
+    }
+    if (finding.remedy.empty()) {
+        return;
+    }
+    if (finding.remedy.find('\n') == std::string::npos) {
+        page.paragraph(std::string(step, ' ') + "do: ", finding.remedy, step + step);
+    } else {
+        page.text += std::string(step, ' ') + "do:\n" +
+                     indented(finding.remedy, page.style.columns, step + step);
+    }
+}
+
+/// Several rules often miss the same thing: one entry names them all.
+void add_unknown(Page& page, const Audit& audit) {
+    std::vector<std::pair<std::string, std::string>> groups;  // what is missing, rules
+    for (const RuleResult& result : audit.results) {
+        const auto* const unknown = std::get_if<CannotTell>(&result.judgement);
+        if (unknown == nullptr) {
+            continue;
+        }
+        const auto it = std::find_if(groups.begin(), groups.end(), [&](const auto& group) {
+            return group.first == unknown->missing;
+        });
+        if (it == groups.end()) {
+            groups.emplace_back(unknown->missing, result.rule->id);
+        } else {
+            it->second += ", " + std::string(result.rule->id);
+        }
+    }
+    if (groups.empty()) {
+        return;
+    }
+    page.text += "\ncannot tell, for want of\n";
+    for (const auto& [missing, rules] : groups) {
+        page.paragraph(std::string(step, ' '), missing, step);
+        page.paragraph(std::string(step + step, ' ') + "for ", rules, step + step + step);
+    }
+}
+
+template <class Kind>
+std::vector<const RuleResult*> of_kind(const Audit& audit) {
+    std::vector<const RuleResult*> found;
+    for (const RuleResult& result : audit.results) {
+        if (std::holds_alternative<Kind>(result.judgement)) {
+            found.push_back(&result);
+        }
+    }
+    return found;
+}
+
+std::string counted(std::size_t count, std::string_view what) {
+    return std::to_string(count) + (count == 1 ? " check " : " checks ") + std::string(what);
+}
+
+void add_rest(Page& page, const Audit& audit) {
+    const auto passed = of_kind<Pass>(audit);
+    const auto other = of_kind<NotApplicable>(audit);
+    page.text += '\n';
+    if (!page.style.all) {
+        std::string line = counted(passed.size(), "passed");
+        if (!other.empty()) {
+            line += ", " + std::to_string(other.size()) +
+                    (other.size() == 1 ? " does not apply" : " do not apply");
+        }
+        page.paragraph("", line + "; --all shows them", step);
+        return;
+    }
+    page.text += counted(passed.size(), "passed") + "\n";
+    for (const RuleResult* const result : passed) {
+        page.paragraph(std::string(step, ' ') + std::string(result->rule->id) + ": ",
+                       std::get<Pass>(result->judgement).sentence,
+                       step + step);
+    }
+    page.text +=
+        counted(other.size(), other.size() == 1 ? "does not apply" : "do not apply") + "\n";
+    for (const RuleResult* const result : other) {
+        page.paragraph(std::string(step, ' ') + std::string(result->rule->id) + ": ",
+                       std::get<NotApplicable>(result->judgement).why,
+                       step + step);
+    }
+}
+
+}  // namespace
+
+std::string next_action(const Audit& audit) {
+    const std::vector<Shown> findings = worst_first(audit);
+    if (!findings.empty() && findings.front().finding->severity == Severity::error) {
+        return "do what stands below at " + std::string(findings.front().rule->id) +
+               ", then audit again";
+    }
+    switch (audit.verdict.verdict) {
+    case core::Verdict::absent:
+    case core::Verdict::contradicted:
+        return "see what is wrong: audit without --only and --skip";
+    case core::Verdict::cannot_tell:
+        return "find out what is missing, state or allow it, then audit again";
+    case core::Verdict::configured:
+        break;
+    }
+    if (!findings.empty() && findings.front().finding->severity == Severity::warning) {
+        return "read what stands below at " + std::string(findings.front().rule->id);
+    }
+    if (audit.source != Source::live) {
+        return "audit again on the running unit";
+    }
+    return "hold the button, let go, and watch the supply disconnect";
+}
+
+std::string to_text(const Audit& audit, const ReportStyle& style) {
+    Page page{style, {}};
+    add_head(page, audit);
+    for (const Shown& shown : worst_first(audit)) {
+        add_finding(page, shown);
+    }
+    add_unknown(page, audit);
+    add_rest(page, audit);
+    return page.text;
+}
+
+std::string explain(const Rule& rule, unsigned columns) {
+    Page page{{true, columns, false}, {}};
+    page.text = std::string(rule.id) + " (" + std::string(text_of(rule.group)) + ")\n";
+    page.paragraph(std::string(step, ' '), std::string(rule.title) + ".", step);
+    page.text += '\n';
+    page.paragraph(std::string(step, ' '), rule.rationale, step);
+    if (!rule.needs.empty()) {
+        std::string needs;
+        for (const std::string_view need : rule.needs) {
+            needs += (needs.empty() ? "" : ", ") + std::string(need);
+        }
+        page.text += '\n';
+        page.paragraph(
+            std::string(step, ' ') + "Judged only when these have passed: ", needs, step);
+    }
+    return page.text;
+}
+
+int exit_status(const Audit& audit) {
+    bool verdict_shown = false;
+    for (const RuleResult& result : audit.results) {
+        verdict_shown = verdict_shown || result.rule->group == Group::post_halt;
+        const auto* const found = std::get_if<Found>(&result.judgement);
+        if (found != nullptr &&
+            std::any_of(found->findings.begin(), found->findings.end(), [](const Finding& finding) {
+                return finding.severity != Severity::note;
+            })) {
+            return 1;
+        }
+    }
+    // Not being able to tell is no good answer either: nobody should ship on it.
+    return verdict_shown && audit.verdict.verdict != core::Verdict::configured ? 1 : 0;
+}
+
+}  // namespace nightlatch::audit
