@@ -26,6 +26,7 @@ enum class Message : unsigned char {
     reload_failed,
     bus_trouble,
     cue_trouble,
+    post_halt,  ///< what the look at the post-halt line's configuration found
 };
 
 /// An extra journal field, told as NIGHTLATCH_NAME; upper-case [sd_journal_print(3)].

@@ -34,6 +34,7 @@ App::App(config::Settings settings, const Ports& ports, Hooks hooks)
 // --- what happens --------------------------------------------------------------------------------
 
 void App::start() {
+    look_at_post_halt();
     settle_down();
 }
 
@@ -49,6 +50,7 @@ void App::chips_changed() {
             lose_line(level.error());
         }
     }
+    look_at_post_halt();  // a chip that comes may be the one that the post-halt driver waited for
     take_in(core::LineMayBeBack{ports_.clock.now()});
 }
 
@@ -60,6 +62,7 @@ void App::reload(config::Settings settings) {
     }
     core_.feed(core::NewSettings{ports_.clock.now(), settings_.core});
     any_shown_ = false;  // the outputs may be others now
+    look_at_post_halt();
     if (open_) {
         resync(ResyncWhy::reload);
     } else {
@@ -305,6 +308,12 @@ void App::perform(const core::Ask& ask) {
                        Message::asked,
                        "asking the system for " + std::string(text_of(ask.action)),
                        fields);
+    if (ask.action == core::Action::power_off && stays_on(*post_halt_) &&
+        settings_.core.without_post_halt == core::WithoutPostHalt::warn) {
+        ports_.journal.say(Priority::warning,
+                           Message::post_halt,
+                           "asking although the supply will stay on: " + post_halt_->reason);
+    }
     answer_text_.clear();
     ports_.power.ask(ask.action, ask.inhibitors);
 }
@@ -343,7 +352,10 @@ void App::tell_notes() {
     while (const auto note = core_.take_note()) {
         const Told told = rank(*note);
         if (ports_.journal.wants(told.priority)) {
-            ports_.journal.say(told.priority, told.message, tell(*note, settings_, answer_text_));
+            const bool ours = note->why == core::Why::no_post_halt;
+            ports_.journal.say(told.priority,
+                               told.message,
+                               tell(*note, settings_, ours ? post_halt_->reason : answer_text_));
         }
     }
 }
@@ -358,13 +370,52 @@ void App::show_cue() {
     any_shown_ = true;
     shown_ = cue;
     ports_.cues.show(cue);
-    std::string status = std::string(core::text_of(cue.state));
+    tell_status();
+    look_before_deciding(cue);
+}
+
+void App::tell_status() {
+    std::string status = std::string(core::text_of(core_.state()));
     status += open_ ? ": watching " : ": no ";
     status += text_of(settings_.button.where);
+    status += "; post-halt line: " + std::string(text_of(post_halt_->verdict));
     if (hooks_.status && status != status_) {
         hooks_.status(status);
     }
     status_ = std::move(status);
+}
+
+// --- the post-halt line --------------------------------------------------------------------------
+
+/// In the last state before a decision, and after the person has been shown it: a look takes a
+/// while. The stamps of what comes meanwhile are the kernel's, so nothing is missed or misjudged.
+void App::look_before_deciding(const core::Cue& cue) {
+    const core::Settings& core = settings_.core;
+    if (core.without_post_halt == core::WithoutPostHalt::allow) {
+        return;
+    }
+    const bool at_threshold = core.act_on == core::ActOn::threshold;
+    const std::uint32_t stage = at_threshold ? 0 : cue.stage;
+    const bool last = cue.state == (at_threshold ? core::State::holding : core::State::ready);
+    if (last && core.stages[stage].action == core::Action::power_off) {
+        look_at_post_halt();
+    }
+}
+
+void App::look_at_post_halt() {
+    ports::PostHaltReport report = ports_.post_halt.look(settings_);
+    core_.feed(core::VerdictKnown{ports_.clock.now(), report.verdict});
+    if (report == post_halt_) {
+        return;
+    }
+    post_halt_ = std::move(report);
+    const bool serious =
+        stays_on(*post_halt_) && settings_.core.without_post_halt != core::WithoutPostHalt::allow;
+    ports_.journal.say(
+        serious ? Priority::warning : Priority::info, Message::post_halt, tell(*post_halt_));
+    if (any_shown_) {
+        tell_status();
+    }
 }
 
 }  // namespace nightlatch::service

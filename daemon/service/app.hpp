@@ -7,10 +7,12 @@
 #include "daemon/ports/clock.hpp"
 #include "daemon/ports/cue_output.hpp"
 #include "daemon/ports/journal.hpp"
+#include "daemon/ports/post_halt_check.hpp"
 #include "daemon/ports/power.hpp"
 
 #include <array>
 #include <functional>
+#include <optional>
 #include <string>
 
 namespace nightlatch::service {
@@ -26,6 +28,7 @@ public:
         ports::CueOutput& cues;
         ports::Journal& journal;
         const ports::Clock& clock;
+        ports::PostHaltCheck& post_halt;
     };
 
     /// What the loop wants to know; each may be left empty.
@@ -75,6 +78,9 @@ private:
     void perform(const core::DelayLock& lock);
     void tell_notes();
     void show_cue();
+    void tell_status();
+    void look_at_post_halt();
+    void look_before_deciding(const core::Cue& cue);
 
     config::Settings settings_;
     Ports ports_;
@@ -91,6 +97,7 @@ private:
     std::string answer_text_;  ///< what the login manager said last
     core::Cue shown_{};
     bool any_shown_ = false;
+    std::optional<ports::PostHaltReport> post_halt_;  ///< as it was told last
     std::string status_;
 };
 

@@ -146,7 +146,7 @@ Told rank(const core::Note& note) noexcept {
 
 std::string tell(const core::Note& note,
                  const config::Settings& settings,
-                 const std::string& answer) {
+                 const std::string& reason) {
     switch (note.why) {
     case Why::near_miss:
         return near_miss(note, settings);
@@ -165,7 +165,9 @@ std::string tell(const core::Note& note,
     case Why::line_storm:
         return storm(settings);
     case Why::request_refused:
-        return refused(answer);
+        return refused(reason);
+    case Why::no_post_halt:
+        return std::string(core::text_of(note.why)) + (reason.empty() ? "" : ": " + reason);
     case Why::alarm:
         return "alarm " + in_quotes(settings.core.alarms[note.index].name);
     case Why::login_manager_gone:
@@ -177,6 +179,28 @@ std::string tell(const core::Note& note,
     default:  // the core's own sentence says it all
         return core::text_of(note.why);
     }
+}
+
+std::string tell(const ports::PostHaltReport& report) {
+    std::string text = "post-halt line: " + std::string(text_of(report.verdict));
+    if (!report.reason.empty()) {
+        text += ": " + report.reason;
+    }
+    return stays_on(report) ? text + "; see `sudo nightlatch audit`" : text;
+}
+
+std::string_view text_of(core::Verdict verdict) noexcept {
+    switch (verdict) {
+    case core::Verdict::configured:
+        return "configured, not yet proven";
+    case core::Verdict::contradicted:
+        return "contradicted";
+    case core::Verdict::absent:
+        return "absent";
+    case core::Verdict::cannot_tell:
+        return "cannot tell";
+    }
+    return "";
 }
 
 }  // namespace nightlatch::service

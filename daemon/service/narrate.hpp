@@ -5,6 +5,7 @@
 #include "core/action.hpp"
 #include "core/trace.hpp"
 #include "daemon/ports/journal.hpp"
+#include "daemon/ports/post_halt_check.hpp"
 
 #include <string>
 #include <string_view>
@@ -19,10 +20,22 @@ struct Told {
 
 Told rank(const core::Note& note) noexcept;
 
-/// The note as a person is told it. `answer` is the login manager's last text.
+/// The note as a person is told it. `reason` is what refused or answered: the login manager's last
+/// text, or why the post-halt line would not be raised.
 std::string tell(const core::Note& note,
                  const config::Settings& settings,
-                 const std::string& answer);
+                 const std::string& reason);
+
+/// "the post-halt line is contradicted: REASON; see `sudo nightlatch audit`".
+std::string tell(const ports::PostHaltReport& report);
+
+/// "configured, not yet proven".
+std::string_view text_of(core::Verdict verdict) noexcept;
+
+/// Would the supply stay on after a power-off?
+constexpr bool stays_on(const ports::PostHaltReport& report) noexcept {
+    return report.verdict == core::Verdict::contradicted || report.verdict == core::Verdict::absent;
+}
 
 /// "FRONT_BUTTON on soc-gpio".
 std::string text_of(const config::LineName& line);

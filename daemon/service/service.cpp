@@ -7,7 +7,8 @@
 #include "daemon/guard/guard_file.hpp"
 #include "daemon/led/cue_set.hpp"
 #include "daemon/login/login_manager.hpp"
-#include "daemon/service/app.hpp"
+#include "daemon/service/live_post_halt.hpp"
+#include "daemon/service/shell.hpp"
 #include "daemon/sys/config_file.hpp"
 #include "daemon/sys/event_loop.hpp"
 #include "daemon/sys/journal.hpp"
@@ -63,34 +64,14 @@ private:
 };
 
 /// The real line, chips, lamps, login manager and loop around the App.
-class Service final : public ports::PowerListener {
+class Service final : public Shell {
 public:
     Service(Options options, std::unique_ptr<sys::EventLoop> loop, config::Settings settings);
 
     int run();
 
-    void answered(core::AnswerKind kind, const std::string& text) override {
-        app_->answered(kind, text);
-        arm();
-    }
-
-    void going_down(bool active, core::GoingDownKind kind) override {
-        app_->going_down(active, kind);
-        arm();
-    }
-
-    void login_manager(bool present, bool preparing) override {
-        app_->login_manager(present, preparing);
-        arm();
-    }
-
-    void resumed() override {
-        app_->resumed();
-        arm();
-    }
-
 private:
-    void arm() { timer_.arm(app_->next_deadline()); }
+    void arm() override { timer_.arm(app_->next_deadline()); }
 
     void wake();
     void chips_changed();
@@ -107,7 +88,7 @@ private:
     gpio::GpioButtonLine line_;
     CurrentCues cues_;
     login::LoginManager login_;
-    std::unique_ptr<App> app_;
+    LivePostHalt post_halt_;
     std::optional<gpio::Devices> devices_;
     sys::Timer timer_;
     sys::FdWatch line_watch_;
@@ -130,8 +111,9 @@ Service::Service(Options options, std::unique_ptr<sys::EventLoop> loop, config::
     hooks.line_opened = [this](const ports::LineFacts& facts) { line_opened(facts); };
     hooks.line_closed = [this] { line_closed(); };
     hooks.status = [this](const std::string& text) { status(text); };
-    app_ = std::make_unique<App>(
-        settings_, App::Ports{line_, login_, cues_, journal_, *loop_}, std::move(hooks));
+    app_ = std::make_unique<App>(settings_,
+                                 App::Ports{line_, login_, cues_, journal_, *loop_, post_halt_},
+                                 std::move(hooks));
 }
 
 int Service::run() {

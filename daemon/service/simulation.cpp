@@ -2,8 +2,8 @@
 #include "daemon/service/simulation.hpp"
 
 #include "daemon/login/login_manager.hpp"
-#include "daemon/service/app.hpp"
 #include "daemon/service/commentary.hpp"
+#include "daemon/service/shell.hpp"
 #include "daemon/service/simulated_line.hpp"
 #include "daemon/sys/event_loop.hpp"
 
@@ -20,7 +20,14 @@ namespace {
 
 using namespace std::chrono_literals;
 
-class Simulation final : public ports::PowerListener {
+/// A chip that is no chip has no post-halt line beside it.
+struct NothingToLookAt final : ports::PostHaltCheck {
+    ports::PostHaltReport look(const config::Settings&) override {
+        return {core::Verdict::cannot_tell, "the chip is simulated"};
+    }
+};
+
+class Simulation final : public Shell {
 public:
     Simulation(const Options& options,
                std::unique_ptr<sys::EventLoop> loop,
@@ -29,29 +36,9 @@ public:
 
     int run();
 
-    void answered(core::AnswerKind kind, const std::string& text) override {
-        app_->answered(kind, text);
-        arm();
-    }
-
-    void going_down(bool active, core::GoingDownKind kind) override {
-        app_->going_down(active, kind);
-        arm();
-    }
-
-    void login_manager(bool present, bool preparing) override {
-        app_->login_manager(present, preparing);
-        arm();
-    }
-
-    void resumed() override {
-        app_->resumed();
-        arm();
-    }
-
 private:
     void turn();
-    void arm();
+    void arm() override;
     void typed();
     void type_line(std::string_view text);
 
@@ -61,7 +48,7 @@ private:
     Commentary commentary_;
     SimulatedLine line_;
     login::LoginManager login_;
-    std::unique_ptr<App> app_;
+    NothingToLookAt post_halt_;
     sys::Timer timer_;
     sys::FdWatch input_;
     std::string unread_;   ///< typed, without its newline yet
@@ -87,9 +74,10 @@ Simulation::Simulation(const Options& options,
       login_(*loop_, *this, commentary_, login_options(options)),
       timer_(loop_->timer([this] { turn(); })),
       input_(loop_->fd_watch([this](sys::FdReady) { typed(); })) {
-    app_ = std::make_unique<App>(std::move(settings),
-                                 App::Ports{line_, login_, commentary_, commentary_, *loop_},
-                                 App::Hooks{});
+    app_ = std::make_unique<App>(
+        std::move(settings),
+        App::Ports{line_, login_, commentary_, commentary_, *loop_, post_halt_},
+        App::Hooks{});
 }
 
 int Simulation::run() {

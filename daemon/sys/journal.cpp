@@ -30,7 +30,7 @@ static_assert(
         return true;
     }(),
     "each kind of message has one id of 32 digits, and each id belongs to one kind");
-static_assert(message_ids.size() == static_cast<std::size_t>(ports::Message::cue_trouble),
+static_assert(message_ids.size() == static_cast<std::size_t>(ports::Message::post_halt),
               "every kind but `plain`, which comes first, has an id");
 
 std::string_view word_of(ports::Priority priority) {

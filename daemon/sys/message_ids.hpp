@@ -15,7 +15,7 @@ struct MessageId {
     std::string_view id;
 };
 
-constexpr std::array<MessageId, 13> message_ids{{
+constexpr std::array<MessageId, 14> message_ids{{
     {ports::Message::started, "40599b03be3a42e9bd7f8c5e51ad049b"},
     {ports::Message::decided, "821da91e1e18483eb6f7624e0f374e22"},
     {ports::Message::near_miss, "316d5e626b404b358d56d317a92a5be8"},
@@ -29,6 +29,7 @@ constexpr std::array<MessageId, 13> message_ids{{
     {ports::Message::reload_failed, "5627e47e35ef492b8d47b209aae86bb3"},
     {ports::Message::bus_trouble, "8a675ee6471442329953675682600bc8"},
     {ports::Message::cue_trouble, "8ca4f4d55ea2432aa7e6836a74426444"},
+    {ports::Message::post_halt, "55230eeeaa264f048730b16d69096db4"},
 }};
 
 /// Empty for `plain`, the only kind without one.

@@ -204,13 +204,6 @@ void check_contradictions(const Draft& draft, Reader& reader) {
             check_use(draft.uses[j], draft.uses[i], reader);
         }
     }
-    if (draft.without_post_halt &&
-        draft.without_post_halt->value == core::WithoutPostHalt::refuse) {
-        reader.note(draft.without_post_halt->place,
-                    "leave.without_post_halt",
-                    "this version cannot tell how the kernel's post-halt line is configured, so it "
-                    "does not refuse yet");
-    }
 }
 
 }  // namespace nightlatch::config

@@ -5,6 +5,7 @@
 #include "daemon/ports/clock.hpp"
 #include "daemon/ports/cue_output.hpp"
 #include "daemon/ports/journal.hpp"
+#include "daemon/ports/post_halt_check.hpp"
 #include "daemon/ports/power.hpp"
 #include "daemon/service/app.hpp"
 #include "daemon/service/simulated_line.hpp"
@@ -75,6 +76,17 @@ struct RecordingJournal final : ports::Journal {
     }
 };
 
+/// Answers what it was told to, and counts how often it was asked.
+struct ToldPostHalt final : ports::PostHaltCheck {
+    ports::PostHaltReport report;
+    int looks = 0;
+
+    ports::PostHaltReport look(const config::Settings&) override {
+        ++looks;
+        return report;
+    }
+};
+
 inline config::Settings pontoon_settings() {
     config::Settings settings;
     settings.button.where = {"soc-gpio", "FRONT_BUTTON"};
@@ -91,7 +103,7 @@ class VirtualBoard {
 public:
     VirtualBoard(config::Settings settings, std::vector<config::ScriptEvent> events, Level at_start)
         : line(config::PressScript{at_start, std::move(events), 0s}, clock, {}),
-          app(std::move(settings), {line, power, cues, journal, clock}, {}) {
+          app(std::move(settings), {line, power, cues, journal, clock, post_halt}, {}) {
         app.start();
     }
 
@@ -125,6 +137,7 @@ public:
     RecordingPower power;
     RecordingCues cues;
     RecordingJournal journal;
+    ToldPostHalt post_halt;
     service::SimulatedLine line;
     service::App app;
     std::uint64_t wakes = 0;

@@ -1,0 +1,30 @@
+// SPDX-License-Identifier: MIT
+#pragma once
+
+#include "config/settings.hpp"
+#include "core/settings.hpp"
+
+#include <string>
+
+namespace nightlatch::ports {
+
+struct PostHaltReport {
+    core::Verdict verdict = core::Verdict::cannot_tell;
+    std::string reason;  ///< one sentence: what decided it
+
+    bool operator==(const PostHaltReport&) const = default;
+};
+
+/// Looks whether the kernel is configured to raise the post-halt line as the configuration states.
+/// One real side (the running kernel's device tree, chips and driver) and simulated ones.
+struct PostHaltCheck {
+    PostHaltCheck() = default;
+    PostHaltCheck(const PostHaltCheck&) = delete;
+    PostHaltCheck& operator=(const PostHaltCheck&) = delete;
+    virtual ~PostHaltCheck() = default;
+
+    /// Looks anew at each call; takes some milliseconds, and blocks for as long.
+    virtual PostHaltReport look(const config::Settings& settings) = 0;
+};
+
+}  // namespace nightlatch::ports
