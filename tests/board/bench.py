@@ -112,14 +112,15 @@ class Bench:
             raise SystemExit(f"board: the board did not power off, see {machine.log}")
         machine.cut()
 
-    def _machine(self, name, disk, incoming=None):
-        return Machine(self.kernel, self.tree, disk, self.dir / f"{name}.console", incoming)
+    def _machine(self, name, disk, incoming=None, tree=None):
+        return Machine(self.kernel, tree or self.tree, disk, self.dir / f"{name}.console", incoming)
 
     def _scratch(self, name):
         return self.dir / f"{name}.img"
 
-    def power_on(self, name, files=None):
-        """A board about to be switched on, `files` (path to text) laid over its disk."""
+    def power_on(self, name, files=None, extra=""):
+        """A board about to be switched on: `files` (path to text) laid over its disk, `extra` source
+        at the end of its device tree."""
         disk = self._scratch(name)
         image.copy(self.installed, disk)
         if files:
@@ -129,7 +130,11 @@ class Bench:
                     target.parent.mkdir(parents=True, exist_ok=True)
                     target.write_text(text)
                 image.put_tree(disk, scratch)
-        return self._machine(name, disk)
+        tree = self.tree
+        if extra:
+            tree = self.dir / f"{name}.dtb"
+            devicetree.build(tree, extra)
+        return self._machine(name, disk, tree=tree)
 
     def restore(self, name):
         """A board that booted long ago: the memory of one boot, again for every scenario."""

@@ -11,8 +11,8 @@ ALL_TRANSPORTS = 32
 FRAGMENT = pathlib.Path(__file__).with_name("board.dtsi")
 
 
-def build(out):
-    """Writes the board's device tree blob to `out`."""
+def build(out, extra=""):
+    """Writes the board's device tree blob to `out`; `extra` is more source at the end."""
     dumped = out.with_suffix(".dumped")
     machine = [MACHINE[0], f"{MACHINE[1]},dumpdtb={dumped}", *MACHINE[2:]]
     bare = ["-nodefaults", "-nic", "none", "-display", "none"]
@@ -22,7 +22,7 @@ def build(out):
     # The kernel probes every transport, used or not, and a probe takes its time under emulation.
     unused = "\n".join(f"/delete-node/ virtio_mmio@{0xa000000 + 0x200 * n:x};"
                        for n in range(USED_TRANSPORTS, ALL_TRANSPORTS))
-    source = f"{text}\n/ {{\n{unused}\n}};\n{FRAGMENT.read_text()}"
+    source = f"{text}\n/ {{\n{unused}\n}};\n{FRAGMENT.read_text()}\n{extra}"
     subprocess.run(["dtc", "-q", "-I", "dts", "-O", "dtb", "-o", str(out)], input=source,
                    check=True, text=True)
     dumped.unlink()

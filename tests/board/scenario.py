@@ -52,9 +52,10 @@ class Run:
         """A board that has booted with the service running, as every attempt finds it."""
         return self._open(self.bench.restore(self.name))
 
-    def booted(self, files=None, levels=None):
-        """A board switched on with `files` laid over its disk and `levels` on its pins."""
-        machine = self.closing.enter_context(self.bench.power_on(self.name, files))
+    def booted(self, files=None, levels=None, extra=""):
+        """A board switched on with `files` laid over its disk, `levels` on its pins and `extra` source
+        in its device tree."""
+        machine = self.closing.enter_context(self.bench.power_on(self.name, files, extra))
         machine.levels.update(levels or {})
         machine.resume()
         machine.wait_booted()
