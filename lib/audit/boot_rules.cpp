@@ -55,7 +55,7 @@ Judgement judge_section(const Scene& scene) {
     }
     const std::vector<OverlayUse> uses = post_halt_uses(scene);
     if (uses.empty()) {
-        return NotApplicable{"no boot loader's text asks for the overlay gpio-poweroff"};
+        return NotApplicable{"no boot loader's text asks for a post-halt overlay"};
     }
     for (const OverlayUse& use : uses) {
         if (use.certainty == Certainty::yes) {
@@ -104,16 +104,19 @@ Judgement judge_cut(const Scene& scene) {
 }
 
 Judgement judge_parameter(const Scene& scene) {
-    constexpr std::array kinds{RemarkKind::unknown_parameter};
+    constexpr std::array kinds{RemarkKind::unknown_parameter, RemarkKind::unknown_overlay};
     return judge_remarks(scene,
                          kinds,
                          "correct the name, then reboot",
-                         "no overlay whose parameters are known here has an unknown one");
+                         "every overlay that is known here, and its parameters, are spelt right");
 }
 
 Judgement judge_malformed(const Scene& scene) {
-    constexpr std::array kinds{
-        RemarkKind::malformed, RemarkKind::repeated, RemarkKind::not_found, RemarkKind::too_deep};
+    constexpr std::array kinds{RemarkKind::malformed,
+                               RemarkKind::repeated,
+                               RemarkKind::not_found,
+                               RemarkKind::too_deep,
+                               RemarkKind::too_long};
     return judge_remarks(
         scene, kinds, "correct it, then reboot", "every line of the text was understood");
 }
@@ -146,8 +149,10 @@ constexpr std::array rules{
          judge_cut},
     Rule{"boot-parameter",
          Group::boot,
-         "The overlays' parameters are spelt as the overlays have them",
-         "The firmware ignores a parameter that an overlay does not have, and the names differ "
+         "The overlays and their parameters are spelt as the firmware has them",
+         "The firmware skips an overlay that is not there, and a parameter that it does not have; "
+         "the "
+         "names differ "
          "from overlay to overlay: gpiopin, gpio_pin, gpio. The default line is then taken in the "
          "place of the one that was meant [raspberrypi/firmware issue 1661].",
          {},

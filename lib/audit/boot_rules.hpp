@@ -30,7 +30,8 @@ bool is_post_halt_overlay(const bootfiles::OverlayUse& use);
 /// A parameter's number: decimal, 0x…, or one of the words for yes and no; a bare name means yes.
 std::optional<unsigned> parameter_number(const bootfiles::Parameter& parameter);
 
-/// Of the post-halt overlay; fails with a sentence when a value is no number.
+/// Of the post-halt overlay with parameters; fails with what is not known when a value is no number
+/// or depends on something.
 Result<OverlayNode, std::string> overlay_node(const bootfiles::OverlayUse& use);
 
 /// Which line config.txt means by a number: it counts on the SoC's own controller.

@@ -38,15 +38,32 @@ const TakingOverlay* taking(const OverlayUse& use) {
     return it == taking_overlays.end() ? nullptr : it;
 }
 
-/// The line that it takes; nothing when the text gives no number.
-std::optional<unsigned> taken_line(const TakingOverlay& overlay, const OverlayUse& use) {
-    std::optional<unsigned> line = overlay.line;
+/// A line that an overlay takes, if the condition holds; "" when nothing depends.
+struct Taken {
+    unsigned line = 0;
+    std::string condition;
+};
+
+/// The lines that it may take, or nothing when the text gives no number.
+std::vector<Taken> lines_taken(const TakingOverlay& overlay, const OverlayUse& use) {
+    std::vector<Taken> lines{{overlay.line, use.condition}};
     for (const bootfiles::Parameter& parameter : use.parameters) {
-        if (parameter.name == overlay.parameter) {
-            line = parameter.value.empty() ? std::nullopt : parameter_number(parameter);
+        if (parameter.name != overlay.parameter) {
+            continue;
+        }
+        const std::optional<unsigned> line =
+            parameter.value.empty() ? std::nullopt : parameter_number(parameter);
+        if (!line) {
+            return {};
+        }
+        if (parameter.certainty == Certainty::yes) {
+            lines = {{*line, use.condition}};
+        } else {
+            lines.front().condition = "not " + parameter.condition;
+            lines.push_back({*line, parameter.condition});
         }
     }
-    return line;
+    return lines;
 }
 
 /// The two lines that matter, as config.txt counts, and what is missing to know them.
@@ -85,12 +102,12 @@ std::string on_condition(const std::string& condition) {
     return condition.empty() ? "" : ", if " + condition + ",";
 }
 
-void judge_taken(const OverlayUse& use, unsigned line, bool of_button, Findings& findings) {
+void judge_taken(const OverlayUse& use, const Taken& taken, bool of_button, Findings& findings) {
     const bool drives = taking(use)->drives;
-    const std::string who = "the overlay " + use.name + on_condition(use.condition);
+    const std::string who = "the overlay " + use.name + on_condition(taken.condition);
     Finding& finding =
         add(findings,
-            use.certainty,
+            taken.condition.empty() ? Certainty::yes : Certainty::depends,
             text_of(use.place),
             of_button ? who + " takes the button's line" +
                             (drives ? " and can drive it against the closed button" : "") +
@@ -98,10 +115,32 @@ void judge_taken(const OverlayUse& use, unsigned line, bool of_button, Findings&
                       : who + " takes the post-halt line" + (drives ? " and drives it" : "") +
                             ": the kernel's post-halt driver then cannot have it");
     finding.evidence = {text_of(use.place) + ": " + text_of(use),
-                        "line " + std::to_string(line) +
+                        "line " + std::to_string(taken.line) +
                             (of_button ? " is the button's" : " is the post-halt line")};
     finding.remedy = "take the overlay out of " + use.place.file + ", or give it another line (" +
                      std::string(taking(use)->parameter) + "=…), then reboot";
+}
+
+/// What is missing to judge it, if anything is.
+std::string judge_taking(const OurNumbers& ours,
+                         const OverlayUse& use,
+                         const TakingOverlay& overlay,
+                         Findings& findings) {
+    const std::vector<Taken> lines = lines_taken(overlay, use);
+    std::string missing;
+    if (lines.empty()) {
+        missing = "which line " + text_of(use) + " in " + text_of(use.place) + " takes";
+    }
+    for (const Taken& taken : lines) {
+        if (is(ours.button, taken.line)) {
+            judge_taken(use, taken, true, findings);
+        } else if (!is_post_halt_overlay(use) && is(ours.post_halt, taken.line)) {
+            judge_taken(use, taken, false, findings);
+        } else if (!ours.button || (!ours.post_halt && !is_post_halt_overlay(use))) {
+            missing = what_is_missing(ours);
+        }
+    }
+    return missing;
 }
 
 /// Of entries for one line the later holds, so an entry that a later one replaces is nothing.
@@ -204,18 +243,8 @@ Judgement judge_boot_key_overlay(const Scene& scene) {
             if (overlay == nullptr || use.certainty == Certainty::no) {
                 continue;
             }
-            const std::optional<unsigned> line = taken_line(*overlay, use);
-            if (!line) {
-                missing = "which line " + text_of(use) + " in " + text_of(use.place) + " takes";
-                continue;
-            }
-            if (is(ours.button, *line)) {
-                judge_taken(use, *line, true, findings);
-            } else if (!is_post_halt_overlay(use) && is(ours.post_halt, *line)) {
-                judge_taken(use, *line, false, findings);
-            } else if (!ours.button || (!ours.post_halt && !is_post_halt_overlay(use))) {
-                missing = what_is_missing(ours);
-            }
+            const std::string why = judge_taking(ours, use, *overlay, findings);
+            missing = why.empty() ? missing : why;
         }
     }
     if (!missing.empty()) {

@@ -14,7 +14,10 @@ namespace {
 using config::in_quotes;
 using devicetree::PostHaltNode;
 
-/// One parameter of the post-halt overlay and where its value goes.
+/// The overlay whose node is made by parameters.
+constexpr std::string_view parametric = "gpio-poweroff";
+
+/// One parameter of it and where its value goes.
 void take(const bootfiles::Parameter& parameter, unsigned value, OverlayNode& node) {
     const std::string& name = parameter.name;
     if (name == "gpiopin") {
@@ -106,7 +109,8 @@ std::string compare_use(const Scene& scene, const bootfiles::OverlayUse& use, Fi
 }  // namespace
 
 bool is_post_halt_overlay(const bootfiles::OverlayUse& use) {
-    return use.name == "gpio-poweroff";
+    // The second is ours: what the remedy for a missing node tells people to call it.
+    return use.name == parametric || use.name == "post-halt-line";
 }
 
 std::optional<unsigned> parameter_number(const bootfiles::Parameter& parameter) {
@@ -144,6 +148,10 @@ Result<OverlayNode, std::string> overlay_node(const bootfiles::OverlayUse& use) 
         if (!value || (!is_flag && parameter.value.empty())) {
             return Unexpected{"what " + in_quotes(parameter.name + "=" + parameter.value) + " in " +
                               text_of(parameter.place) + " means: it is no number"};
+        }
+        if (parameter.certainty != bootfiles::Certainty::yes) {
+            return Unexpected{"whether " + parameter.name + " in " + text_of(parameter.place) +
+                              " holds: it depends on " + parameter.condition};
         }
         take(parameter, *value, node);
     }
@@ -229,14 +237,14 @@ Judgement judge_boot_differs(const Scene& scene) {
                                  "boot loader could not load the overlay: see that " +
                                  (use.file.empty() ? "overlays/" + use.name + ".dtbo" : use.file) +
                                  " is there, beside " + intent.file;
-            } else if (intent.loader == bootfiles::Loader::config_txt) {
+            } else if (intent.loader == bootfiles::Loader::config_txt && use.name == parametric) {
                 const std::string why = compare_use(scene, use, findings);
                 missing = why.empty() ? missing : why;
             }
         }
     }
     if (seen.empty()) {
-        return NotApplicable{"no boot loader's text asks for the overlay gpio-poweroff here"};
+        return NotApplicable{"no boot loader's text asks for a post-halt overlay here"};
     }
     if (!missing.empty()) {
         return findings.or_else(CannotTell{missing});

@@ -41,13 +41,17 @@ Judgement judge_configuration(const Scene& scene) {
     if (!config && scene.facts->source == Source::files) {
         return CannotTell{"a configuration: none was given beside the device tree (--config FILE)"};
     }
-    Findings findings;
-    if (!config) {
-        findings.error("", "there is no configuration, and without one the service does not start")
-            .evidence = {config.what_is_missing()};
-        return findings.or_else(CannotTell{});
-    }
     Found found;
+    if (!config) {
+        found.findings.push_back(
+            {Severity::error,
+             "",
+             "there is no configuration, and without one the service does not start",
+             {config.what_is_missing()},
+             "write /etc/nightlatch/nightlatch.toml (`nightlatch lines --watch LINE…` prints its "
+             "[button] section), then see with `nightlatch check`"});
+        return found;
+    }
     for (const config::Diagnostic& diagnostic : config->loaded.diagnostics) {
         found.findings.push_back(shown(diagnostic, config->file));
     }

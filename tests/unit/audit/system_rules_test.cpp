@@ -1,0 +1,186 @@
+// SPDX-License-Identifier: MIT
+#include "unit/audit/rule_cases.hpp"
+
+#include <catch2/catch_test_macros.hpp>
+#include <catch2/matchers/catch_matchers_string.hpp>
+
+using namespace nightlatch;
+using namespace nightlatch::audit;
+using namespace nightlatch::audit::test;
+using namespace std::chrono_literals;
+using Catch::Matchers::ContainsSubstring;
+using Catch::Matchers::EndsWith;
+using Catch::Matchers::StartsWith;
+
+namespace {
+
+Judgement of(std::string_view id, const Facts& facts) {
+    return judged(system_rules(), id, facts);
+}
+
+Mount& mount(Facts& facts, std::size_t at) {
+    return known(facts.mounts).at(at);
+}
+
+Watchdog& dog(Facts& facts) {
+    return known(facts.watchdogs).front();
+}
+
+void lock_in(Facts& facts, Duration timeout) {
+    dog(facts).nowayout = true;
+    dog(facts).timeout = timeout;
+}
+
+}  // namespace
+
+std::vector<BadCase> audit::test::system_bad_cases() {
+    return {
+        {"root-storage",
+         Severity::note,
+         "nothing can be written",
+         [](Facts& facts) { mount(facts, 0).read_only = true; }},
+        {"root-storage",
+         Severity::note,
+         "gone at power-off",
+         [](Facts& facts) { mount(facts, 0).type = "overlay"; }},
+        {"boot-storage",
+         Severity::warning,
+         "mounted read-write",
+         [](Facts& facts) { mount(facts, 1).read_only = false; }},
+        {"watchdog-at-off",
+         Severity::error,
+         "before the post-halt line's sequence is over",
+         [](Facts& facts) { lock_in(facts, 3s); }},
+        {"watchdog-at-off",
+         Severity::warning,
+         "can outlast",
+         [](Facts& facts) { lock_in(facts, 15s); }},
+        {"hung-system",
+         Severity::warning,
+         "hangs or panics stays so",
+         [](Facts& facts) {
+             dog(facts).active = false;
+             facts.manager.runtime_watchdog = std::optional<Duration>{};
+             facts.hang.panic_seconds = 0;
+         }},
+        {"hung-system",
+         Severity::note,
+         "hangs without a panic",
+         [](Facts& facts) {
+             dog(facts).active = false;
+             facts.manager.runtime_watchdog = std::optional<Duration>{};
+         }},
+        {"forced-power-off",
+         Severity::note,
+         "SysRq+O",
+         [](Facts& facts) { facts.hang.sysrq = 438; }},
+        {"forced-power-off", Severity::note, "SysRq+O", [](Facts& facts) { facts.hang.sysrq = 1; }},
+    };
+}
+
+TEST_CASE("the system's rules pass on the good unit, and each says what it saw", "[audit]") {
+    for (const RuleResult& result : judged(system_rules(), good_unit())) {
+        INFO(result.rule->id);
+        CHECK_THAT(outcome(result.judgement), StartsWith("pass: "));
+    }
+}
+
+TEST_CASE("each thing wrong with the system is found by its rule alone", "[audit]") {
+    check_bad_cases(system_rules(), system_bad_cases());
+}
+
+TEST_CASE("what is not known of the system cannot be told", "[audit]") {
+    for (const RuleResult& result : judged(system_rules(), Facts{})) {
+        INFO(result.rule->id);
+        CHECK_THAT(outcome(result.judgement), StartsWith("cannot tell: "));
+    }
+}
+
+TEST_CASE("the logbook is judged by the file system that it is on", "[audit]") {
+    Facts facts = good_unit();
+    mount(facts, 0).read_only = true;
+    known(facts.mounts).push_back({"/var/lib/nightlatch-old", "ext4", false});
+    CHECK(findings_in(of("root-storage", facts)).size() == 1);
+    known(facts.mounts).push_back({"/var/lib", "ext4", false});
+    CHECK_THAT(outcome(of("root-storage", facts)), StartsWith("pass: "));
+    known(facts.mounts).push_back({"/var/lib", "tmpfs", false});
+    CHECK(findings_in(of("root-storage", facts)).size() == 1);
+}
+
+TEST_CASE("a boot partition that is not FAT, or not at /boot, is not in danger", "[audit]") {
+    Facts facts = good_unit();
+    facts.mounts = std::vector<Mount>{
+        {"/", "ext4", false}, {"/boot", "ext4", false}, {"/media/boot", "vfat", false}};
+    CHECK_THAT(outcome(of("boot-storage", facts)), StartsWith("pass: "));
+}
+
+TEST_CASE("a watchdog that can be stopped, or does not run, is no danger at power-off", "[audit]") {
+    Facts facts = good_unit();
+    dog(facts).timeout = Duration{1s};
+    CHECK_THAT(outcome(of("watchdog-at-off", facts)), StartsWith("pass: "));
+    lock_in(facts, 1s);
+    dog(facts).active = false;
+    CHECK_THAT(outcome(of("watchdog-at-off", facts)), StartsWith("pass: "));
+}
+
+TEST_CASE("a watchdog's time-out is measured against the post-halt node's own delays", "[audit]") {
+    Facts facts = good_unit();
+    lock_in(facts, 60s);
+    CHECK_THAT(outcome(of("watchdog-at-off", facts)), StartsWith("pass: "));
+    set_property(facts, post_halt_node, "timeout-ms", cells({60'000}));
+    const auto findings = findings_in(of("watchdog-at-off", facts));
+    REQUIRE(findings.size() == 1);
+    CHECK(findings[0].severity == Severity::error);
+    CHECK_THAT(findings[0].remedy, ContainsSubstring("RuntimeWatchdogSec=82"));
+}
+
+TEST_CASE("one watchdog that is not known does not hide what another does", "[audit]") {
+    Facts facts = good_unit();
+    Watchdog other = dog(facts);
+    other.name = "watchdog1";
+    other.nowayout = Known<bool>::missing("/sys/class/watchdog/watchdog1/nowayout (not there)");
+    known(facts.watchdogs).push_back(other);
+    CHECK_THAT(outcome(of("watchdog-at-off", facts)), EndsWith("nowayout (not there)"));
+    lock_in(facts, 3s);
+    CHECK(findings_in(of("watchdog-at-off", facts)).size() == 1);
+}
+
+TEST_CASE("without a watchdog or a post-halt node nothing is outlasted", "[audit]") {
+    Facts facts = good_unit();
+    lock_in(facts, 3s);
+    remove_node(facts, post_halt_node);
+    CHECK_THAT(outcome(of("watchdog-at-off", facts)), StartsWith("not applicable: "));
+    facts = good_unit();
+    facts.watchdogs = std::vector<Watchdog>{};
+    CHECK_THAT(outcome(of("watchdog-at-off", facts)), StartsWith("not applicable: "));
+}
+
+TEST_CASE("a watchdog that is set up but has no device helps nobody", "[audit]") {
+    Facts facts = good_unit();
+    facts.watchdogs = std::vector<Watchdog>{};
+    facts.hang.panic_seconds = 0;
+    const auto findings = findings_in(of("hung-system", facts));
+    REQUIRE(findings.size() == 1);
+    CHECK_THAT(findings[0].evidence.at(0), ContainsSubstring("no device"));
+    CHECK_THAT(findings[0].evidence.at(1), EndsWith("RuntimeWatchdogSec = 30 s"));
+    CHECK_THAT(findings[0].remedy, !ContainsSubstring("RuntimeWatchdogSec="));
+    CHECK_THAT(findings[0].remedy, ContainsSubstring("kernel.panic = 10"));
+}
+
+TEST_CASE("a negative kernel.panic restarts at once and is no hang", "[audit]") {
+    Facts facts = good_unit();
+    dog(facts).active = false;
+    facts.hang.panic_seconds = -1;
+    const auto findings = findings_in(of("hung-system", facts));
+    REQUIRE(findings.size() == 1);
+    CHECK(findings[0].severity == Severity::note);
+}
+
+TEST_CASE("the remedy for SysRq leaves everything else as it was", "[audit]") {
+    Facts facts = good_unit();
+    facts.hang.sysrq = 438;
+    CHECK_THAT(findings_in(of("forced-power-off", facts)).at(0).remedy,
+               EndsWith("kernel.sysrq = 310"));
+    facts.hang.sysrq = 310;
+    CHECK_THAT(outcome(of("forced-power-off", facts)), StartsWith("pass: "));
+}
