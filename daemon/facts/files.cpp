@@ -150,6 +150,20 @@ Read<std::vector<std::string>> names_in(const std::string& root, const std::stri
     return names;
 }
 
+Read<std::vector<std::string>> class_devices(const std::string& root, const std::string& name) {
+    const std::string classes = "/sys/class";
+    Read<std::vector<std::string>> devices = names_in(root, classes + "/" + name);
+    if (devices || !devices.error().absent()) {
+        return devices;
+    }
+    // Without sysfs every class would seem to be empty.
+    const Known<bool> sysfs = is_there(root, classes);
+    if (sysfs && *sysfs) {
+        return std::vector<std::string>{};
+    }
+    return Unexpected{missing(root + classes, ENOENT)};
+}
+
 Read<std::string> link_target(const std::string& root, const std::string& path) {
     const Read<Descriptor> link = open_below(root, path, O_PATH | O_NOFOLLOW);
     if (!link) {

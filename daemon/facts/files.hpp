@@ -6,6 +6,7 @@
 
 #include <cstdint>
 #include <string>
+#include <string_view>
 #include <utility>
 #include <vector>
 
@@ -80,6 +81,9 @@ Read<long long> read_number(const std::string& root, const std::string& path);
 
 /// The names in a folder, sorted.
 Read<std::vector<std::string>> names_in(const std::string& root, const std::string& folder);
+
+/// The devices of a class of sysfs, sorted: none when the kernel knows no such class.
+Read<std::vector<std::string>> class_devices(const std::string& root, const std::string& name);
 
 /// Where a symbolic link points, as it says itself.
 Read<std::string> link_target(const std::string& root, const std::string& path);

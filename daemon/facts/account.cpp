@@ -1,0 +1,176 @@
+// SPDX-License-Identifier: MIT
+#include "daemon/facts/account.hpp"
+
+#include <algorithm>
+#include <array>
+#include <charconv>
+
+#include <sys/stat.h>
+
+namespace nightlatch::facts {
+namespace {
+
+constexpr std::string_view name_of_service = "nightlatch";
+constexpr std::string_view group_of_chips = "gpio";
+
+std::vector<std::string_view> fields_of(std::string_view line, char divider) {
+    std::vector<std::string_view> fields;
+    for (;;) {
+        const std::size_t end = line.find(divider);
+        fields.push_back(line.substr(0, end));
+        if (end == std::string_view::npos) {
+            return fields;
+        }
+        line.remove_prefix(end + 1);
+    }
+}
+
+std::optional<unsigned> number_in(std::string_view text) {
+    unsigned number = 0;
+    const auto [stopped, error] = std::from_chars(text.data(), text.data() + text.size(), number);
+    if (error != std::errc{} || stopped != text.data() + text.size()) {
+        return std::nullopt;
+    }
+    return number;
+}
+
+/// name:password:NUMBER:…, of both files.
+std::string name_with(std::string_view text, unsigned number) {
+    for (const std::string& line : lines_of(text)) {
+        const auto fields = fields_of(line, ':');
+        if (fields.size() > 2 && number_in(fields[2]) == number) {
+            return std::string(fields[0]);
+        }
+    }
+    return std::to_string(number);
+}
+
+bool member(const Account& account, gid_t group) {
+    return std::find(account.groups.begin(), account.groups.end(), group) != account.groups.end();
+}
+
+bool may(const Account& account, const FileStatus& file, mode_t wanted) {
+    if (account.uid == 0) {
+        return true;
+    }
+    const unsigned shift = account.uid == file.uid ? 6 : (member(account, file.gid) ? 3 : 0);
+    return (file.mode >> shift & wanted) == wanted;
+}
+
+Known<bool> exists_in(const Read<AccountFiles>& files) {
+    return files ? Known<bool>(service_account(*files).has_value())
+                 : Known<bool>::missing(files.error().text);
+}
+
+}  // namespace
+
+Read<AccountFiles> read_account_files(const std::string& root) {
+    Read<std::string> users = read_file(root, "/etc/passwd");
+    if (!users) {
+        return Unexpected{users.error()};
+    }
+    Read<std::string> groups = read_file(root, "/etc/group");
+    if (!groups) {
+        return Unexpected{groups.error()};
+    }
+    return AccountFiles{std::move(*users), std::move(*groups)};
+}
+
+std::optional<Account> service_account(const AccountFiles& files) {
+    std::optional<Account> account;
+    for (const std::string& line : lines_of(files.users)) {
+        const auto fields = fields_of(line, ':');
+        if (fields.size() < 4 || fields[0] != name_of_service || account) {
+            continue;
+        }
+        const auto uid = number_in(fields[2]);
+        const auto gid = number_in(fields[3]);
+        if (uid && gid) {
+            account = Account{*uid, {*gid}};
+        }
+    }
+    for (const std::string& line : lines_of(files.groups)) {
+        const auto fields = fields_of(line, ':');
+        const auto gid = fields.size() > 3 ? number_in(fields[2]) : std::nullopt;
+        if (!account || !gid) {
+            continue;
+        }
+        const auto members = fields_of(fields[3], ',');
+        if (fields[0] == name_of_service || fields[0] == group_of_chips ||
+            std::find(members.begin(), members.end(), name_of_service) != members.end()) {
+            account->groups.push_back(*gid);
+        }
+    }
+    return account;
+}
+
+Known<Account> read_service_account(const std::string& root) {
+    const Read<AccountFiles> files = read_account_files(root);
+    if (!files) {
+        return Known<Account>::missing(files.error().text);
+    }
+    const auto account = service_account(*files);
+    return account ? Known<Account>(*account)
+                   : Known<Account>::missing("the account nightlatch (not in " + root +
+                                             "/etc/passwd: install the service)");
+}
+
+bool may_read_and_write(const Account& account, const FileStatus& file) {
+    return may(account, file, S_IROTH | S_IWOTH);
+}
+
+bool may_write(const Account& account, const FileStatus& file) {
+    return may(account, file, S_IWOTH);
+}
+
+std::string owner_text(const AccountFiles& files, const FileStatus& file) {
+    std::string mode = "0000";
+    for (std::size_t i = 0; i < 4; ++i) {
+        mode[3 - i] = static_cast<char>('0' + (file.mode >> (3 * i) & 7U));
+    }
+    return name_with(files.users, file.uid) + ":" + name_with(files.groups, file.gid) + " " + mode;
+}
+
+audit::AccountFacts read_account(const std::string& root, const std::string& button_device) {
+    audit::AccountFacts facts;
+    const Read<AccountFiles> files = read_account_files(root);
+    facts.exists = exists_in(files);
+    const auto missed = [&facts](const std::string& what) {
+        facts.may_open_button_chip = Known<bool>::missing(what);
+    };
+    if (button_device.empty()) {
+        missed("which chip the button is on");
+        return facts;
+    }
+    const Read<FileStatus> device = status_of(root, button_device);
+    if (!device) {
+        missed(device.error().text);
+        return facts;
+    }
+    if (!files) {
+        missed(files.error().text);
+        return facts;
+    }
+    facts.button_chip_owner = owner_text(*files, *device);
+    if (const auto account = service_account(*files)) {
+        facts.may_open_button_chip = may_read_and_write(*account, *device);
+    } else {
+        missed(read_service_account(root).what_is_missing());
+    }
+    return facts;
+}
+
+audit::AccountFacts account_of_image(const std::string& root) {
+    audit::AccountFacts facts;
+    facts.exists = exists_in(read_account_files(root));
+    const Known<bool> to_be_made = is_there(root, "/usr/lib/sysusers.d/nightlatch.conf");
+    if (facts.exists && !*facts.exists && to_be_made && *to_be_made) {
+        facts.exists = Known<bool>::missing(
+            "the account nightlatch (systemd-sysusers makes it at the first boot)");
+    }
+    facts.may_open_button_chip =
+        Known<bool>::missing("the chip's owner and mode: only a running board knows");
+    return facts;
+}
+
+}  // namespace nightlatch::facts

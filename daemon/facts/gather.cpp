@@ -1,0 +1,128 @@
+// SPDX-License-Identifier: MIT
+#include "daemon/facts/gather.hpp"
+
+#include "daemon/facts/account.hpp"
+#include "daemon/facts/boot_files.hpp"
+#include "daemon/facts/deferred.hpp"
+#include "daemon/facts/driver.hpp"
+#include "daemon/facts/hang.hpp"
+#include "daemon/facts/kernel.hpp"
+#include "daemon/facts/kernel_config.hpp"
+#include "daemon/facts/kernel_log.hpp"
+#include "daemon/facts/leds.hpp"
+#include "daemon/facts/live_tree.hpp"
+#include "daemon/facts/mounts.hpp"
+#include "daemon/facts/pins.hpp"
+#include "daemon/facts/polkit_rule.hpp"
+#include "daemon/facts/power_keys.hpp"
+#include "daemon/facts/watchdogs.hpp"
+#include "devicetree/values.hpp"
+
+namespace nightlatch::facts {
+namespace {
+
+/// Of whatever type is asked for.
+struct OnlyRunning {
+    const char* what;
+
+    template <class T>
+    operator Known<T>() const {  // NOLINT(google-explicit-constructor): it stands for a Known
+        return Known<T>::missing(std::string(what) + ": only a running board knows");
+    }
+};
+
+std::vector<std::string> compatible_of(const Known<devicetree::Tree>& tree) {
+    const std::string* value = tree ? tree->value(devicetree::root, "compatible") : nullptr;
+    return value != nullptr ? devicetree::strings_of(*value) : std::vector<std::string>{};
+}
+
+/// What neither an image nor a blob can tell.
+void leave_out_live(audit::Facts& facts) {
+    facts.tree = OnlyRunning{"the device tree with all that was applied to it"};
+    facts.chips = OnlyRunning{"the chips"};
+    facts.button_level = OnlyRunning{"the button's level"};
+    facts.kernel = OnlyRunning{"the kernel's version"};
+    facts.driver.registered = OnlyRunning{"the kernel's drivers"};
+    facts.driver.bound = OnlyRunning{"what the post-halt driver is bound to"};
+    facts.driver.configured = OnlyRunning{"the kernel's configuration"};
+    facts.driver.deferred = OnlyRunning{"the devices that wait for others"};
+    facts.driver.log = OnlyRunning{"the kernel's log"};
+    facts.pins = OnlyRunning{"pinctrl's view"};
+    facts.power_keys = OnlyRunning{"the input devices"};
+    facts.login = OnlyRunning{"the login manager's answers"};
+    facts.account.exists = OnlyRunning{"the service's account"};
+    facts.account.may_open_button_chip = OnlyRunning{"the chip's owner and mode"};
+    facts.manager.default_stop_timeout = OnlyRunning{"the service manager's stop time-out"};
+    facts.manager.runtime_watchdog = OnlyRunning{"the service manager's watchdog"};
+    facts.manager.reboot_watchdog = OnlyRunning{"the service manager's watchdog at shutdown"};
+    facts.mounts = OnlyRunning{"what is mounted"};
+    facts.watchdogs = OnlyRunning{"the watchdogs"};
+    facts.hang = {OnlyRunning{"kernel.panic"},
+                  OnlyRunning{"kernel.sysrq"},
+                  OnlyRunning{"kernel.panic_on_oops"}};
+    facts.leds = OnlyRunning{"the LEDs"};
+    facts.boot = OnlyRunning{"the boot loader's text"};
+}
+
+void take_running(audit::Facts& facts, const Where& where) {
+    const std::string& root = where.root;
+    facts.where = "this machine";
+    facts.tree = read_live_tree(root);
+    facts.kernel = running_kernel();
+    facts.driver = read_post_halt_driver(root);
+    facts.driver.configured = facts.kernel
+                                  ? read_post_halt_config(root, facts.kernel->release)
+                                  : Known<audit::Built>::missing(facts.kernel.what_is_missing());
+    facts.driver.deferred = read_deferred(root);
+    facts.driver.log = read_power_off_log(root);
+    facts.pins = read_pins(root);
+    facts.power_keys = read_power_keys(root);
+    facts.account = read_account(root, where.button_device);
+    facts.mounts = read_mounts(root);
+    facts.watchdogs = read_watchdogs(root);
+    facts.hang = read_hang(root);
+    facts.leds = read_leds(root);
+    facts.boot = read_boot_files(root, compatible_of(facts.tree));
+}
+
+void take_image(audit::Facts& facts, const std::string& root) {
+    facts.where = "the image at " + root;
+    facts.kernel = kernel_of_image(root);
+    facts.driver.configured = facts.kernel
+                                  ? read_post_halt_config(root, facts.kernel->release)
+                                  : Known<audit::Built>::missing(facts.kernel.what_is_missing());
+    audit::LoginFacts login;
+    login.handle_power_key = OnlyRunning{"HandlePowerKey"};
+    login.handle_power_key_long_press = OnlyRunning{"HandlePowerKeyLongPress"};
+    login.block_inhibited = OnlyRunning{"the inhibitors"};
+    login.delay_limit = OnlyRunning{"InhibitDelayMaxSec"};
+    login.inhibitors = OnlyRunning{"the inhibitors"};
+    login.may_power_off = power_off_by_rule(root);
+    login.may_power_off_multiple_sessions = login.may_power_off;
+    facts.login = std::move(login);
+    facts.account = account_of_image(root);
+    facts.hang = hang_of_image(root);
+    facts.boot = read_boot_files(root, {});
+}
+
+}  // namespace
+
+audit::Facts gather(const Where& where) {
+    audit::Facts facts;
+    facts.source = where.source;
+    switch (where.source) {
+    case audit::Source::live:
+        take_running(facts, where);
+        break;
+    case audit::Source::image:
+        leave_out_live(facts);
+        take_image(facts, where.root);
+        break;
+    case audit::Source::files:
+        leave_out_live(facts);
+        break;
+    }
+    return facts;
+}
+
+}  // namespace nightlatch::facts

@@ -1,0 +1,99 @@
+// SPDX-License-Identifier: MIT
+#include "daemon/facts/hang.hpp"
+
+#include "daemon/facts/files.hpp"
+
+#include <algorithm>
+#include <charconv>
+#include <map>
+
+namespace nightlatch::facts {
+namespace {
+
+/// The first has the last word: a file hides those of the same name in the folders after it.
+constexpr std::string_view folders[] = {
+    "/etc/sysctl.d", "/run/sysctl.d", "/usr/local/lib/sysctl.d", "/usr/lib/sysctl.d"};
+
+Known<int> number_at(const std::string& root, const std::string& path) {
+    const Read<long long> number = read_number(root, path);
+    return number ? Known<int>(static_cast<int>(*number))
+                  : Known<int>::missing(number.error().text);
+}
+
+/// The texts of all files in the order in which they hold.
+std::vector<std::string> settings_of(const std::string& root) {
+    std::map<std::string, std::string> files;
+    for (const std::string_view folder : folders) {
+        const auto names = names_in(root, std::string(folder));
+        if (!names) {
+            continue;
+        }
+        for (const std::string& name : *names) {
+            if (name.ends_with(".conf")) {
+                files.try_emplace(name, std::string(folder) + "/" + name);
+            }
+        }
+    }
+    std::vector<std::string> texts;
+    for (const auto& [name, path] : files) {
+        if (Read<std::string> text = read_file(root, path)) {
+            texts.push_back(std::move(*text));
+        }
+    }
+    return texts;
+}
+
+Known<int> setting(const std::vector<std::string>& texts, const std::string& key) {
+    std::optional<std::string> value;
+    for (const std::string& text : texts) {
+        if (auto here = sysctl_in(text, key)) {
+            value = std::move(here);
+        }
+    }
+    int number = 0;
+    if (value &&
+        std::from_chars(value->data(), value->data() + value->size(), number).ec == std::errc{}) {
+        return number;
+    }
+    return Known<int>::missing(key + " (the image sets none; its kernel's own default holds)");
+}
+
+Known<bool> as_bool(const Known<int>& number) {
+    return number ? Known<bool>(*number != 0) : Known<bool>::missing(number.what_is_missing());
+}
+
+}  // namespace
+
+audit::HangFacts read_hang(const std::string& root) {
+    const std::string folder = "/proc/sys/kernel/";
+    return {number_at(root, folder + "panic"),
+            number_at(root, folder + "sysrq"),
+            as_bool(number_at(root, folder + "panic_on_oops"))};
+}
+
+audit::HangFacts hang_of_image(const std::string& root) {
+    const std::vector<std::string> texts = settings_of(root);
+    return {setting(texts, "kernel.panic"),
+            setting(texts, "kernel.sysrq"),
+            as_bool(setting(texts, "kernel.panic_on_oops"))};
+}
+
+std::optional<std::string> sysctl_in(std::string_view text, std::string_view key) {
+    std::optional<std::string> value;
+    for (const std::string& whole : lines_of(text)) {
+        std::string_view line = trimmed(whole);
+        const std::size_t equals = line.find('=');
+        if (line.starts_with('#') || line.starts_with(';') || equals == std::string_view::npos) {
+            continue;
+        }
+        line.remove_prefix(line.starts_with('-') ? 1 : 0);  // "a failure is no matter"
+        std::string name(trimmed(line.substr(0, line.find('='))));
+        std::replace(name.begin(), name.end(), '/', '.');
+        if (name == key) {
+            value = trimmed(line.substr(line.find('=') + 1));
+        }
+    }
+    return value;
+}
+
+}  // namespace nightlatch::facts

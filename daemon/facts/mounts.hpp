@@ -1,0 +1,17 @@
+// SPDX-License-Identifier: MIT
+#pragma once
+
+#include "audit/facts.hpp"
+
+#include <string_view>
+
+namespace nightlatch::facts {
+
+/// What is mounted where, from <root>/proc/self/mountinfo; of several at one place the one on top.
+Known<std::vector<audit::Mount>> read_mounts(const std::string& root);
+
+/// mountinfo's lines [linux Documentation/filesystems/proc.rst, 3.5]. Read-only is a mount that is,
+/// or one of a file system that is.
+std::vector<audit::Mount> mounts_in(std::string_view text);
+
+}  // namespace nightlatch::facts

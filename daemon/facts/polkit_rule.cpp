@@ -1,0 +1,30 @@
+// SPDX-License-Identifier: MIT
+#include "daemon/facts/polkit_rule.hpp"
+
+#include "daemon/facts/files.hpp"
+
+namespace nightlatch::facts {
+namespace {
+
+constexpr std::string_view folders[] = {"/etc/polkit-1/rules.d",
+                                        "/run/polkit-1/rules.d",
+                                        "/usr/local/share/polkit-1/rules.d",
+                                        "/usr/share/polkit-1/rules.d"};
+constexpr const char* rule = "/50-nightlatch.rules";
+
+}  // namespace
+
+Known<std::string> power_off_by_rule(const std::string& root) {
+    std::string where;
+    for (const std::string_view folder : folders) {
+        const Known<bool> here = is_there(root, std::string(folder) + rule);
+        if (here && *here) {
+            return std::string("yes");
+        }
+        where += (where.empty() ? "" : ", ") + std::string(folder);
+    }
+    return Known<std::string>::missing("polkit's rule 50-nightlatch.rules (in none of " + where +
+                                       "; another rule may grant the same)");
+}
+
+}  // namespace nightlatch::facts
