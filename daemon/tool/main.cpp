@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: MIT
 #include "daemon/tool/check.hpp"
+#include "daemon/tool/lines_options.hpp"
 
 #include <cstdio>
 
@@ -54,8 +55,10 @@ int main(int argc, char** argv) {
     app.set_version_flag("--version", "nightlatch " NIGHTLATCH_VERSION);
     app.footer(footer);
     app.require_subcommand(0, 1);
-    CheckOptions options;
-    add_check(app, options);
+    CheckOptions check;
+    add_check(app, check);
+    nightlatch::tool::LinesCommand lines;
+    nightlatch::tool::add_lines(app, lines);
     try {
         app.parse(argc, argv);
     } catch (const CLI::ParseError& said) {
@@ -65,5 +68,8 @@ int main(int argc, char** argv) {
         std::fputs(app.help().c_str(), stderr);
         return usage_error;
     }
-    return nightlatch::tool::run_check(options);
+    if (app.got_subcommand("lines")) {
+        return nightlatch::tool::run_lines(lines);
+    }
+    return nightlatch::tool::run_check(check);
 }

@@ -5,13 +5,20 @@ _nightlatch() {
     local command=${COMP_WORDS[1]}
     COMPREPLY=()
     if [ "$COMP_CWORD" -eq 1 ]; then
-        mapfile -t COMPREPLY < <(compgen -W 'check --help --version' -- "$current")
+        mapfile -t COMPREPLY < <(compgen -W 'check lines --help --version' -- "$current")
     elif [ "$previous" = --root ]; then
         mapfile -t COMPREPLY < <(compgen -d -- "$current")
     elif [ "$command" = check ] && [[ $current == -* ]]; then
         mapfile -t COMPREPLY < <(compgen -W '--json --print --root --help' -- "$current")
     elif [ "$command" = check ]; then
         mapfile -t COMPREPLY < <(compgen -f -X '!*.toml' -- "$current"; compgen -d -- "$current")
+    elif [ "$command" = lines ] && [ "$previous" = --bias ]; then
+        mapfile -t COMPREPLY < <(compgen -W 'pull-up pull-down none as-is' -- "$current")
+    elif [ "$command" = lines ] && [[ $current == -* ]]; then
+        mapfile -t COMPREPLY < <(compgen -W '--all --json --watch --chip --bias --time --help' \
+            -- "$current")
+    elif [ "$command" = lines ]; then
+        mapfile -t COMPREPLY < <(compgen -W "$(cd /dev && echo gpiochip[0-9]*)" -- "$current")
     fi
 }
 complete -o filenames -F _nightlatch nightlatch
