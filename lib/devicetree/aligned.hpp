@@ -11,9 +11,9 @@
 
 namespace nightlatch::devicetree {
 
-/// Bytes as libfdt wants them: on an eight-byte boundary, never shorter than a header, which it reads
-/// before it knows how long that is, and with a NUL behind, where it looks for the end of a text
-/// that has none.
+/// Bytes as libfdt wants them: on an eight-byte boundary, never shorter than a header, which it
+/// reads before it knows how long that is, and with a NUL behind, where it looks for the end of a
+/// text that has none.
 class Aligned {
 public:
     explicit Aligned(std::size_t bytes)

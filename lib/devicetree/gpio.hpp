@@ -30,9 +30,9 @@ struct GpioLine {
     bool operator==(const GpioLine&) const = default;
 };
 
-/// Do the cells (without the phandle) of a controller mean a line? Understood are one cell (offset),
-/// two (offset, flags), and three of Allwinner's controllers (bank, pin, flags; 32 pins a bank)
-/// [linux drivers/pinctrl/sunxi/pinctrl-sunxi.c]. Otherwise a sentence why not.
+/// Do the cells (without the phandle) of a controller mean a line? Understood are one cell
+/// (offset), two (offset, flags), and three of Allwinner's controllers (bank, pin, flags; 32 pins
+/// a bank) [linux drivers/pinctrl/sunxi/pinctrl-sunxi.c]. Otherwise a sentence why not.
 Result<GpioLine, std::string> decode_gpio(const Tree& tree,
                                           NodeId controller,
                                           const std::vector<std::uint32_t>& cells);
@@ -40,17 +40,18 @@ Result<GpioLine, std::string> decode_gpio(const Tree& tree,
 /// One entry of a list of specifiers.
 using GpioEntry = Result<GpioLine, std::string>;
 
-/// All entries of a property like `gpios`: phandles resolved, as many cells each as the controller's
-/// `#gpio-cells` says. A phandle of 0 is an empty entry and gives a sentence that says so. Where a
-/// phandle means nothing the rest cannot be divided: the last entry then is the sentence.
+/// All entries of a property like `gpios`: phandles resolved, as many cells each as the
+/// controller's `#gpio-cells` says. A phandle of 0 is an empty entry and gives a sentence that
+/// says so. Where a phandle means nothing the rest cannot be divided: the last entry then is the
+/// sentence.
 std::vector<GpioEntry> gpios(const Tree& tree, NodeId node, std::string_view property);
 
 /// The first of `gpios`, or of the older `gpio`, as the kernel looks for an unnamed line
 /// [linux drivers/gpio/gpiolib-of.c, of_find_gpio]. A sentence when there is none.
 GpioEntry unnamed_gpio(const Tree& tree, NodeId node);
 
-/// `gpios`, `gpio`, and names that end with -gpios or -gpio: properties that name lines
-/// [linux Documentation/devicetree/bindings/gpio/gpio.txt]; not `nr-gpios` (a number, an old exception).
+/// `gpios`, `gpio`, and names that end with -gpios or -gpio: properties that name lines [linux
+/// Documentation/devicetree/bindings/gpio/gpio.txt]; not `nr-gpios` (a number, an old exception).
 bool names_gpios(std::string_view property);
 
 }  // namespace nightlatch::devicetree

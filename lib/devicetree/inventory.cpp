@@ -12,14 +12,15 @@ namespace {
 
 constexpr std::string_view power_controller = "system-power-controller";
 
-/// Buses whose transfers sleep: I2C, I3C, SPI, Allwinner's RSB, SLIMbus, MDIO. Not SPMI: the drivers
-/// of the GPIO controllers on it do not sleep [linux drivers/pinctrl/qcom/pinctrl-spmi-gpio.c].
+/// Buses whose transfers sleep: I2C, I3C, SPI, Allwinner's RSB, SLIMbus, MDIO. Not SPMI: the
+/// drivers of the GPIO controllers on it do not sleep [linux
+/// drivers/pinctrl/qcom/pinctrl-spmi-gpio.c].
 constexpr std::array<std::string_view, 6> slow_buses{"i2c", "i3c", "spi", "rsb", "slim", "mdio"};
 
 /// A bus is named for what it is ("i2c@7e804000", "i2c0mux", "spi-gpio"; Devicetree Specification
 /// 2.2.2) and numbers its devices without a size. That leaves out what only shares the name: a
-/// device ("spidev@0"), a group of pins ("i2c0-pins"). A bus by another name is not recognised, nor
-/// is a controller on USB, which the tree does not have.
+/// device ("spidev@0"), a group of pins ("i2c0-pins"). A bus by another name is not recognised,
+/// nor is a controller on USB, which the tree does not have.
 bool is_slow_bus(const Tree& tree, NodeId node) {
     const std::string& name = tree.node(node).name;
     return std::any_of(slow_buses.begin(),

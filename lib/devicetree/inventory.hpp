@@ -15,8 +15,9 @@ struct Controller {
     std::uint32_t cells = 2;              ///< `#gpio-cells`
     std::optional<std::uint32_t> ngpios;  ///< where the node says so
     std::vector<std::string> line_names;  ///< `gpio-line-names`, by offset; empty ones are nameless
-    /// Behind a bus whose transfers sleep: below a node named i2c…, spi… (but not a pin controller),
-    /// or with #address-cells 1 and #size-cells 0 and such a name. The path says which.
+    /// Behind a bus whose transfers sleep: below a node with `#size-cells` 0 and a name that begins
+    /// with i2c, i3c, spi, rsb, slim or mdio; or reached by messages to the firmware. A bus by
+    /// another name is not recognised. The path says which it is.
     bool sleeps = false;
 };
 
@@ -56,7 +57,8 @@ struct Led {
     bool stays_at_shutdown = false;  ///< `retain-state-shutdown`
 };
 
-/// `gpio-hog`: a line that the controller's driver takes for itself at probe [bindings/gpio/gpio.txt].
+/// `gpio-hog`: a line that the controller's driver takes for itself at probe
+/// [bindings/gpio/gpio.txt].
 struct Hog {
     NodeId node = no_node;
     bool enabled = true;
@@ -64,7 +66,8 @@ struct Hog {
     std::string level;  ///< "input", "output-low", "output-high"; "" when none is stated
 };
 
-/// `system-power-controller`, or a vendor's older name for it: a chip that takes part in power-off.
+/// `system-power-controller`, or a vendor's older name for it: a chip that takes part in
+/// power-off.
 struct PowerController {
     NodeId node = no_node;
     bool enabled = true;
@@ -90,7 +93,8 @@ struct Inventory {
     std::vector<Hog> hogs;
     std::vector<PowerController> power_controllers;
     std::vector<OtherUse> others;
-    /// PSCI [bindings/arm/psci.yaml]: the newest version that the node claims, "0.2"; empty without.
+    /// PSCI [bindings/arm/psci.yaml]: the newest version that the node claims, "0.2"; empty
+    /// without.
     std::string psci;
 };
 

@@ -10,8 +10,8 @@
 #include <unordered_map>
 #include <vector>
 
-/// A device tree in memory [Devicetree Specification 0.4, https://www.devicetree.org]. Where it came
-/// from, the running kernel's directory or a blob, cannot be told by looking at it.
+/// A device tree in memory [Devicetree Specification 0.4, https://www.devicetree.org]. Where it
+/// came from, the running kernel's directory or a blob, cannot be told by looking at it.
 namespace nightlatch::devicetree {
 
 /// A node's place in its tree: the root is 0, a parent comes before its children.
@@ -30,8 +30,9 @@ struct Node {
     std::vector<Property> properties;  ///< in the order they came in
 };
 
-/// What hostile or broken input may ask of us at most. Real trees: some 5,000 nodes, 10 deep, half a
-/// megabyte; arm64 kernels take blobs of 2 MiB [linux arch/arm64/include/asm/boot.h, MAX_FDT_SIZE].
+/// What hostile or broken input may ask of us at most. Real trees: some 5,000 nodes, 10 deep,
+/// half a megabyte; arm64 kernels take blobs of 2 MiB [linux arch/arm64/include/asm/boot.h,
+/// MAX_FDT_SIZE].
 struct Limits {
     std::size_t depth = 64;  ///< the kernel's own [linux drivers/of/fdt.c, FDT_MAX_DEPTH]
     std::size_t nodes = 65'536;
@@ -61,8 +62,8 @@ private:
     friend class Builder;
     std::vector<Node> nodes_;
     std::unordered_map<std::uint32_t, NodeId> phandles_;
-    /// Of nodes with so many properties that looking through all of them would take too long: their
-    /// places, by name.
+    /// Of nodes with so many properties that looking through all of them would take too long:
+    /// their places, by name.
     std::unordered_map<NodeId, std::vector<std::size_t>> by_name_;
 };
 

@@ -128,8 +128,12 @@ class Comparison:
         self.neither[f"{what}: {entry.reason}"] += 1
 
     def ask_fdtget(self, blob: Path) -> None:
+        confused = mistaken_by_fdtget(self.reading.nodes)
+        if confused:
+            self.counts["nodes that fdtget mistakes for another, and is not asked about"] += len(
+                confused)
         pairs = [(node.path, name) for node in self.reading.nodes for name in node.properties
-                 if node.properties[name] and (names_gpios(name) or name in READ_AS_STRINGS or
+                 if node.path not in confused and node.properties[name] and (names_gpios(name) or name in READ_AS_STRINGS or
                                                name.endswith("delay-ms"))]
         pairs = spread(pairs, ASKED_OF_FDTGET)
         mine = {(path, rest[0]): rest[1] for path, facts in self.per_node.items()
@@ -151,6 +155,20 @@ class Comparison:
                 f"{line[0]} line {line[1]} active {'low' if int(line[2]) & 1 else 'high'}"
             yield (f"{self.name}: {path}{'' if on == '1' else ' (disabled)'} -> {target}, "
                    f"{active}/{inactive}/{timeout} ms{', input' if is_input == '1' else ''}")
+
+
+def mistaken_by_fdtget(nodes: list[dts.Node]) -> set[str]:
+    """Paths for which libfdt finds another node: asked for "timer" it also takes a "timer@1" that
+    comes before it (Devicetree Specification 2.2.3)."""
+    confused: set[str] = set()
+    for node in nodes:
+        siblings = node.parent.children if node.parent else [node]
+        earlier = siblings[:siblings.index(node)]
+        if (node.parent and node.parent.path in confused) or (
+                "@" not in node.name and
+                any(other.name.startswith(f"{node.name}@") for other in earlier)):
+            confused.add(node.path)
+    return confused
 
 
 def spread(items: list, count: int) -> list:

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: MIT
-// Prints how Nightlatch reads device-tree blobs, a fact a line with tabs between, for a reference in
-// another language to compare. usage: tree_dump < LIST, where LIST has the name of a blob a line.
+// Prints how Nightlatch reads device-tree blobs, a fact a line with tabs between, for a reference
+// in another language to compare. usage: tree_dump < LIST, where LIST has the name of a blob a
+// line.
 #include "devicetree/blob.hpp"
 #include "devicetree/inventory.hpp"
 #include "devicetree/values.hpp"

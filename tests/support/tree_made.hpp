@@ -14,7 +14,8 @@ struct MadeNode {
     std::vector<std::pair<std::string, std::string>> properties;
 };
 
-/// Nodes in depth-first order: what is below a node comes right after it. Aborts when it is no tree.
+/// Nodes in depth-first order: what is below a node comes right after it. Aborts when it is no
+/// tree.
 devicetree::Tree made_tree(const std::vector<MadeNode>& nodes);
 
 std::string cells(std::initializer_list<std::uint32_t> values);

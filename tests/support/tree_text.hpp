@@ -3,7 +3,8 @@
 
 #include "devicetree/inventory.hpp"
 
-/// Trees and inventories as lines of text, by paths: what is the same in two trees is the same text.
+/// Trees and inventories as lines of text, by paths: what is the same in two trees is the same
+/// text.
 namespace nightlatch::test {
 
 /// A line for each thing of the inventory, in its order.

@@ -13,6 +13,7 @@ using nightlatch::test::blob_of;
 using nightlatch::test::cells;
 using nightlatch::test::lines_of;
 using nightlatch::test::made_tree;
+using nightlatch::test::MadeNode;
 using nightlatch::test::strings;
 
 namespace {
@@ -112,4 +113,47 @@ TEST_CASE("no overlay leaves a base as it is, and a broken one is named", "[devi
     const std::vector<Overlay> broken{{"front-panel", base.substr(0, 60)}};
     CHECK_THAT(apply_overlays(base, broken).error().text,
                ContainsSubstring("overlay front-panel: the device-tree blob is cut short"));
+}
+
+TEST_CASE("tables of references that would lead libfdt astray are refused", "[devicetree]") {
+    const std::string base = blob_of(made_tree(
+        {{"/a", {{"phandle", cells({1})}}}, {"/__symbols__", {{"gpio", strings({"/a"})}}}}));
+    const auto apply = [&](const std::string& reference, const MadeNode& local) {
+        const std::vector<Overlay> one{
+            {"front-panel",
+             blob_of(made_tree(
+                 {{"/fragment@0", {{"target", cells({0xffffffff})}}},
+                  {"/fragment@0/__overlay__/n", {{"phandle", cells({1})}, {"x", cells({1, 2})}}},
+                  {"/__fixups__", {{"gpio", strings({reference})}}},
+                  local}))}};
+        const auto merged = apply_overlays(base, one);
+        return merged ? "" : merged.error().text;
+    };
+    const std::string fine = "/fragment@0:target:0";
+    const std::string table = "/__local_fixups__/fragment@0/__overlay__/n";
+    const std::string refused =
+        "overlay front-panel: its tables of references (__fixups__, __local_fixups__) are broken: "
+        "compile it anew, with dtc -@";
+
+    CHECK(apply(fine, {table, {{"x", cells({0, 4})}}}).empty());
+    for (const MadeNode& local : {MadeNode{table, {{"x", cells({5})}}},
+                                  MadeNode{table, {{"x", cells({0x486d0000})}}},
+                                  MadeNode{table, {{"x", "abc"}}},
+                                  MadeNode{table, {{"y", cells({0})}}},
+                                  MadeNode{table, {{"phandle", cells({0})}}},
+                                  MadeNode{table + "/m", {}},
+                                  MadeNode{"/__local_fixups__/__fixups__", {}}}) {
+        CHECK_THAT(apply(fine, local), Equals(refused));
+    }
+    for (const char* const reference : {"/fragment@0:target:-2",
+                                        "/fragment@0:target:4294967294",
+                                        "/fragment@0:target: 0",
+                                        "/fragment@0:target:",
+                                        "/fragment@0:target",
+                                        "fragment@0:target:0",
+                                        "/__fixups__:gpio:0",
+                                        "//__fixups__:gpio:0",
+                                        ""}) {
+        CHECK_THAT(apply(reference, {table, {}}), Equals(refused));
+    }
 }

@@ -232,7 +232,7 @@ TEST_CASE("lines are found by name, all of that name, and tell theirs", "[device
     CHECK_FALSE(all.controllers.at(0).ngpios);
 }
 
-TEST_CASE("a tree of 5,000 nodes is taken in one go", "[devicetree]") {
+TEST_CASE("a tree of five thousand nodes is taken in one go", "[devicetree]") {
     std::vector<MadeNode> nodes{gpio("/soc/gpio@0", 1)};
     for (std::uint32_t i = 1; nodes.size() < 4'998; ++i) {
         const std::string path = "/soc/device@" + std::to_string(i);
