@@ -51,8 +51,9 @@ struct Key {
 struct Led {
     NodeId node = no_node;
     bool enabled = true;
-    std::string
-        name;  ///< as /sys/class/leds has it, as far as the tree says: label, else the node's
+    /// As /sys/class/leds has it, as far as the tree says: label, else color and function, else the
+    /// node's name.
+    std::string name;
     std::optional<GpioLine> line;
     bool stays_at_shutdown = false;  ///< `retain-state-shutdown`
 };
