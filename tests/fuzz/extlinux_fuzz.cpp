@@ -1,0 +1,17 @@
+// SPDX-License-Identifier: MIT
+#include "bootfiles/extlinux.hpp"
+#include "fuzz/fuzz.hpp"
+#include "fuzz/promises.hpp"
+
+#include <cstdint>
+
+using namespace nightlatch;
+using namespace nightlatch::bootfiles;
+
+extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size) {
+    const std::string text(reinterpret_cast<const char*>(data), size);
+    const Intent intent = read_extlinux("boot", text);
+    test::expect_kept(test::broken(intent, {{"boot", text}}));
+    test::expect_kept(test::broken_by_shift(intent, read_extlinux("boot", "#\n" + text)));
+    return 0;
+}
