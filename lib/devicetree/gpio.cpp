@@ -117,6 +117,33 @@ std::optional<Cells> mask(const Tree& tree, NodeId node, std::string_view name, 
     return cells;
 }
 
+/// One row of a map: <child cells, parent, parent's cells>, and what to compare and keep of them.
+struct Row {
+    const Cells& map;
+    const Cells& care;
+    const Cells& kept;
+    std::size_t at = 0;
+
+    [[nodiscard]] bool matches(const Cells& cells) const {
+        for (std::size_t i = 0; i < cells.size(); ++i) {
+            if (((cells[i] ^ map[at + i]) & care[i]) != 0) {
+                return false;
+            }
+        }
+        return true;
+    }
+
+    [[nodiscard]] Cells translated(const Cells& cells, std::size_t count) const {
+        Cells result;
+        for (std::size_t i = 0; i < count; ++i) {
+            const std::uint32_t keep = i < cells.size() ? kept[i] : 0;
+            const std::uint32_t mine = i < cells.size() ? cells[i] : 0;
+            result.push_back((map[at + cells.size() + 1 + i] & ~keep) | (mine & keep));
+        }
+        return result;
+    }
+};
+
 Result<Mapped, std::string> through_map(const Tree& tree, NodeId node, const Cells& cells) {
     const std::string broken = "the gpio-map of " + tree.path_of(node) + " cannot be read";
     const std::optional<Cells> map = cells_of(*tree.value(node, "gpio-map"));
@@ -125,28 +152,18 @@ Result<Mapped, std::string> through_map(const Tree& tree, NodeId node, const Cel
     if (!map || !care || !kept || map->size() > most_map_cells) {
         return because(broken);
     }
-    std::size_t at = 0;
-    while (map->size() - at > cells.size()) {
-        bool matches = true;
-        for (std::size_t i = 0; i < cells.size(); ++i) {
-            matches = matches && ((cells[i] ^ (*map)[at + i]) & (*care)[i]) == 0;
-        }
-        at += cells.size();
-        const NodeId parent = tree.by_phandle((*map)[at++]);
+    Row row{*map, *care, *kept};
+    while (map->size() - row.at > cells.size()) {
+        const std::size_t target = row.at + cells.size();
+        const NodeId parent = tree.by_phandle((*map)[target]);
         const auto count = parent == no_node ? std::nullopt : cells_a_line(tree, parent);
-        if (!count || map->size() - at < *count) {
+        if (!count || map->size() - target - 1 < *count) {
             return because(broken);
         }
-        if (!matches || !is_okay(tree, parent)) {
-            at += *count;
-            continue;
+        if (row.matches(cells) && is_okay(tree, parent)) {
+            return Mapped{parent, row.translated(cells, *count)};
         }
-        Mapped mapped{parent, {}};
-        for (std::size_t i = 0; i < *count; ++i) {
-            const std::uint32_t keep = i < cells.size() ? (*kept)[i] : 0;
-            mapped.cells.push_back(((*map)[at + i] & ~keep) | (keep == 0 ? 0 : cells[i] & keep));
-        }
-        return mapped;
+        row.at = target + 1 + *count;
     }
     return because("the gpio-map of " + tree.path_of(node) + " has no line " +
                    std::to_string(cells[0]));

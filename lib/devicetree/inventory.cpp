@@ -100,7 +100,7 @@ private:
         bool leds = false;
     };
 
-    Place place_of(NodeId id) const {
+    [[nodiscard]] Place place_of(NodeId id) const {
         const NodeId parent = tree_.node(id).parent;
         const Place above = parent == no_node ? Place{} : places_[parent];
         Place place;
@@ -268,11 +268,14 @@ std::string line_name(const Inventory& inventory, const GpioLine& line) {
 
 std::vector<GpioLine> lines_named(const Inventory& inventory, std::string_view name) {
     std::vector<GpioLine> lines;
+    if (name.empty()) {
+        return lines;
+    }
     for (const Controller& controller : inventory.controllers) {
-        for (std::size_t i = 0; !name.empty() && i < controller.line_names.size(); ++i) {
-            if (controller.line_names[i] == name) {
-                lines.push_back({controller.node, static_cast<std::uint32_t>(i), 0});
-            }
+        const std::vector<std::string>& names = controller.line_names;
+        for (auto at = std::find(names.begin(), names.end(), name); at != names.end();
+             at = std::find(at + 1, names.end(), name)) {
+            lines.push_back({controller.node, static_cast<std::uint32_t>(at - names.begin()), 0});
         }
     }
     return lines;

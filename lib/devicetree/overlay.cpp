@@ -49,13 +49,29 @@ bool local_offsets_fit(const void* overlay, int fixups, int node) {
     return true;
 }
 
-/// Walks the table beside the tree that it is about, looking nodes up as libfdt will.
-bool local_fixups_fit(const void* overlay) {
-    struct Pair {
-        int fixups;
-        int node;
-    };
+/// A node of the table and the one that it is about, looked up as libfdt will.
+struct Pair {
+    int fixups;
+    int node;
+};
 
+/// The children of both; nothing when they do not match.
+std::optional<std::vector<Pair>> below(const void* overlay, const Pair& above) {
+    std::vector<Pair> pairs;
+    for (int child = fdt_first_subnode(overlay, above.fixups); child >= 0;
+         child = fdt_next_subnode(overlay, child)) {
+        const std::string_view name = fdt_get_name(overlay, child, nullptr);
+        const int node = fdt_subnode_offset(overlay, above.node, name.data());
+        // The tables must not change themselves.
+        if (node < 0 || (above.node == 0 && name.starts_with("__"))) {
+            return std::nullopt;
+        }
+        pairs.push_back({child, node});
+    }
+    return pairs;
+}
+
+bool local_fixups_fit(const void* overlay) {
     const int top = fdt_path_offset(overlay, "/__local_fixups__");
     std::vector<Pair> left;
     if (top >= 0) {
@@ -64,19 +80,11 @@ bool local_fixups_fit(const void* overlay) {
     while (!left.empty()) {
         const Pair here = left.back();
         left.pop_back();
-        if (!local_offsets_fit(overlay, here.fixups, here.node)) {
+        const auto more = below(overlay, here);
+        if (!more || !local_offsets_fit(overlay, here.fixups, here.node)) {
             return false;
         }
-        for (int child = fdt_first_subnode(overlay, here.fixups); child >= 0;
-             child = fdt_next_subnode(overlay, child)) {
-            const std::string_view name = fdt_get_name(overlay, child, nullptr);
-            const int node = fdt_subnode_offset(overlay, here.node, name.data());
-            // The tables must not change themselves.
-            if (node < 0 || (here.node == 0 && name.starts_with("__"))) {
-                return false;
-            }
-            left.push_back({child, node});
-        }
+        left.insert(left.end(), more->begin(), more->end());
     }
     return true;
 }
@@ -94,18 +102,18 @@ bool is_reference(std::string_view text) {
     return !digits.empty() && digits.find_first_not_of("0123456789") == std::string_view::npos;
 }
 
+bool are_references(const Property& label) {
+    const std::vector<std::string> all = strings_of(label.value);
+    return !all.empty() && std::all_of(all.begin(), all.end(), is_reference);
+}
+
 bool fixups_fit(const Tree& overlay) {
     for (NodeId id = root; id < overlay.size(); ++id) {
+        const Node& node = overlay.node(id);
         // As libfdt looks for it: with a unit address too.
-        if (overlay.node(id).parent != root || !overlay.node(id).name.starts_with("__fixups__")) {
-            continue;
-        }
-        for (const Property& label : overlay.node(id).properties) {
-            const std::vector<std::string> references = strings_of(label.value);
-            if (references.empty() ||
-                !std::all_of(references.begin(), references.end(), is_reference)) {
-                return false;
-            }
+        if (node.parent == root && node.name.starts_with("__fixups__") &&
+            !std::all_of(node.properties.begin(), node.properties.end(), are_references)) {
+            return false;
         }
     }
     return true;
@@ -115,16 +123,16 @@ bool fixups_fit(const Tree& overlay) {
 std::string what_is_missing(const Tree& base, const Tree& overlay) {
     const NodeId symbols = base.find("/__symbols__");
     const NodeId fixups = overlay.find("/__fixups__");
-    if (fixups != no_node) {
-        for (const Property& label : overlay.node(fixups).properties) {
-            if (symbols == no_node) {
-                return "it refers to the label " + label.name +
-                       ", and the base has no labels: compile the base with them (dtc -@)";
-            }
-            if (!has(base, symbols, label.name)) {
-                return "it refers to the label " + label.name +
-                       ", which the base does not have: is it made for this board?";
-            }
+    const std::vector<Property> labels =
+        fixups == no_node ? std::vector<Property>{} : overlay.node(fixups).properties;
+    for (const Property& label : labels) {
+        if (symbols == no_node) {
+            return "it refers to the label " + label.name +
+                   ", and the base has no labels: compile the base with them (dtc -@)";
+        }
+        if (!has(base, symbols, label.name)) {
+            return "it refers to the label " + label.name +
+                   ", which the base does not have: is it made for this board?";
         }
     }
     for (NodeId id = root; id < overlay.size(); ++id) {
