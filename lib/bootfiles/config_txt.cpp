@@ -38,7 +38,7 @@ public:
           included_(included), include_is_for_others_(contains(compatible, "brcm,bcm2712")) {}
 
     Intent read(std::string_view file, std::string_view text) {
-        open(std::string(file), std::string(text), {});
+        enter(std::string(file), std::string(text), {});
         while (!sources_.empty()) {
             Source& source = sources_.back();
             const auto line = next_line(source.text, source.at, source.line);
@@ -67,7 +67,7 @@ private:
         return both(sections_.verdict(), sources_.back().followed);
     }
 
-    void open(std::string file, std::string text, Verdict followed) {
+    void enter(std::string file, std::string text, Verdict followed) {
         const std::size_t size = text.size();
         text.resize(budget_.take(text).size());
         sources_.push_back({std::move(file), std::move(text), 0, 0, std::move(followed)});
@@ -245,11 +245,11 @@ void Reader::include(std::string_view name) {
             followed.certainty = Certainty::depends;
         }
         if (include_is_for_others_) {
-            // "Include directives are not supported by bootcode.bin or the EEPROM bootloader", and on
-            // this chip that boot loader is all the firmware there is.
+            // "Include directives are not supported by bootcode.bin or the EEPROM bootloader", and
+            // on this chip that boot loader is all the firmware there is.
             followed = both(followed, {Certainty::depends, "whether this board follows includes"});
         }
-        open(std::string(name), std::move(*text), std::move(followed));
+        enter(std::string(name), std::move(*text), std::move(followed));
     } else {
         draft_.remark(
             RemarkKind::not_found, here, "the included file " + in_quotes(name) + " is not there");

@@ -7,8 +7,8 @@
 
 namespace nightlatch::bootfiles {
 
-/// An intent in the making, which no text can make large: past the limits one remark says that there
-/// was more.
+/// An intent in the making, which no text can make large: past the limits one remark says that
+/// there was more.
 class Draft {
 public:
     static constexpr std::size_t most_overlays = 4'096;

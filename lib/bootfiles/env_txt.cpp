@@ -11,7 +11,8 @@
 namespace nightlatch::bootfiles {
 namespace {
 
-/// One assignment, as the boot script's `env import -t` takes it [u-boot lib/hashtable.c, himport_r].
+/// One assignment, as the boot script's `env import -t` takes it [u-boot lib/hashtable.c,
+/// himport_r].
 struct Entry {
     std::string name;
     std::string value;
@@ -133,10 +134,12 @@ public:
 private:
     void check(const Entry& entry);
     /// The last assignment holds, one without a value takes the name away; null when there is none.
-    const Entry* last(std::string_view name) const;
+    [[nodiscard]] const Entry* last(std::string_view name) const;
     void add_overlays(const Entry& entry);
-    std::string file_of(std::string_view name, bool of_user) const;
-    Verdict certainty_of(const Entry& entry, std::string_view name, bool is_last) const;
+    [[nodiscard]] std::string file_of(std::string_view name, bool of_user) const;
+    [[nodiscard]] Verdict certainty_of(const Entry& entry,
+                                       std::string_view name,
+                                       bool is_last) const;
     void add_parameter(const Entry& entry);
     void note_words();
 

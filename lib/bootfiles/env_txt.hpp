@@ -5,8 +5,8 @@
 
 namespace nightlatch::bootfiles {
 
-/// key=value text that a boot script reads: `overlay_prefix`, `overlays`, `user_overlays`, `param_*`
-/// [armbian/documentation, User-Guide_Armbian_overlays]. Any bytes are safe.
+/// key=value text that a boot script reads: `overlay_prefix`, `overlays`, `user_overlays`,
+/// `param_*` [armbian/documentation, User-Guide_Armbian_overlays]. Any bytes are safe.
 Intent read_env_txt(std::string_view file, std::string_view text);
 
 }  // namespace nightlatch::bootfiles

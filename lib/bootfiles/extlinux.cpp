@@ -96,7 +96,7 @@ private:
     void add_overlays(std::string_view value, const Line& line);
     bool taken_already(std::string_view keyword);
     std::optional<std::size_t> booted();
-    Verdict verdict(const Use& use, std::optional<std::size_t> booted) const;
+    [[nodiscard]] Verdict verdict(const Use& one, std::optional<std::size_t> booted) const;
 
     [[nodiscard]] Place place() const { return {file_, line_}; }
 

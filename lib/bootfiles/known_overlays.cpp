@@ -13,8 +13,8 @@ namespace {
 
 // Parameters: the overlays' own __overrides__ and what the README says of them [raspberrypi/linux,
 // arch/arm/boot/dts/overlays/README and NAME-overlay.dts, kernels 5.10 to 6.6]. gpio-shutdown's
-// `debounce` and gpio-fan's `hyst` came later: an older overlay ignores them. That cannot be seen in
-// the text, so they pass.
+// `debounce` and gpio-fan's `hyst` came later: an older overlay ignores them. That cannot be seen
+// in the text, so they pass.
 constexpr std::array<std::string_view, 7> poweroff_parameters{"gpiopin",
                                                               "active_low",
                                                               "input",

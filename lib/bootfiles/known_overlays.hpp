@@ -4,8 +4,8 @@
 #include "bootfiles/draft.hpp"
 
 /// What the firmware would keep to itself: its loader "will skip over missing overlays and bad
-/// parameters" [raspberrypi/documentation, configuration/device-tree.adoc, Debugging], and a button or
-/// a post-halt line then stays on its default pin [raspberrypi/firmware, issue 1661].
+/// parameters" [raspberrypi/documentation, configuration/device-tree.adoc, Debugging], and a button
+/// or a post-halt line then stays on its default pin [raspberrypi/firmware, issue 1661].
 namespace nightlatch::bootfiles {
 
 /// Is it a name that hardly any overlay has, one slip from the post-halt or the shutdown overlay?

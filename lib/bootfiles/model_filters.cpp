@@ -82,6 +82,10 @@ const Model* model_of(std::string_view compatible) {
     return found == models.end() ? nullptr : found;
 }
 
+bool has_word(std::string_view list, std::string_view name) {
+    return list.find(" " + std::string(name) + " ") != std::string_view::npos;
+}
+
 }  // namespace
 
 std::optional<Certainty> model_filter(std::string_view name,
@@ -89,17 +93,14 @@ std::optional<Certainty> model_filter(std::string_view name,
     if (std::find(filters.begin(), filters.end(), name) == filters.end()) {
         return std::nullopt;
     }
-    const std::string word = " " + std::string(name) + " ";
-    for (const std::string& one : compatible) {
-        if (const Model* const model = model_of(one)) {
-            if (model->sees.find(word) != std::string_view::npos) {
-                return Certainty::yes;
-            }
-            return model->may_see.find(word) != std::string_view::npos ? Certainty::depends
-                                                                       : Certainty::no;
-        }
+    const Model* model = nullptr;
+    for (auto one = compatible.begin(); one != compatible.end() && model == nullptr; ++one) {
+        model = model_of(*one);
     }
-    return Certainty::depends;
+    if (model == nullptr || has_word(model->may_see, name)) {
+        return Certainty::depends;
+    }
+    return has_word(model->sees, name) ? Certainty::yes : Certainty::no;
 }
 
 }  // namespace nightlatch::bootfiles

@@ -7,8 +7,8 @@
 namespace nightlatch::bootfiles {
 namespace {
 
-/// What the loader reads, below the prefix: "gpio-poweroff.dtbo". A name that has its ending already
-/// is common; that the loader adds no second one is not documented.
+/// What the loader reads, below the prefix: "gpio-poweroff.dtbo". A name that has its ending
+/// already is common; that the loader adds no second one is not documented.
 std::string file_of(std::string_view name) {
     const bool has_ending = name.ends_with(".dtbo") || name.ends_with(".dtb");
     return std::string(name) + (has_ending ? "" : ".dtbo");
@@ -92,8 +92,8 @@ void OverlayScope::prefix(std::string_view key, std::string_view value, const He
         return;
     }
     if (key != "overlay_prefix") {
-        // With an os_prefix the place hangs on whether a README lies there [raspberrypi/documentation,
-        // config_txt/boot.adoc, os_prefix]; upstream_kernel sets one.
+        // With an os_prefix the place hangs on whether a README lies there
+        // [raspberrypi/documentation, config_txt/boot.adoc, os_prefix]; upstream_kernel sets one.
         const bool none = here.applies.certainty == Certainty::yes &&
                           (value.empty() || (key == "upstream_kernel" && value == "0"));
         os_prefix_ = !none;

@@ -23,7 +23,8 @@ public:
     /// empty one.
     void overlay(std::string_view value, const Here& here);
 
-    /// "gpiopin=6,active_low": of the overlay in force, or of the base tree, which is nobody's here.
+    /// "gpiopin=6,active_low": of the overlay in force, or of the base tree, which is nobody's
+    /// here.
     void parameters(std::string_view value, const Here& here);
 
     /// overlay_prefix, os_prefix, upstream_kernel.

@@ -16,20 +16,20 @@ struct Verdict {
 /// Both must hold.
 Verdict both(const Verdict& one, const Verdict& other);
 
-/// Does the model filter `[name]` hold for a board with this root `compatible`? Nothing when it is no
-/// model filter.
+/// Does the model filter `[name]` hold for a board with this root `compatible`? Nothing when it is
+/// no model filter.
 ///
 /// Which filter holds for which model: the table of [raspberrypi/documentation,
 /// config_txt/conditional.adoc]; which `compatible` a model has: [linux
-/// Documentation/devicetree/bindings/arm/bcm/bcm2835.yaml] and, for models newer than what it lists,
-/// the firmware's own trees. A board that neither lists depends, and so does one whose model shares
-/// its tree with another.
+/// Documentation/devicetree/bindings/arm/bcm/bcm2835.yaml] and, for models newer than what it
+/// lists, the firmware's own trees. A board that neither lists depends, and so does one whose model
+/// shares its tree with another.
 std::optional<Certainty> model_filter(std::string_view name,
                                       const std::vector<std::string>& compatible);
 
 /// The conditional filters that are in force, as [raspberrypi/documentation, conditional.adoc] has
-/// them: a filter replaces the one of the same kind, filters of different kinds must all hold, [all]
-/// drops them.
+/// them: a filter replaces the one of the same kind, filters of different kinds must all hold,
+/// [all] drops them.
 class Sections {
 public:
     explicit Sections(const std::vector<std::string>& compatible) : compatible_(compatible) {}

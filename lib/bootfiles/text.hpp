@@ -23,8 +23,8 @@ std::string_view trimmed(std::string_view text) noexcept;
 /// The parts between the separators, empty ones too: "a,,b" are three.
 std::vector<std::string_view> split(std::string_view text, char separator);
 
-/// The words between any of the blanks.
-std::vector<std::string_view> words(std::string_view text, std::string_view blanks = " \t");
+/// The words that stand between any of these characters.
+std::vector<std::string_view> words(std::string_view text, std::string_view between = " \t");
 
 /// A decimal number of digits alone; nothing when it is none or does not fit.
 std::optional<unsigned> number(std::string_view text) noexcept;
@@ -33,8 +33,8 @@ std::optional<unsigned> number(std::string_view text) noexcept;
 /// is left.
 std::string_view overlay_name(std::string_view file) noexcept;
 
-/// Takes a text line by line: "\n" ends one, and a "\r" before it belongs to the end. Gives up after
-/// the limits, over all texts that were given to it.
+/// Takes a text line by line: "\n" ends one, and a "\r" before it belongs to the end. Gives up
+/// after the limits, over all texts that were given to it.
 class LineBudget {
 public:
     static constexpr std::size_t most_bytes = std::size_t{1} << 20U;

@@ -6,6 +6,8 @@
 
 #include <algorithm>
 #include <cstdint>
+#include <set>
+#include <utility>
 
 using namespace nightlatch;
 using namespace nightlatch::devicetree;
@@ -38,10 +40,19 @@ std::string broken_limits(const Tree& tree) {
     return kept ? "" : "a tree stays within its limits";
 }
 
+/// Of siblings with one name, which dtc refuses and a kernel shows with a number, the first hides
+/// the others and what is below them.
 std::string broken_paths(const Tree& tree) {
+    std::set<std::pair<NodeId, std::string_view>> taken;
+    std::vector<bool> hidden(tree.size(), false);
     for (NodeId id = 0; id < tree.size(); ++id) {
-        if (tree.find(tree.path_of(id)) != id) {
-            return "a node is found by its path: " + tree.path_of(id);
+        const Node& node = tree.node(id);
+        if (id != root) {
+            hidden[id] = hidden[node.parent] || !taken.emplace(node.parent, node.name).second;
+        }
+        const std::string path = tree.path_of(id);
+        if ((tree.find(path) == id) == hidden[id]) {
+            return "a node is found by its path: " + path;
         }
     }
     return {};
@@ -54,7 +65,7 @@ std::string broken(const Inventory& inventory, const Tree& tree) {
         }
     }
     for (const PostHaltNode& one : inventory.post_halt) {
-        if (one.node >= tree.size() || (one.priority && *one.priority > 255)) {
+        if (one.node >= tree.size()) {
             return "a post-halt node is one of the tree";
         }
     }

@@ -6,8 +6,8 @@
 #include <map>
 #include <string>
 
-/// What must hold of an intent, whatever the text was: for the fuzzers and for the tests with random
-/// bytes.
+/// What must hold of an intent, whatever the text was: for the fuzzers and for the tests with
+/// random bytes.
 namespace nightlatch::test {
 
 /// The texts by the names under which a parser was given them.

@@ -1,6 +1,6 @@
-// SPDX-License-Identifier: MIT
-// The grammar of a line, of includes and of prefixes. Sources: raspberrypi/documentation,
-// documentation/asciidoc/computers/config_txt (named below by page) and configuration/device-tree.adoc.
+// SPDX-License-Identifier: MIT The grammar of a line, of includes and of prefixes. Sources:
+// raspberrypi/documentation, documentation/asciidoc/computers/config_txt (named below by page) and
+// configuration/device-tree.adoc.
 #include "intents.hpp"
 
 #include <catch2/catch_test_macros.hpp>

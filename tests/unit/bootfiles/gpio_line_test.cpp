@@ -11,22 +11,40 @@ using test::remarks_of;
 
 namespace {
 
+std::string_view text_of(EarlyLine::Pull pull) {
+    switch (pull) {
+    case EarlyLine::Pull::unstated:
+        return "";
+    case EarlyLine::Pull::up:
+        return " up";
+    case EarlyLine::Pull::down:
+        return " down";
+    case EarlyLine::Pull::none:
+        return " none";
+    }
+    return "";
+}
+
+std::string_view text_of(EarlyLine::Drive drive) {
+    switch (drive) {
+    case EarlyLine::Drive::unstated:
+        return "";
+    case EarlyLine::Drive::low:
+        return " low";
+    case EarlyLine::Drive::high:
+        return " high";
+    }
+    return "";
+}
+
 /// "17 out low up", a line each.
 std::string lines_of(const Intent& intent) {
     std::string all;
     for (const EarlyLine& one : intent.early_lines) {
-        using Pull = EarlyLine::Pull;
-        using Drive = EarlyLine::Drive;
-        all += std::to_string(one.line);
-        all += one.output ? " out" : "";
-        all += one.input ? " in" : "";
-        all += one.drive == Drive::low ? " low" : one.drive == Drive::high ? " high" : "";
-        all += one.pull == Pull::up     ? " up"
-               : one.pull == Pull::down ? " down"
-               : one.pull == Pull::none ? " none"
-                                        : "";
-        all += one.certainty == Certainty::yes ? "" : " " + one.condition;
-        all += '\n';
+        all += std::to_string(one.line) + (one.output ? " out" : "") + (one.input ? " in" : "");
+        all += text_of(one.drive);
+        all += text_of(one.pull);
+        all += (one.condition.empty() ? "" : " ") + one.condition + '\n';
     }
     return all;
 }

@@ -33,8 +33,8 @@ inline std::string_view text_of(bootfiles::Certainty certainty) {
     return "";
 }
 
-/// What a text asks for, a line each: "3 yes gpio-poweroff gpiopin=6 active_low", and with its doubt
-/// "7 depends gpio-key [gpio4=1] (the level at boot)". Parameters that depend end in '?'.
+/// What a text asks for, a line each: "3 yes gpio-poweroff gpiopin=6 active_low", and with its
+/// doubt "7 depends gpio-key [gpio4=1] (the level at boot)". Parameters that depend end in '?'.
 inline std::string overlays_of(const bootfiles::Intent& intent) {
     std::string all;
     for (const bootfiles::OverlayUse& use : intent.overlays) {

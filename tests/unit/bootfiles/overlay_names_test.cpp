@@ -1,6 +1,6 @@
-// SPDX-License-Identifier: MIT
-// Names that the firmware silently passes over [raspberrypi/linux, arch/arm/boot/dts/overlays/README;
-// raspberrypi/documentation, configuration/device-tree.adoc, Debugging].
+// SPDX-License-Identifier: MIT Names that the firmware silently passes over [raspberrypi/linux,
+// arch/arm/boot/dts/overlays/README; raspberrypi/documentation, configuration/device-tree.adoc,
+// Debugging].
 #include "intents.hpp"
 
 #include <catch2/catch_test_macros.hpp>
@@ -12,8 +12,8 @@ using test::remarks_of;
 
 TEST_CASE("an overlay has the parameters that its README gives it", "[bootfiles]") {
     for (const char* const line : {
-             "dtoverlay=gpio-poweroff,gpiopin=6,active_low,input,export,active_delay_ms=200,"
-             "timeout_ms=1",
+             "dtoverlay=gpio-poweroff,gpiopin=6,active_low,input,export,active_delay_ms=200",
+             "dtoverlay=gpio-poweroff,timeout_ms=1",
              "dtoverlay=gpio-poweroff,inactive_delay_ms=100",
              "dtoverlay=gpio-shutdown,gpio_pin=3,active_low=1,gpio_pull=up,debounce=100",
              "dtoverlay=gpio-key,gpio=3,active_low=1,gpio_pull=up,label=x,keycode=116",

@@ -1,6 +1,5 @@
-// SPDX-License-Identifier: MIT
-// Which parameter belongs to which overlay [raspberrypi/documentation, configuration/device-tree.adoc,
-// part 3.2, DT parameters].
+// SPDX-License-Identifier: MIT Which parameter belongs to which overlay [raspberrypi/documentation,
+// configuration/device-tree.adoc, part 3.2, DT parameters].
 #include "intents.hpp"
 
 #include <catch2/catch_test_macros.hpp>
