@@ -25,8 +25,8 @@ struct Survey {
 /// [linux Documentation/userspace-api/gpio/gpio-v2-get-lineinfo-ioctl.rst].
 Survey survey(const Places& places = {});
 
-/// The level of the configured button line at rest, with the bias that is configured; electrical, so
-/// wanted.active_low is left out of account.
+/// The level of the configured button line at rest, with the bias that is configured; electrical,
+/// so wanted.active_low is left out of account.
 ///
 /// CAUTION: this requests the line as an input, and a request can switch its pin's function: what
 /// hung on the pin, an SD card or a bus, is cut off. Call it only for a line that a person named as

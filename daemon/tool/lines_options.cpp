@@ -19,13 +19,13 @@ constexpr Duration longest_watch = 1h;
 constexpr const char* lines_footer = R"(
 Examples:
   nightlatch lines                          the lines that suit a button
-  nightlatch lines --all soc-gpio           every line of one chip: who holds it, what speaks against
+  nightlatch lines --all soc-gpio           every line of one chip, and who holds it
   nightlatch lines --watch FRONT_BUTTON     which level it rests at, and a [button] block to paste
   nightlatch lines --watch GPIO5 GPIO6      press: which of the two is it?
   nightlatch lines --chip soc-gpio --watch 17 --bias pull-up
 
-Privileges: none for a chip that you may open (often a group's: the refusal names it). Only root sees
-what each pin is used as now; sudo nightlatch lines is worth it.
+Privileges: none for a chip that you may open (often a group's: the refusal names it). Only root
+sees what each pin is used as now; sudo nightlatch lines is worth it.
 
 The list changes nothing. --watch asks the kernel for the lines that you name, as inputs, and lets
 them go again. CAUTION: that can switch a pin to GPIO; a card, a radio or a bus on it then stops

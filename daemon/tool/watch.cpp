@@ -207,10 +207,10 @@ std::string before_text(const LinesFacts& facts,
         text += "\n";
     }
     if (unknown) {
-        text +=
-            "Caution: this can switch a pin to GPIO. What else hangs on it (a card, a radio, a "
-            "bus) then stops\nworking, perhaps until the next boot; what these pins are used as "
-            "now could not be seen.\n";
+        text += "Caution: this can switch a pin to GPIO. What else hangs on it (a card, a radio, a "
+                "bus)\nthen stops working, perhaps until the next boot; what these pins are used "
+                "as now "
+                "could\nnot be seen.\n";
     }
     return text;
 }
@@ -250,7 +250,7 @@ std::string watch_text(const LinesFacts& facts,
     }
     return moved_text(facts, seen, *first) + "\n" +
            config::button_block(button_of(facts.survey.chips, seen, *first, options.bias)) +
-           "\nNext: put this in the place of [button] in /etc/nightlatch/nightlatch.toml, then "
+           "\nNext: put this in the place of [button] in /etc/nightlatch/nightlatch.toml, then\n"
            "sudo nightlatch check.\n";
 }
 

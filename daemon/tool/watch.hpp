@@ -27,8 +27,8 @@ struct Refusal {
     int status = 1;
 };
 
-/// The lines to ask for. Named ones, unless one of them is held, is the post-halt line, or has a pin
-/// that is something else now. Without a name only lines with a name of their own that suit and
+/// The lines to ask for. Named ones, unless one of them is held, is the post-halt line, or has a
+/// pin that is something else now. Without a name only lines with a name of their own that suit and
 /// whose pin is GPIO now, and where there is none of those the candidates are listed.
 Result<std::vector<PickedLine>, Refusal> choose_lines(const LinesFacts& facts,
                                                       const WatchOptions& options);

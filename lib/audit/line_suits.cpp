@@ -31,7 +31,7 @@ std::string holder(const ChipLine& line) {
     return named ? "held by " + line.consumer : "held by somebody without a name";
 }
 
-/// What pin controllers call a pin that is a plain line; other names may well be some bus over GPIO.
+/// What pin controllers call a plain line; other names may well be some bus over GPIO.
 bool is_gpio_function(std::string_view function) {
     return function == "gpio" || function == "gpio_in" || function == "gpio_out";
 }

@@ -34,8 +34,9 @@ struct PinUse {
     std::string what;  ///< of `other`: "sdhost for 3f202000.mmc"; of `unknown`: why
 };
 
-/// What a line's pin is used as, by the pin controllers' view. A pin that nobody has claimed is
-/// unknown: the firmware may have set it to anything [linux Documentation/driver-api/pin-control.rst].
+/// What a line's pin is used as, by the pin controllers' view [linux Documentation/driver-api/
+/// pin-control.rst]. A pin that nobody has claimed is unknown: the firmware may have set it to
+/// anything.
 PinUse pin_use(const Known<Pins>& pins, const Chip& chip, unsigned offset);
 
 enum class Suits : unsigned char {

@@ -10,8 +10,8 @@ namespace nightlatch::core {
 /// One line while somebody presses a button to find out which line it is on and at which level it
 /// rests. Levels are electrical here: active means high.
 ///
-/// The rest level is the one at which the line has been settled for longer since the watch began; of
-/// equal times, the level at the start. So it comes out right as well when the button was already
+/// The rest level is the one at which the line has been settled for longer since the watch began;
+/// of equal times, the level at the start. So it comes out right as well when the button was already
 /// held at the start, once the line has been let go for longer than it was held. A whole press has
 /// been seen when the line has settled at least twice and is back, settled, at its rest level.
 ///
