@@ -132,9 +132,8 @@ class Comparison:
         if confused:
             self.counts["nodes that fdtget mistakes for another, and is not asked about"] += len(
                 confused)
-        pairs = [(node.path, name) for node in self.reading.nodes for name in node.properties
-                 if node.path not in confused and node.properties[name] and (names_gpios(name) or name in READ_AS_STRINGS or
-                                               name.endswith("delay-ms"))]
+        pairs = [(node.path, name) for node in self.reading.nodes if node.path not in confused
+                 for name, value in node.properties.items() if value and is_worth_asking(name)]
         pairs = spread(pairs, ASKED_OF_FDTGET)
         mine = {(path, rest[0]): rest[1] for path, facts in self.per_node.items()
                 for kind, *rest in facts if kind == "prop"}
@@ -155,6 +154,10 @@ class Comparison:
                 f"{line[0]} line {line[1]} active {'low' if int(line[2]) & 1 else 'high'}"
             yield (f"{self.name}: {path}{'' if on == '1' else ' (disabled)'} -> {target}, "
                    f"{active}/{inactive}/{timeout} ms{', input' if is_input == '1' else ''}")
+
+
+def is_worth_asking(name: str) -> bool:
+    return names_gpios(name) or name in READ_AS_STRINGS or name.endswith("delay-ms")
 
 
 def mistaken_by_fdtget(nodes: list[dts.Node]) -> set[str]:
