@@ -11,9 +11,10 @@ namespace nightlatch::core {
 /// rests. Levels are electrical here: active means high.
 ///
 /// The rest level is the one at which the line has been settled for longer since the watch began;
-/// of equal times, the level at the start. So it comes out right as well when the button was already
-/// held at the start, once the line has been let go for longer than it was held. A whole press has
-/// been seen when the line has settled at least twice and is back, settled, at its rest level.
+/// of equal times, the level at the start. So it comes out right as well when the button was
+/// already held at the start, once the line has been let go for longer than it was held. A whole
+/// press has been seen when the line has settled at least twice and is back, settled, at its rest
+/// level.
 ///
 ///   start   ______----______      rest low, whole at the third step
 ///   held    --______----____      rest high until the low has lasted longer; whole at the end
