@@ -9,8 +9,8 @@
 
 namespace nightlatch::facts {
 
-/// The account that the service's unit names, with every group that the unit gives it: its own, those
-/// that list it [systemd.exec(5), User=], and gpio (SupplementaryGroups=).
+/// The account that the service's unit names, with every group that the unit gives it: its own,
+/// those that list it [systemd.exec(5), User=], and gpio (SupplementaryGroups=).
 struct Account {
     uid_t uid = 0;
     std::vector<gid_t> groups;
@@ -31,8 +31,8 @@ std::optional<Account> service_account(const AccountFiles& files);
 /// The account of <root>, for those who judge what it may do.
 Known<Account> read_service_account(const std::string& root);
 
-/// May it read and write a file by the file's mode bits? Its owner goes by the owner's bits alone, a
-/// member of its group by the group's [path_resolution(7)].
+/// May it read and write a file by the file's mode bits? Its owner goes by the owner's bits
+/// alone, a member of its group by the group's [path_resolution(7)].
 bool may_read_and_write(const Account& account, const FileStatus& file);
 
 /// As above, of writing alone.

@@ -9,8 +9,8 @@
 namespace nightlatch::facts {
 
 /// Device-tree paths of the devices whose probe waits for another. Root sees all of them
-/// [/sys/kernel/debug/devices_deferred; linux drivers/base/dd.c]. Others see only those that wait for
-/// a supplier that is not there yet [linux Documentation/ABI/testing/
+/// [/sys/kernel/debug/devices_deferred; linux drivers/base/dd.c]. Others see only those that wait
+/// for a supplier that is not there yet [linux Documentation/ABI/testing/
 /// sysfs-devices-waiting_for_supplier]: when there is one it is told; that there is none proves
 /// nothing, and the answer is missing.
 Known<std::vector<std::string>> read_deferred(const std::string& root);

@@ -63,8 +63,8 @@ Missing missing(const std::string& path, int number) {
 }
 
 Read<Descriptor> open_below(const std::string& root, const std::string& path, int flags) {
-    // O_NONBLOCK: a FIFO in a file's place must not hold us up. openat2() wants nothing beside O_PATH
-    // that has no meaning there.
+    // O_NONBLOCK: a FIFO in a file's place must not hold us up. openat2() wants nothing beside
+    // O_PATH that has no meaning there.
     flags |= O_CLOEXEC | ((flags & O_PATH) == 0 ? O_NONBLOCK | O_NOCTTY : 0);
     if (root.empty()) {
         Descriptor file(open(path.c_str(), flags));

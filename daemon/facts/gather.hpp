@@ -12,9 +12,9 @@ struct Where {
     std::string button_device;  ///< "/dev/gpiochip0"; empty when it is not known
 };
 
-/// All facts but those that others gather: configuration, chips, the button's level, and on a running
-/// board the login and service managers' answers. What an image, or a blob, cannot tell is missing
-/// and says so.
+/// All facts but those that others gather: configuration, chips, the button's level, and on a
+/// running board the login and service managers' answers. What an image, or a blob, cannot tell
+/// is missing and says so.
 audit::Facts gather(const Where& where);
 
 }  // namespace nightlatch::facts

@@ -12,8 +12,8 @@ namespace nightlatch::facts {
 /// Documentation/admin-guide/sysctl/kernel.rst].
 audit::HangFacts read_hang(const std::string& root);
 
-/// What an image sets, in the files that sysctl.d(5) names. What it leaves alone is the kernel's own
-/// default, which the image does not tell: missing.
+/// What an image sets, in the files that sysctl.d(5) names. What it leaves alone is the kernel's
+/// own default, which the image does not tell: missing.
 audit::HangFacts hang_of_image(const std::string& root);
 
 /// The value that a sysctl.d file gives a key ("kernel.panic") last; nothing when it gives none.

@@ -11,9 +11,9 @@
 namespace nightlatch::facts {
 
 /// What the kernel said about its post-halt driver or another power-off handler, newest last, the
-/// last 50 of them: from <root>/dev/kmsg, without waiting [linux Documentation/ABI/testing/dev-kmsg].
-/// A log whose beginning has been overwritten and that says nothing of it is missing: what was said
-/// at boot is gone.
+/// last 50 of them: from <root>/dev/kmsg, without waiting [linux
+/// Documentation/ABI/testing/dev-kmsg]. A log whose beginning has been overwritten and that says
+/// nothing of it is missing: what was said at boot is gone.
 Known<std::vector<std::string>> read_power_off_log(const std::string& root);
 
 struct LogRecord {

@@ -26,8 +26,8 @@ struct ChipNumbers {
 /// [linux drivers/gpio/gpiolib.c, gpiolib_seq_show]. Newer kernels leave the numbers out.
 std::vector<ChipNumbers> chip_numbers(std::string_view text);
 
-/// One controller's gpio-ranges [linux drivers/pinctrl/core.c, pinctrl_gpioranges_show], whose global
-/// numbers become offsets; a range of a chip that `chips` does not know is left out.
+/// One controller's gpio-ranges [linux drivers/pinctrl/core.c, pinctrl_gpioranges_show], whose
+/// global numbers become offsets; a range of a chip that `chips` does not know is left out.
 std::vector<audit::PinRange> ranges_of(const std::string& controller,
                                        std::string_view text,
                                        const std::vector<ChipNumbers>& chips);

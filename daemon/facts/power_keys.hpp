@@ -12,9 +12,9 @@ namespace nightlatch::facts {
 /// HandlePowerKey=; systemd's rules.d/70-power-switch.rules].
 Known<std::vector<audit::PowerKeySource>> read_power_keys(const std::string& root);
 
-/// Bits set in capabilities/key: hexadecimal words, the highest first, each as wide as `long` of the
-/// program that reads [linux drivers/input/input.c, input_print_bitmap]; of the keys 116, 142, 205,
-/// 356 and 408 only [linux include/uapi/linux/input-event-codes.h].
+/// Bits set in capabilities/key: hexadecimal words, the highest first, each as wide as `long` of
+/// the program that reads [linux drivers/input/input.c, input_print_bitmap]; of the keys 116,
+/// 142, 205, 356 and 408 only [linux include/uapi/linux/input-event-codes.h].
 std::vector<unsigned> power_codes(std::string_view words, unsigned word_bits = sizeof(long) * 8);
 
 }  // namespace nightlatch::facts

@@ -31,7 +31,7 @@ bool blocks_shutdown(const Lock& lock) {
     return what.find(":shutdown:") != std::string::npos;
 }
 
-std::optional<std::vector<Lock>> blocking_locks(sd_bus_message* reply) {
+std::optional<std::vector<Lock>> all_locks(sd_bus_message* reply) {
     if (sd_bus_message_is_method_error(reply, nullptr) > 0 ||
         sd_bus_message_enter_container(reply, 'a', "(ssssuu)") < 0) {
         return std::nullopt;
@@ -45,13 +45,18 @@ std::optional<std::vector<Lock>> blocking_locks(sd_bus_message* reply) {
     std::uint32_t pid = 0;
     int r = 0;
     while ((r = sd_bus_message_read(reply, "(ssssuu)", &what, &who, &why, &mode, &uid, &pid)) > 0) {
-        Lock lock{what, who, why, mode, uid, pid};
-        if (blocks_shutdown(lock)) {
-            locks.push_back(std::move(lock));
-        }
+        locks.push_back({what, who, why, mode, uid, pid});
     }
     if (r < 0) {
         return std::nullopt;
+    }
+    return locks;
+}
+
+std::optional<std::vector<Lock>> blocking_locks(sd_bus_message* reply) {
+    auto locks = all_locks(reply);
+    if (locks) {
+        std::erase_if(*locks, [](const Lock& lock) { return !blocks_shutdown(lock); });
     }
     return locks;
 }

@@ -24,6 +24,9 @@ struct Lock {
 /// Does it keep others from shutting down, rather than only hold the shutdown up for a while?
 bool blocks_shutdown(const Lock& lock);
 
+/// The list in the reply to ListInhibitors(); nothing if the reply is an error.
+std::optional<std::vector<Lock>> all_locks(sd_bus_message* reply);
+
 /// Those of the list in the reply that block a shutdown; nothing if the reply is an error.
 std::optional<std::vector<Lock>> blocking_locks(sd_bus_message* reply);
 
