@@ -26,9 +26,9 @@ struct Audit {
     std::vector<RuleResult> results;  ///< in the order of the rules
 };
 
-/// Runs rules over facts; each once, whatever the order they are given in. A rule whose needs were
-/// not met is NotApplicable and says which. `only` and `skip` hold ids; empty `only`: all. What a rule
-/// that runs needs runs too, though it may not be shown.
+/// Runs rules over facts; each once, whatever the order they are given in. A rule whose needs
+/// were not met is NotApplicable and says which. `only` and `skip` hold ids; empty `only`: all.
+/// What a rule that runs needs runs too, though it may not be shown.
 struct Choice {
     std::vector<std::string> only;
     std::vector<std::string> skip;

@@ -14,8 +14,8 @@
 #include <vector>
 
 /// Everything that an audit may go by, as values. Gathered by daemon/facts, daemon/gpio and
-/// daemon/login from a running board, by daemon/facts from an image, or read from files; a fact that
-/// a front end cannot have is Known::missing with the reason.
+/// daemon/login from a running board, by daemon/facts from an image, or read from files; a fact
+/// that a front end cannot have is Known::missing with the reason.
 namespace nightlatch::audit {
 
 enum class Source : unsigned char {
@@ -67,8 +67,8 @@ struct PostHaltDriver {
     Known<std::vector<std::string>> bound;
     /// CONFIG_POWER_RESET_GPIO of the kernel's configuration, which may be there or not.
     Known<Built> configured;
-    /// Device-tree paths whose probe waits for something [/sys/kernel/debug/devices_deferred, or the
-    /// devices' waiting_for_supplier].
+    /// Device-tree paths whose probe waits for something [/sys/kernel/debug/devices_deferred, or
+    /// the devices' waiting_for_supplier].
     Known<std::vector<std::string>> deferred;
     /// Lines of the kernel's log about it or about another power-off handler, newest last.
     Known<std::vector<std::string>> log;
@@ -123,8 +123,8 @@ struct LoginFacts {
     Known<std::string> block_inhibited;  ///< "handle-power-key:shutdown"
     Known<Duration> delay_limit;         ///< InhibitDelayMaxUSec
     Known<std::vector<Inhibitor>> inhibitors;
-    /// May the service's account power off, with somebody logged in or not: polkit's answer for both
-    /// actions; "yes", "no", or polkit's other words.
+    /// May the service's account power off, with somebody logged in or not: polkit's answer for
+    /// both actions; "yes", "no", or polkit's other words.
     Known<std::string> may_power_off;
     Known<std::string> may_power_off_multiple_sessions;
 };
@@ -132,7 +132,8 @@ struct LoginFacts {
 /// The service's account and what it may open.
 struct AccountFacts {
     Known<bool> exists;
-    /// Of the button's chip: may the account, with the unit's groups, open it for reading and writing?
+    /// Of the button's chip: may the account, with the unit's groups, open it for reading and
+    /// writing?
     Known<bool> may_open_button_chip;
     std::string button_chip_owner;  ///< "root:gpio 0660", for the evidence
 };

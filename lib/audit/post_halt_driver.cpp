@@ -287,7 +287,8 @@ Judgement nobody_else_claims_it(const Scene& scene) {
             "Take it out of the tree, or give it status = \"disabled\"; or use another line.";
     }
     const ChipLine* const live = live_line(scene, line);
-    if (findings.empty() && !bound && live != nullptr && live->used) {
+    // Whose the line is can be told only from what the driver has: labels are not to be relied on.
+    if (findings.empty() && scene.facts->driver.bound && !bound && live != nullptr && live->used) {
         Finding& finding = findings.error(text_of(scene, line),
                                           "Somebody else holds the post-halt line, so the driver "
                                           "cannot have it.");

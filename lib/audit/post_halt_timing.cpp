@@ -46,30 +46,25 @@ std::vector<std::string> delays(const Scene& scene) {
 
 void say_first_pulse_short(const Scene& scene, Duration pulse, Findings& findings) {
     const PostHaltNode& node = *scene.node;
-    const std::string place = scene.tree->path_of(node.node);
-    const std::string begin = "The circuit needs the line active for " +
-                              nightlatch::to_text(pulse) + " unbroken, and the first pulse lasts " +
-                              ms_text(node.active_ms);
-    const bool reached = pulse <= ms(node.timeout_ms);
-    Finding* finding = nullptr;
-    if (!reached && firmware_follows(scene)) {
-        finding = &findings.error(
-            place,
-            begin + ", the final level " + ms_text(node.timeout_ms) +
-                " before the firmware switches the processor off and nothing drives the line any "
-                "more: the supply may stay connected.");
-    } else {
-        finding = &findings.warning(
-            place,
-            begin + ": the circuit lets go only in the final level, " +
-                nightlatch::to_text(ms(node.active_ms) + ms(node.inactive_ms) + pulse) +
-                " after halt" +
-                (reached ? "." : ", and after the kernel has given up with a warning."));
-    }
-    finding->evidence = delays(scene);
-    finding->evidence.push_back(config_place(scene, "post_halt.pulse") + " = \"" +
-                                nightlatch::to_text(pulse) + "\"");
-    finding->remedy = post_halt_remedy(scene, &node);
+    const std::string later =
+        pulse <= ms(node.timeout_ms)
+            ? ": at best the circuit lets go in the final level, " +
+                  nightlatch::to_text(ms(node.active_ms) + ms(node.inactive_ms) + pulse) +
+                  " after halt, if its capacitor holds out over the gap."
+        : firmware_follows(scene)
+            ? ", the final level " + ms_text(node.timeout_ms) +
+                  " before the firmware switches the processor off and nothing drives the line any "
+                  "more: the supply may stay connected."
+            : ": at best the circuit lets go in the final level, after the kernel has given up "
+              "with a warning.";
+    Finding& finding = findings.error(
+        scene.tree->path_of(node.node),
+        "The circuit needs the line active for " + nightlatch::to_text(pulse) +
+            " unbroken, and the first pulse lasts " + ms_text(node.active_ms) + later);
+    finding.evidence = delays(scene);
+    finding.evidence.push_back(config_place(scene, "post_halt.pulse") + " = \"" +
+                               nightlatch::to_text(pulse) + "\"");
+    finding.remedy = post_halt_remedy(scene, &node);
 }
 
 /// What the boot loader sets the line to, if its text says so.
@@ -142,7 +137,8 @@ Judgement pulse_is_long_enough(const Scene& scene) {
     if (*pulse > milliseconds{100} && !scene.facts->kernel) {
         return CannotTell{"the kernel's version: an old driver does not know active-delay-ms"};
     }
-    // The delays came before June 2019 [linux, commit 76ee875c]; a driver without them takes 100 ms.
+    // The delays came before June 2019 [linux, commit 76ee875c]; a driver without them takes 100
+    // ms.
     if (*pulse > milliseconds{100} && !scene.facts->kernel->at_least(5, 2)) {
         Finding& finding = findings.warning(scene.tree->path_of(node.node),
                                             "The circuit needs " + nightlatch::to_text(*pulse) +
@@ -203,6 +199,9 @@ Judgement rests_inactive_from_power_on(const Scene& scene) {
     const Rest active = line.active_low() ? Rest::low : Rest::high;
     const bootfiles::EarlyLine* const early = early_line(scene);
     Rest rest = early == nullptr ? Rest::unknown : rest_of(*early);
+    if (rest == active) {
+        return NotApplicable{"the firmware sets it to its active level: see boot-early-line"};
+    }
     std::string evidence;
     if (rest != Rest::unknown) {
         evidence = early->place.file + ":" + std::to_string(early->place.line) +

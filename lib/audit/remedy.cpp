@@ -13,6 +13,7 @@ using devicetree::GpioLine;
 using devicetree::NodeId;
 using devicetree::PostHaltNode;
 
+constexpr unsigned driver_active_ms = 100;
 constexpr std::string_view overlay_name = "post-halt-line";
 
 const devicetree::Controller* controller_of(const Scene& scene, NodeId node) {
@@ -64,16 +65,33 @@ Reference reference_to(const Scene& scene, NodeId controller) {
             ""};
 }
 
-std::string specifier(const Scene& scene, const GpioLine& line, const std::string& reference) {
+/// A line as its controller counts.
+std::vector<std::uint32_t> specifier_cells(const Scene& scene, const GpioLine& line) {
     const devicetree::Controller* const controller = controller_of(scene, line.controller);
     const std::uint32_t count = controller == nullptr ? 2 : controller->cells;
-    std::string text = reference;
-    if (count == 3) {
-        text += " " + std::to_string(line.offset / 32) + " " + std::to_string(line.offset % 32);
-    } else {
-        text += " " + std::to_string(line.offset);
+    const std::uint32_t flags = line.active_low() ? devicetree::flag_active_low : 0;
+    if (count == 1) {
+        return {line.offset};
     }
-    return count == 1 ? text : text + (line.active_low() ? " 1" : " 0");
+    if (count == 3) {
+        return {line.offset / 32, line.offset % 32, flags};
+    }
+    return {line.offset, flags};
+}
+
+/// Does the tree's reader take the cells for the very line? A controller may count in its own way.
+bool is_understood(const Scene& scene, const GpioLine& line) {
+    const auto read =
+        devicetree::decode_gpio(*scene.tree, line.controller, specifier_cells(scene, line));
+    return read && *read == line;
+}
+
+std::string specifier(const Scene& scene, const GpioLine& line, const std::string& reference) {
+    std::string text = reference;
+    for (const std::uint32_t cell : specifier_cells(scene, line)) {
+        text += " " + std::to_string(cell);
+    }
+    return text;
 }
 
 std::string head() {
@@ -162,9 +180,14 @@ std::optional<PostHaltPlan> plan_from(const Scene& scene) {
                  *scene.settings->post_halt.active_low ? devicetree::flag_active_low : 0};
     if (const auto pulse = scene.settings->post_halt.pulse) {
         const auto ms = std::chrono::ceil<std::chrono::milliseconds>(*pulse).count();
-        if (ms > 100) {
+        if (ms > driver_active_ms) {
             plan.active_ms = static_cast<unsigned>(ms);
         }
+    }
+    // A longer pulse than the circuit needs has been somebody's choice, and does no harm.
+    if (scene.node != nullptr &&
+        scene.node->active_ms > plan.active_ms.value_or(driver_active_ms)) {
+        plan.active_ms = scene.node->active_ms;
     }
     return plan;
 }
@@ -175,13 +198,15 @@ std::string post_halt_overlay(const Scene& scene,
     const Reference reference = reference_to(scene, plan.line.controller);
     std::string body = reference.remark;
     body += "\t\t\tgpios = <" + specifier(scene, plan.line, reference.text) + ">;\n";
-    if (plan.active_ms || existing != nullptr) {
-        body += "\t\t\tactive-delay-ms = <" + std::to_string(plan.active_ms.value_or(100)) + ">;\n";
+    // Of a node that is there only what is wrong is changed.
+    const unsigned active_ms = plan.active_ms.value_or(driver_active_ms);
+    if (active_ms != (existing == nullptr ? driver_active_ms : existing->active_ms)) {
+        body += "\t\t\tactive-delay-ms = <" + std::to_string(active_ms) + ">;\n";
     }
     std::string text = head() + reference.fragment + "\tfragment@0 {\n\t\ttarget-path = \"";
     if (existing != nullptr) {
         text += scene.tree->path_of(existing->node) + "\";\n\t\t__overlay__ {\n" + body;
-        return text + "\t\t\tstatus = \"okay\";\n\t\t};\n\t};\n};\n";
+        return text + "\t\t};\n\t};\n};\n";
     }
     std::string indented;
     for (std::size_t at = 0; at < body.size();) {
@@ -214,6 +239,11 @@ std::string change_remedy(const Scene& scene,
 
 std::string post_halt_remedy(const Scene& scene, const PostHaltNode* existing) {
     const std::optional<PostHaltPlan> plan = plan_from(scene);
+    if (plan && !is_understood(scene, plan->line)) {
+        return "Give the node the line " + text_of(scene, plan->line) +
+               (plan->line.active_low() ? ", active low" : ", active high") +
+               ", as the binding of its controller says: its way of counting is not known here.";
+    }
     if (!plan) {
         return "State chip, line and active of [post_halt] as your circuit is wired; then the "
                "audit "

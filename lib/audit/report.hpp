@@ -11,8 +11,8 @@ struct ReportStyle {
     bool colour = false;
 };
 
-/// The verdict in one line and the one next action; then findings, worst first; what cannot be told;
-/// passes as a count.
+/// The verdict in one line and the one next action; then findings, worst first; what cannot be
+/// told; passes as a count.
 std::string to_text(const Audit& audit, const ReportStyle& style = {});
 
 /// A rule explained: title, why, what it needs.

@@ -11,8 +11,8 @@ namespace nightlatch::audit {
 /// taken to stand after `used` columns. A word that is longer than a line stays whole.
 std::string wrapped(std::string_view text, unsigned columns, unsigned indent, unsigned used);
 
-/// Each line of the text after so many blanks. A line that itself begins with a blank stays whole: it
-/// is there to be copied.
+/// Each line of the text after so many blanks. A line that itself begins with a blank stays
+/// whole: it is there to be copied.
 std::string indented(std::string_view text, unsigned columns, unsigned indent);
 
 /// Characters, not bytes, of UTF-8.

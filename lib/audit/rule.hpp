@@ -25,8 +25,8 @@ std::string_view text_of(Group group) noexcept;
 struct Rule {
     std::string_view id;  ///< "post-halt-polarity"
     Group group{};
-    std::string_view
-        title;  ///< what it promises when it passes: "The line's polarity is as the circuit expects"
+    /// What it promises when it passes: "The line's polarity is as the circuit expects".
+    std::string_view title;
     std::string_view rationale;  ///< why it matters, with its source; a paragraph
     /// Rules that must have passed, or this one has nothing to judge: not applicable then.
     std::span<const std::string_view> needs;

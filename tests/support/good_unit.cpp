@@ -341,7 +341,9 @@ Facts as_image(Facts facts) {
     facts.watchdogs = Known<std::vector<Watchdog>>::missing(none("the watchdogs"));
     facts.leds = Known<std::vector<LedFacts>>::missing(none("the LEDs"));
     facts.account.may_open_button_chip = Known<bool>::missing(none("the chip's owner"));
-    facts.hang = {};
+    facts.hang.panic_seconds = Known<int>::missing(none("kernel.panic"));
+    facts.hang.sysrq = Known<int>::missing(none("kernel.sysrq"));
+    facts.hang.panic_on_oops = Known<bool>::missing(none("kernel.panic_on_oops"));
     return facts;
 }
 

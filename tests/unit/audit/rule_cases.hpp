@@ -17,6 +17,9 @@ struct BadCase {
     void (*spoil)(Facts& facts);
 };
 
+std::vector<BadCase> post_halt_bad_cases();
+std::vector<BadCase> button_bad_cases();
+std::vector<BadCase> cue_bad_cases();
 std::vector<BadCase> service_bad_cases();
 std::vector<BadCase> system_bad_cases();
 std::vector<BadCase> boot_bad_cases();

@@ -1,0 +1,80 @@
+# SPDX-License-Identifier: MIT
+"""Every rule through every front end: a running board's files, a blob, an image.
+
+usage: front_ends_test.py NIGHTLATCH AUDIT_PROBE
+
+A defect that a front end can carry is found there, and only with an exit status that says so; one
+that it cannot carry is never passed unseen. A unit with which nothing is wrong passes.
+"""
+
+import json
+import pathlib
+import subprocess
+import sys
+import tempfile
+
+sys.dont_write_bytecode = True
+
+from cases import BLOB, CASES, IMAGE, LIVE  # noqa: E402
+from unit import Unit  # noqa: E402
+
+TOOL, PROBE = sys.argv[1:3]
+
+
+def audit(front_end, unit, folder):
+    """Outcomes by rule."""
+    if front_end == LIVE:
+        command = [PROBE, unit.lay_live(folder), folder / "calls.json"]
+    elif front_end == BLOB:
+        command = [TOOL, "audit", "--json", "--tree", unit.lay_blob(folder),
+                   "--config", folder / "unit.toml"]
+    else:
+        command = [TOOL, "audit", "--json", "--root", unit.lay_image(folder)]
+    done = subprocess.run([str(word) for word in command], capture_output=True, text=True)
+    if done.returncode not in (0, 1) or done.stderr:
+        raise SystemExit(f"{' '.join(map(str, command))}: {done.returncode}\n{done.stderr}")
+    report = json.loads(done.stdout)
+    if front_end != LIVE and done.returncode != report["status"]:
+        raise SystemExit(f"it ended with {done.returncode} and says {report['status']}")
+    return {rule["id"]: rule for rule in report["rules"]}
+
+
+def told(rule):
+    return rule["reason"] or "; ".join(finding["sentence"] for finding in rule["findings"])
+
+
+def check_rule(name, case, front_end, wrong):
+    """Appends what is not as it must be."""
+    for kind, change in (("bad", case.bad), ("good", case.good)):
+        unit = Unit()
+        change(unit)
+        with tempfile.TemporaryDirectory() as folder:
+            rule = audit(front_end, unit, pathlib.Path(folder))[name]
+        outcome = rule["outcome"]
+        carried = front_end in case.carries
+        if kind == "bad" and carried and outcome != "finding":
+            wrong.append(f"{front_end}: {name}: the bad unit gives {outcome}: {told(rule)}")
+        if kind == "bad" and not carried and outcome == "pass":
+            wrong.append(f"{front_end}: {name}: passed what it cannot see: {told(rule)}")
+        passes = case.carries if case.passes is None else case.passes
+        if kind == "good" and front_end in passes and outcome != "pass":
+            wrong.append(f"{front_end}: {name}: the good unit gives {outcome}: {told(rule)}")
+
+
+def main():
+    wrong, checked = [], 0
+    listed = subprocess.run([TOOL, "audit", "--rules"], capture_output=True, text=True, check=True)
+    rules = {line.split()[0] for line in listed.stdout.splitlines()}
+    wrong += [f"no case for the rule {name}" for name in sorted(rules - set(CASES))]
+    wrong += [f"no rule for the case {name}" for name in sorted(set(CASES) - rules)]
+    for name, case in CASES.items():
+        for front_end in (LIVE, BLOB, IMAGE) if name in rules else ():
+            check_rule(name, case, front_end, wrong)
+            checked += 2
+    print("\n".join(wrong))
+    print(f"{len(rules)} rules, {checked} audits through three front ends: {len(wrong)} wrong")
+    return 1 if wrong else 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())

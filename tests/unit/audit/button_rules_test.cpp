@@ -1,0 +1,230 @@
+// SPDX-License-Identifier: MIT
+#include "unit/audit/rule_cases.hpp"
+
+#include <catch2/catch_test_macros.hpp>
+#include <catch2/matchers/catch_matchers_string.hpp>
+
+using namespace nightlatch;
+using namespace nightlatch::audit;
+using namespace nightlatch::audit::test;
+using Catch::Matchers::ContainsSubstring;
+using Catch::Matchers::StartsWith;
+
+namespace {
+
+Judgement of(std::string_view id, const Facts& facts) {
+    return judged(button_rules(), id, facts);
+}
+
+void add_key(Facts& facts, std::uint32_t line, std::uint32_t code) {
+    add_node(facts, "/keys", {{"compatible", strings({"gpio-keys"})}});
+    add_node(facts,
+             "/keys/lid",
+             {{"gpios", cells({gpio_phandle, line, 1})}, {"linux,code", cells({code})}});
+}
+
+PowerKeySource power_key(const char* node) {
+    PowerKeySource key;
+    key.device = "event0";
+    key.name = "board key";
+    key.tagged = true;
+    key.codes = {116};
+    key.node = node;
+    return key;
+}
+
+void add_power_key(Facts& facts) {
+    known(facts.power_keys).push_back(power_key("/pmic-key"));
+    known(facts.login).handle_power_key = std::string("poweroff");
+}
+
+}  // namespace
+
+std::vector<BadCase> audit::test::button_bad_cases() {
+    return {
+        {"line-ambiguous",
+         Severity::error,
+         "Several lines are named \"LID_BUTTON\"",
+         [](Facts& facts) { soc_line(facts, 7).name = "LID_BUTTON"; }},
+        {"line-ambiguous",
+         Severity::error,
+         "Several chips are labelled \"soc-gpio\"",
+         [](Facts& facts) {
+             known(facts.chips).back().label = "soc-gpio";
+             edit_config(facts,
+                         "[post_halt]\nchip = \"soc-gpio\"\nline = \"SUPPLY_RELEASE\"\nactive = "
+                         "\"high\"\npulse = \"100 ms\"\n\n[[feedback]]\nled = \"lid\"\nholding = "
+                         "\"blink 4 Hz\"\nready = \"on\"\nleaving = \"on\"\n\n[[feedback]]\nchip = "
+                         "\"soc-gpio\"\nline = \"BUZZER\"\nrefused = \"pulse 50 ms 50 ms\"\n",
+                         "");
+         }},
+        {"chip-by-number",
+         Severity::warning,
+         "named by its number",
+         [](Facts& facts) { edit_config(facts, "\"soc-gpio\"", "\"/dev/gpiochip0\""); }},
+        {"button-line",
+         Severity::error,
+         "no line named \"HATCH_BUTTON\"",
+         [](Facts& facts) { edit_config(facts, "LID_BUTTON", "HATCH_BUTTON"); }},
+        {"button-line",
+         Severity::error,
+         "no line 8",
+         [](Facts& facts) { edit_config(facts, "LID_BUTTON", "8"); }},
+        {"button-not-post-halt",
+         Severity::error,
+         "is the post-halt line",
+         [](Facts& facts) {
+             set_property(facts, post_halt_node, "gpios", cells({gpio_phandle, button_line, 0}));
+         }},
+        {"button-key",
+         Severity::error,
+         "the key \"lid\" (KEY_POWER)",
+         [](Facts& facts) { add_key(facts, button_line, 116); }},
+        {"button-led",
+         Severity::error,
+         "the LED \"mast\"",
+         [](Facts& facts) {
+             add_node(facts, "/leds/mast", {{"gpios", cells({gpio_phandle, button_line, 0})}});
+         }},
+        {"button-claimed",
+         Severity::error,
+         "a gpio-hog",
+         [](Facts& facts) {
+             add_node(facts,
+                      "/soc/gpio@9030000/hog",
+                      {{"gpio-hog", ""}, {"gpios", cells({button_line, 0})}, {"input", ""}});
+         }},
+        {"button-claimed",
+         Severity::error,
+         "the property reset-gpios",
+         [](Facts& facts) {
+             add_node(facts, "/modem", {{"reset-gpios", cells({gpio_phandle, button_line, 0})}});
+         }},
+        {"button-free",
+         Severity::error,
+         "Somebody else holds",
+         [](Facts& facts) {
+             soc_line(facts, button_line).used = true;
+             soc_line(facts, button_line).consumer = "sysfs";
+         }},
+        {"button-function",
+         Severity::error,
+         "serves another function",
+         [](Facts& facts) {
+             known(facts.pins).pins.at(button_line).mux_owner = "9050000.spi";
+             known(facts.pins).pins.at(button_line).function = "spi0";
+         }},
+        {"button-sleeping",
+         Severity::note,
+         "behind a bus",
+         [](Facts& facts) {
+             edit_config(facts,
+                         "\"soc-gpio\"\nline = \"LID_BUTTON\"",
+                         "\"float-expander\"\nline = \"HATCH\"");
+         }},
+        {"button-rest",
+         Severity::warning,
+         "reads as pressed now",
+         [](Facts& facts) { facts.button_level = RestLevel{false}; }},
+        {"button-bias",
+         Severity::note,
+         "Only the chip's own pull",
+         [](Facts& facts) { edit_config(facts, "\"as-is\"", "\"pull-up\""); }},
+        {"power-key", Severity::warning, "acts on the power key of \"board key\"", add_power_key},
+        {"power-key",
+         Severity::note,
+         "can suspend or restart",
+         [](Facts& facts) {
+             add_power_key(facts);
+             known(facts.power_keys).front().codes = {142};
+         }},
+    };
+}
+
+TEST_CASE("each button rule finds its bad case and no other rule of the group does",
+          "[audit][button]") {
+    check_bad_cases(button_rules(), button_bad_cases());
+}
+
+TEST_CASE("our own service may hold the button's line", "[audit][button]") {
+    Facts facts = good_unit();
+    soc_line(facts, button_line).used = true;
+    soc_line(facts, button_line).consumer = "nightlatch";
+    CHECK(outcome(of("button-free", facts)) == "pass: our own service holds it");
+}
+
+TEST_CASE("a disabled key, LED or hog claims nothing", "[audit][button]") {
+    Facts facts = good_unit();
+    add_key(facts, button_line, 116);
+    set_property(facts, "/keys", "status", strings({"disabled"}));
+    CHECK_THAT(outcome(of("button-key", facts)), StartsWith("pass"));
+}
+
+TEST_CASE("the remedy for a key of the firmware's overlay is to take out its line",
+          "[audit][button]") {
+    Facts facts = good_unit();
+    add_key(facts, button_line, 116);
+    CHECK_THAT(findings_in(of("button-key", facts)).at(0).remedy,
+               ContainsSubstring("target-path = \"/keys/lid\""));
+    bootfiles::Intent text;
+    text.overlays.push_back(
+        {"gpio-shutdown", "", {"config.txt", 12}, bootfiles::Certainty::yes, "", {}});
+    facts.boot = std::vector<bootfiles::Intent>{text};
+    CHECK(findings_in(of("button-key", facts)).at(0).remedy ==
+          "Take line 12 (gpio-shutdown) out of config.txt, and reboot.");
+}
+
+TEST_CASE("a power key on the button's own line is spoken of once", "[audit][button]") {
+    Facts facts = good_unit();
+    add_key(facts, button_line, 116);
+    known(facts.login).handle_power_key = std::string("poweroff");
+    known(facts.power_keys).push_back(power_key("/keys"));
+    CHECK_THAT(outcome(of("button-key", facts)), StartsWith("found: error"));
+    CHECK_THAT(outcome(of("power-key", facts)), StartsWith("not applicable"));
+}
+
+TEST_CASE("a power key that is not watched, ignored or locked away is no finding",
+          "[audit][button]") {
+    Facts facts = good_unit();
+    add_power_key(facts);
+    SECTION("not tagged for the login manager") {
+        known(facts.power_keys).front().tagged = false;
+    }
+    SECTION("ignored by the login manager") {
+        known(facts.login).handle_power_key = std::string("ignore");
+    }
+    SECTION("suppressed by a lock") {
+        known(facts.login).block_inhibited = std::string("sleep:handle-power-key");
+    }
+    CHECK_THAT(outcome(of("power-key", facts)), StartsWith("pass"));
+}
+
+TEST_CASE("what the login manager does at a power key is asked only when there is one",
+          "[audit][button]") {
+    Facts facts = good_unit();
+    facts.login = Known<LoginFacts>::missing("the system bus");
+    CHECK_THAT(outcome(of("power-key", facts)), StartsWith("pass"));
+    known(facts.power_keys).push_back(power_key(""));
+    CHECK_THAT(outcome(of("power-key", facts)), ContainsSubstring("the system bus"));
+}
+
+TEST_CASE("without root the button's pin function cannot be told", "[audit][button]") {
+    Facts facts = good_unit();
+    facts.pins = Known<Pins>::missing("the pins (only root may see them)");
+    CHECK(outcome(of("button-function", facts)) ==
+          "cannot tell: the pins (only root may see them)");
+}
+
+TEST_CASE("the level of a line that somebody else holds is not judged", "[audit][button]") {
+    Facts facts = good_unit();
+    soc_line(facts, button_line).used = true;
+    soc_line(facts, button_line).consumer = "sysfs";
+    CHECK_THAT(outcome(of("button-rest", facts)), StartsWith("not applicable"));
+}
+
+TEST_CASE("an image names the button's line by its name in the tree", "[audit][button]") {
+    const Facts facts = as_image(good_unit());
+    CHECK_THAT(outcome(of("button-line", facts)), ContainsSubstring("/soc/gpio@9030000 line 3"));
+    CHECK_THAT(outcome(of("button-key", facts)), StartsWith("pass"));
+    CHECK_THAT(outcome(of("button-free", facts)), StartsWith("cannot tell"));
+}

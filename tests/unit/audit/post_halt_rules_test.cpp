@@ -1,0 +1,316 @@
+// SPDX-License-Identifier: MIT
+#include "unit/audit/rule_cases.hpp"
+
+#include <catch2/catch_test_macros.hpp>
+#include <catch2/matchers/catch_matchers_string.hpp>
+
+using namespace nightlatch;
+using namespace nightlatch::audit;
+using namespace nightlatch::audit::test;
+using Catch::Matchers::ContainsSubstring;
+using Catch::Matchers::StartsWith;
+
+namespace {
+
+Judgement of(std::string_view id, const Facts& facts) {
+    return judged(post_halt_rules(), id, facts);
+}
+
+void set_cell(Facts& facts, std::string_view name, std::uint32_t value) {
+    set_property(facts, post_halt_node, name, cells({value}));
+}
+
+void put_on(Facts& facts, std::uint32_t phandle, std::uint32_t line, std::uint32_t flags) {
+    set_property(facts, post_halt_node, "gpios", cells({phandle, line, flags}));
+}
+
+void unbind(Facts& facts) {
+    known(facts.driver.bound).clear();
+    soc_line(facts, post_halt_line).used = false;
+}
+
+void set_kernel(Facts& facts, unsigned major, unsigned minor) {
+    facts.kernel = KernelVersion{
+        major, minor, std::to_string(major) + "." + std::to_string(minor) + ".1-pontoon"};
+}
+
+void add_second_node(Facts& facts) {
+    add_node(facts,
+             "/second-release",
+             {{"compatible", strings({"gpio-poweroff"})}, {"gpios", cells({gpio_phandle, 7, 0})}});
+}
+
+void add_power_chip(Facts& facts, const char* compatible) {
+    add_node(facts,
+             "/soc/i2c@9040000/pmic@34",
+             {{"compatible", strings({compatible})}, {"system-power-controller", ""}});
+}
+
+/// A board whose lines 0 to 8 are pulled up and 9 to 27 down at power-on.
+void know_the_pulls(Facts& facts) {
+    set_property(facts, gpio, "compatible", strings({"brcm,bcm2711-gpio"}));
+}
+
+}  // namespace
+
+std::vector<BadCase> audit::test::post_halt_bad_cases() {
+    return {
+        {"post-halt-node",
+         Severity::error,
+         "no gpio-poweroff node",
+         [](Facts& facts) { remove_node(facts, post_halt_node); }},
+        {"post-halt-enabled",
+         Severity::error,
+         "is disabled",
+         [](Facts& facts) {
+             set_property(facts, post_halt_node, "status", strings({"disabled"}));
+         }},
+        {"post-halt-single", Severity::error, "several enabled post-halt nodes", add_second_node},
+        {"post-halt-line",
+         Severity::error,
+         "/soc/gpio@9030000 line 7 (SPARE)",
+         [](Facts& facts) { put_on(facts, gpio_phandle, 7, 0); }},
+        {"post-halt-line",
+         Severity::error,
+         "cannot be resolved",
+         [](Facts& facts) { put_on(facts, 99, 6, 0); }},
+        {"post-halt-polarity",
+         Severity::error,
+         "the wrong way round: the circuit lets go at high",
+         [](Facts& facts) { put_on(facts, gpio_phandle, post_halt_line, 1); }},
+        {"post-halt-pulse",
+         Severity::error,
+         "the first pulse lasts 50 ms: at best the circuit lets go in the final level, 250 ms",
+         [](Facts& facts) { set_cell(facts, "active-delay-ms", 50); }},
+        {"post-halt-final",
+         Severity::warning,
+         "only 50 ms before the kernel gives up: the firmware",
+         [](Facts& facts) { set_cell(facts, "timeout-ms", 50); }},
+        {"post-halt-input",
+         Severity::warning,
+         "an input until the power-off",
+         [](Facts& facts) { set_property(facts, post_halt_node, "input"); }},
+        {"post-halt-driver",
+         Severity::error,
+         "no gpio-poweroff driver",
+         [](Facts& facts) { facts.driver.registered = false; }},
+        {"post-halt-driver",
+         Severity::error,
+         "no gpio-poweroff driver",
+         [](Facts& facts) {
+             facts.driver.registered = Known<bool>::missing("the kernel's drivers");
+             facts.driver.configured = Built::out;
+         }},
+        {"post-halt-bound",
+         Severity::error,
+         "by the firmware (PSCI)",
+         [](Facts& facts) {
+             set_kernel(facts, 6, 1);
+             unbind(facts);
+         }},
+        {"post-halt-bound",
+         Severity::error,
+         "not one of 0 to 255",
+         [](Facts& facts) {
+             set_cell(facts, "priority", 256);
+             unbind(facts);
+         }},
+        {"post-halt-bound",
+         Severity::error,
+         "its probe is deferred",
+         [](Facts& facts) {
+             unbind(facts);
+             known(facts.driver.deferred).emplace_back(post_halt_node);
+         }},
+        {"post-halt-bound", Severity::error, "a reason that could not be seen", unbind},
+        {"post-halt-first",
+         Severity::error,
+         "cuts the board's rails while the kernel still prepares",
+         [](Facts& facts) { add_power_chip(facts, "rockchip,rk808"); }},
+        {"post-halt-first",
+         Severity::warning,
+         "at the same priority",
+         [](Facts& facts) { add_power_chip(facts, "x-powers,axp803"); }},
+        {"post-halt-first",
+         Severity::note,
+         "is not known here",
+         [](Facts& facts) { add_power_chip(facts, "pontoon,charger"); }},
+        {"post-halt-chip",
+         Severity::warning,
+         "behind a bus",
+         [](Facts& facts) {
+             put_on(facts, expander_phandle, 2, 0);
+             edit_config(facts,
+                         "\"soc-gpio\"\nline = \"SUPPLY_RELEASE\"",
+                         "\"float-expander\"\nline = \"HATCH\"");
+         }},
+        {"post-halt-claimed",
+         Severity::error,
+         "a gpio-hog as output-low",
+         [](Facts& facts) {
+             unbind(facts);
+             add_node(facts,
+                      "/soc/gpio@9030000/pump-hog",
+                      {{"gpio-hog", ""}, {"gpios", cells({6, 0})}, {"output-low", ""}});
+         }},
+        {"post-halt-claimed",
+         Severity::error,
+         "Somebody else holds",
+         [](Facts& facts) {
+             unbind(facts);
+             soc_line(facts, post_halt_line).used = true;
+             soc_line(facts, post_halt_line).consumer = "gauge-tool";
+         }},
+        {"post-halt-claimed",
+         Severity::warning,
+         "today the driver came first",
+         [](Facts& facts) {
+             add_node(facts, "/leds/pump", {{"gpios", cells({gpio_phandle, 6, 0})}});
+         }},
+        {"post-halt-start", Severity::warning, "feeds the hold capacitor", know_the_pulls},
+    };
+}
+
+TEST_CASE("each post-halt rule finds its bad case and no other rule of the group does",
+          "[audit][post-halt]") {
+    check_bad_cases(post_halt_rules(), post_halt_bad_cases());
+}
+
+TEST_CASE("what [post_halt] leaves out is unstated and cannot be told", "[audit][post-halt]") {
+    struct Left {
+        const char* key;
+        const char* rule;
+    };
+
+    for (const auto& [key, rule] :
+         {Left{"active = \"high\"\n", "post-halt-polarity"},
+          Left{"pulse = \"100 ms\"\n", "post-halt-pulse"},
+          Left{"chip = \"soc-gpio\"\nline = \"SUPPLY_RELEASE\"\n", "post-halt-line"}}) {
+        INFO(rule);
+        Facts facts = good_unit();
+        edit_config(facts, key, "");
+        for (const RuleResult& result : judged(post_halt_rules(), facts)) {
+            if (result.rule->id == rule) {
+                CHECK_THAT(outcome(result.judgement), StartsWith("cannot tell: [post_halt]"));
+            } else {
+                CHECK(findings_in(result.judgement).empty());
+            }
+        }
+        CHECK(judge_post_halt(facts).verdict == core::Verdict::cannot_tell);
+    }
+}
+
+TEST_CASE("a circuit that needs no more than the first pulse passes, one that needs a little more "
+          "does not",
+          "[audit][post-halt]") {
+    Facts facts = good_unit();
+    edit_config(facts, "pulse = \"100 ms\"", "pulse = \"200 ms\"");
+    CHECK_THAT(outcome(of("post-halt-pulse", facts)), StartsWith("pass"));
+    edit_config(facts, "pulse = \"100 ms\"", "pulse = \"201 ms\"");
+    CHECK_THAT(outcome(of("post-halt-pulse", facts)), StartsWith("found: error"));
+}
+
+TEST_CASE("a pulse that outlasts the kernel's patience may never come when the firmware follows",
+          "[audit][post-halt]") {
+    Facts facts = good_unit();
+    edit_config(facts, "pulse = \"100 ms\"", "pulse = \"4 s\"");
+    CHECK_THAT(outcome(of("post-halt-pulse", facts)),
+               ContainsSubstring("the supply may stay connected"));
+    remove_node(facts, "/psci");
+    CHECK_THAT(outcome(of("post-halt-pulse", facts)), ContainsSubstring("after the kernel"));
+}
+
+TEST_CASE("delays of the tree are not taken on trust from a kernel that may not know them",
+          "[audit][post-halt]") {
+    Facts facts = good_unit();
+    edit_config(facts, "pulse = \"100 ms\"", "pulse = \"150 ms\"");
+    CHECK_THAT(outcome(of("post-halt-pulse", facts)), StartsWith("pass"));
+    set_kernel(facts, 4, 4);
+    CHECK_THAT(outcome(of("post-halt-pulse", facts)), StartsWith("found: warning"));
+    facts.kernel = Known<KernelVersion>::missing("the kernel's version");
+    CHECK_THAT(outcome(of("post-halt-pulse", facts)), StartsWith("cannot tell"));
+}
+
+TEST_CASE("a node below a disabled one is disabled, and the finding says where",
+          "[audit][post-halt]") {
+    Facts facts = good_unit();
+    remove_node(facts, post_halt_node);
+    add_node(facts, "/power", {{"status", strings({"disabled"})}});
+    add_node(facts,
+             "/power/release",
+             {{"compatible", strings({"gpio-poweroff"})}, {"gpios", cells({1, 6, 0})}});
+    const std::vector<Finding> found = findings_in(of("post-halt-enabled", facts));
+    REQUIRE(found.size() == 1);
+    CHECK(found.front().evidence.front() == "/power/status = \"disabled\"");
+    CHECK_THAT(found.front().remedy, ContainsSubstring("target-path = \"/power\""));
+}
+
+TEST_CASE("before Linux 6.7 the kernel log's own words are the evidence", "[audit][post-halt]") {
+    Facts facts = good_unit();
+    set_kernel(facts, 6, 1);
+    unbind(facts);
+    known(facts.driver.log)
+        .emplace_back("poweroff-gpio supply-release: pm_power_off function already registered");
+    const std::vector<Finding> found = findings_in(of("post-halt-bound", facts));
+    REQUIRE(found.size() == 1);
+    CHECK_THAT(found.front().evidence.front(), ContainsSubstring("already registered"));
+    CHECK_THAT(found.front().sentence, ContainsSubstring("-EBUSY"));
+}
+
+TEST_CASE("a vendor's force takes the occupied slot, so that is no reason", "[audit][post-halt]") {
+    Facts facts = as_image(good_unit());
+    set_kernel(facts, 6, 1);
+    CHECK_THAT(outcome(of("post-halt-bound", facts)), StartsWith("found: error"));
+    set_property(facts, post_halt_node, "force");
+    CHECK_THAT(outcome(of("post-halt-bound", facts)), StartsWith("not applicable"));
+}
+
+TEST_CASE(
+    "of an image whether the driver binds is not a pass, and an obstacle is found all the same",
+    "[audit][post-halt]") {
+    Facts facts = as_image(good_unit());
+    CHECK_THAT(outcome(of("post-halt-bound", facts)), StartsWith("not applicable"));
+    facts.kernel = Known<KernelVersion>::missing("the kernel's version");
+    CHECK_THAT(outcome(of("post-halt-bound", facts)), StartsWith("cannot tell"));
+    CHECK(judge_post_halt(facts).verdict == core::Verdict::cannot_tell);
+}
+
+TEST_CASE("a priority above the power chip's settles who acts first", "[audit][post-halt]") {
+    Facts facts = good_unit();
+    add_power_chip(facts, "x-powers,axp803");
+    set_cell(facts, "priority", 200);
+    CHECK_THAT(outcome(of("post-halt-first", facts)), StartsWith("pass"));
+}
+
+TEST_CASE("where the line rests before the driver is told by what is known of it, else cannot be",
+          "[audit][post-halt]") {
+    Facts facts = good_unit();
+    CHECK_THAT(outcome(of("post-halt-start", facts)), StartsWith("cannot tell"));
+    know_the_pulls(facts);
+    put_on(facts, gpio_phandle, 17, 0);
+    CHECK_THAT(outcome(of("post-halt-start", facts)), StartsWith("pass"));
+    put_on(facts, gpio_phandle, 17, 1);
+    CHECK_THAT(outcome(of("post-halt-start", facts)), StartsWith("found: warning"));
+    bootfiles::Intent text;
+    text.file = "config.txt";
+    bootfiles::EarlyLine early;
+    early.line = 17;
+    early.output = true;
+    early.drive = bootfiles::EarlyLine::Drive::high;
+    early.place = {"config.txt", 4};
+    text.early_lines.push_back(early);
+    facts.boot = std::vector<bootfiles::Intent>{text};
+    CHECK_THAT(outcome(of("post-halt-start", facts)), StartsWith("pass: config.txt:4"));
+}
+
+TEST_CASE("facts that are not there make the post-halt rules say what is missing",
+          "[audit][post-halt]") {
+    Facts facts = good_unit();
+    facts.tree = Known<devicetree::Tree>::missing("the device tree (no such directory)");
+    facts.driver = {};
+    for (const RuleResult& result : judged(post_halt_rules(), facts)) {
+        INFO(result.rule->id);
+        CHECK_THAT(outcome(result.judgement), StartsWith("cannot tell: "));
+    }
+    CHECK(judge_post_halt(facts).reason == "the device tree (no such directory)");
+}

@@ -1,0 +1,90 @@
+// SPDX-License-Identifier: MIT
+#include "audit/claims.hpp"
+#include "audit/scene.hpp"
+#include "support/good_unit.hpp"
+
+#include <catch2/catch_test_macros.hpp>
+#include <catch2/matchers/catch_matchers_string.hpp>
+
+using namespace nightlatch;
+using namespace nightlatch::audit;
+using namespace nightlatch::audit::test;
+using Catch::Matchers::ContainsSubstring;
+
+namespace {
+
+config::LineName at(const char* chip, const char* line) {
+    return {chip, line};
+}
+
+}  // namespace
+
+TEST_CASE("a line is placed by its chip's label, name or path, and by name or offset",
+          "[audit][scene]") {
+    const Facts facts = good_unit();
+    const Scene scene = make_scene(facts);
+    for (const auto& where : {at("soc-gpio", "SUPPLY_RELEASE"),
+                              at("gpiochip0", "6"),
+                              at("/dev/gpiochip0", "SUPPLY_RELEASE")}) {
+        INFO(where.chip << " " << where.line);
+        const Known<PlacedLine> line = place_line(scene, where);
+        REQUIRE(line);
+        CHECK(line->offset == 6);
+        CHECK(line->controller == facts.tree->find(gpio));
+        CHECK(line->live == &facts.chips->front().lines[6]);
+        CHECK(text_of(*line) == "gpiochip0 [soc-gpio] line 6 (SUPPLY_RELEASE)");
+    }
+    CHECK(place_line(scene, at("float-expander", "HATCH"))->sleeps);
+}
+
+TEST_CASE("a line that is not there is missing, and why is said", "[audit][scene]") {
+    Facts facts = good_unit();
+    soc_line(facts, 7).name = "BUZZER";
+    const Scene scene = make_scene(facts);
+    CHECK(place_line(scene, at("mast-gpio", "3")).what_is_missing() ==
+          "there is no chip \"mast-gpio\" now");
+    CHECK(place_line(scene, at("soc-gpio", "HORN")).what_is_missing() ==
+          "gpiochip0 [soc-gpio] has no line named \"HORN\"");
+    CHECK_THAT(place_line(scene, at("soc-gpio", "8")).what_is_missing(),
+               ContainsSubstring("its 8 lines are numbered from 0"));
+    CHECK_THAT(place_line(scene, at("soc-gpio", "BUZZER")).what_is_missing(),
+               ContainsSubstring("the lines 5, 7 of"));
+    CHECK_THAT(place_line(scene, at("soc-gpio", "")).what_is_missing(),
+               ContainsSubstring("no line named"));
+}
+
+TEST_CASE("chips that share a node have no line of it that is known to be theirs",
+          "[audit][scene]") {
+    Facts facts = good_unit();
+    known(facts.chips).back().node = gpio;
+    const Scene scene = make_scene(facts);
+    CHECK(place_line(scene, at("soc-gpio", "6"))->controller == devicetree::no_node);
+}
+
+TEST_CASE("without chips the tree places a line by its name, or by a chip that names a controller",
+          "[audit][scene]") {
+    const Facts facts = as_image(good_unit());
+    const Scene scene = make_scene(facts);
+    for (const auto& where : {at("soc-gpio", "SUPPLY_RELEASE"),
+                              at("gpio@9030000", "6"),
+                              at("9030000.gpio", "6"),
+                              at("/soc/gpio@9030000", "6")}) {
+        INFO(where.chip << " " << where.line);
+        const Known<PlacedLine> line = place_line(scene, where);
+        REQUIRE(line);
+        CHECK(line->chip == "/soc/gpio@9030000");
+        CHECK(line->offset == 6);
+        CHECK(line->live == nullptr);
+    }
+    CHECK_THAT(place_line(scene, at("soc-gpio", "6")).what_is_missing(),
+               ContainsSubstring("a chip's label is known to a running kernel only"));
+    CHECK(place_line(scene, at("anything", "HATCH"))->sleeps);
+}
+
+TEST_CASE("without a configuration that can be used nothing is placed", "[audit][scene]") {
+    Facts facts = good_unit();
+    edit_config(facts, "\"3 s\"", "3");
+    const Scene scene = make_scene(facts);
+    CHECK(scene.settings == nullptr);
+    CHECK_THAT(scene.button.what_is_missing(), ContainsSubstring("nightlatch check"));
+}
