@@ -2,8 +2,6 @@
 // What a boot loader's text asks for, against what the machine has: the text explains the tree.
 #include "audit/boot_rules.hpp"
 
-#include "audit/say.hpp"
-
 #include <algorithm>
 #include <array>
 
@@ -70,6 +68,19 @@ Judgement judge_section(const Scene& scene) {
     return findings.or_pass("the running tree has its post-halt node by another way");
 }
 
+std::vector<bootfiles::Remark> remarks_of(const Scene& scene, std::span<const RemarkKind> kinds) {
+    std::vector<bootfiles::Remark> found;
+    for (const bootfiles::Intent& intent : *scene.facts->boot) {
+        std::copy_if(intent.remarks.begin(),
+                     intent.remarks.end(),
+                     std::back_inserter(found),
+                     [&](const bootfiles::Remark& remark) {
+                         return std::find(kinds.begin(), kinds.end(), remark.kind) != kinds.end();
+                     });
+    }
+    return found;
+}
+
 /// Remarks of the text's reader, each a finding.
 Judgement judge_remarks(const Scene& scene,
                         std::span<const RemarkKind> kinds,
@@ -79,17 +90,12 @@ Judgement judge_remarks(const Scene& scene,
         return *std::move(none);
     }
     Findings findings;
-    for (const bootfiles::Intent& intent : *scene.facts->boot) {
-        for (const bootfiles::Remark& remark : intent.remarks) {
-            if (std::find(kinds.begin(), kinds.end(), remark.kind) == kinds.end()) {
-                continue;
-            }
-            // What stands twice works as the last one says: it need not be a mistake.
-            Finding& finding = remark.kind == RemarkKind::repeated
-                                   ? findings.note(text_of(remark.place), remark.text)
-                                   : findings.warning(text_of(remark.place), remark.text);
-            finding.remedy = remedy;
-        }
+    for (const bootfiles::Remark& remark : remarks_of(scene, kinds)) {
+        // What stands twice works as the last one says: it need not be a mistake.
+        Finding& finding = remark.kind == RemarkKind::repeated
+                               ? findings.note(text_of(remark.place), remark.text)
+                               : findings.warning(text_of(remark.place), remark.text);
+        finding.remedy = remedy;
     }
     return findings.or_pass(std::move(passed));
 }

@@ -2,6 +2,7 @@
 #pragma once
 
 #include "audit/rule.hpp"
+#include "audit/say.hpp"
 
 #include <optional>
 
@@ -40,6 +41,37 @@ Known<std::optional<unsigned>> config_number(const Scene& scene, const Known<Pla
 
 /// Is it such a controller?
 bool is_counted_in_config(const Scene& scene, devicetree::NodeId controller);
+
+/// Every overlay that the text loads, or loads on a condition.
+struct LoadedOverlay {
+    const bootfiles::Intent* intent = nullptr;
+    const bootfiles::OverlayUse* use = nullptr;
+};
+
+std::vector<LoadedOverlay> all_overlays(const Scene& scene);
+
+/// The two lines that matter, as config.txt counts, and what is missing to know them.
+struct OurNumbers {
+    Known<std::optional<unsigned>> button;
+    Known<std::optional<unsigned>> post_halt;
+};
+
+/// Of the post-halt line: what [post_halt] says, else what the tree's node has.
+OurNumbers our_numbers(const Scene& scene);
+
+/// "" when both are known.
+std::string what_is_missing(const OurNumbers& ours);
+
+bool is_line(const Known<std::optional<unsigned>>& ours, unsigned line);
+
+/// An error; only a warning where it depends on something.
+Finding& add_certain(Findings& findings,
+                     bootfiles::Certainty certainty,
+                     std::string place,
+                     std::string sentence);
+
+/// ", if [gpio4=1] (the level at boot),"; "" without a condition.
+std::string on_condition(const std::string& condition);
 
 /// "config.txt:12".
 std::string text_of(const bootfiles::Place& place);

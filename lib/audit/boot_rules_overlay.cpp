@@ -1,6 +1,5 @@
 // SPDX-License-Identifier: MIT
 #include "audit/boot_rules.hpp"
-#include "audit/say.hpp"
 #include "config/diagnostic.hpp"
 #include "devicetree/values.hpp"
 
@@ -102,6 +101,39 @@ std::string compare_use(const Scene& scene, const bootfiles::OverlayUse& use, Fi
         finding.evidence.insert(finding.evidence.end(), least.begin(), least.end());
         finding.remedy = "reboot, then audit again; if it still differs, another line or file "
                          "of the boot loader sets it";
+    }
+    return {};
+}
+
+void add_not_booted(const bootfiles::Intent& intent,
+                    const bootfiles::OverlayUse& use,
+                    Findings& findings) {
+    const std::string place = text_of(use.place);
+    Finding& finding = findings.warning(
+        place,
+        "a post-halt line is configured but not booted yet: the running tree has none, so a "
+        "power-off now leaves the supply connected");
+    finding.evidence = {place + ": " + text_of(use)};
+    finding.remedy =
+        "reboot, then audit again; if the node is still not there, the boot loader could not load "
+        "the overlay: see that " +
+        (use.file.empty() ? "overlays/" + use.name + ".dtbo" : use.file) + " is there, beside " +
+        intent.file;
+}
+
+/// What is missing to compare it with the tree, or "" after it has been.
+std::string judge_use(const Scene& scene, const LoadedOverlay& loaded, Findings& findings) {
+    const bootfiles::Intent& intent = *loaded.intent;
+    const bootfiles::OverlayUse& use = *loaded.use;
+    if (scene.tree == nullptr) {
+        return scene.facts->tree.what_is_missing();
+    }
+    if (enabled_nodes(scene).empty()) {
+        add_not_booted(intent, use, findings);
+        return {};
+    }
+    if (intent.loader == bootfiles::Loader::config_txt && use.name == parametric) {
+        return compare_use(scene, use, findings);
     }
     return {};
 }
@@ -212,6 +244,18 @@ std::optional<Judgement> no_boot_text(const Scene& scene) {
     return std::nullopt;
 }
 
+std::vector<LoadedOverlay> all_overlays(const Scene& scene) {
+    std::vector<LoadedOverlay> found;
+    for (const bootfiles::Intent& intent : *scene.facts->boot) {
+        for (const bootfiles::OverlayUse& use : intent.overlays) {
+            if (use.certainty != bootfiles::Certainty::no) {
+                found.push_back({&intent, &use});
+            }
+        }
+    }
+    return found;
+}
+
 Judgement judge_boot_differs(const Scene& scene) {
     if (std::optional<Judgement> none = no_boot_text(scene)) {
         return *std::move(none);
@@ -219,29 +263,14 @@ Judgement judge_boot_differs(const Scene& scene) {
     Findings findings;
     std::string seen;
     std::string missing;
-    for (const bootfiles::Intent& intent : *scene.facts->boot) {
-        for (const bootfiles::OverlayUse& use : intent.overlays) {
-            if (use.certainty != bootfiles::Certainty::yes || !is_post_halt_overlay(use)) {
-                continue;
-            }
-            seen = text_of(use.place);
-            if (scene.tree == nullptr) {
-                missing = scene.facts->tree.what_is_missing();
-            } else if (enabled_nodes(scene).empty()) {
-                Finding& finding = findings.warning(
-                    seen,
-                    "a post-halt line is configured but not booted yet: the running tree has "
-                    "none, so a power-off now leaves the supply connected");
-                finding.evidence = {seen + ": " + text_of(use)};
-                finding.remedy = "reboot, then audit again; if the node is still not there, the "
-                                 "boot loader could not load the overlay: see that " +
-                                 (use.file.empty() ? "overlays/" + use.name + ".dtbo" : use.file) +
-                                 " is there, beside " + intent.file;
-            } else if (intent.loader == bootfiles::Loader::config_txt && use.name == parametric) {
-                const std::string why = compare_use(scene, use, findings);
-                missing = why.empty() ? missing : why;
-            }
+    for (const LoadedOverlay& loaded : all_overlays(scene)) {
+        if (loaded.use->certainty != bootfiles::Certainty::yes ||
+            !is_post_halt_overlay(*loaded.use)) {
+            continue;
         }
+        seen = text_of(loaded.use->place);
+        const std::string why = judge_use(scene, loaded, findings);
+        missing = why.empty() ? missing : why;
     }
     if (seen.empty()) {
         return NotApplicable{"no boot loader's text asks for a post-halt overlay here"};

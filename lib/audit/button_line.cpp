@@ -75,16 +75,11 @@ Looked look(const Scene& scene) {
 
 /// The boot file's line that loads the overlay, where one of that kind is loaded.
 std::string overlay_remedy(const Scene& scene, std::initializer_list<std::string_view> names) {
-    if (!scene.facts->boot) {
-        return {};
-    }
-    for (const bootfiles::Intent& intent : *scene.facts->boot) {
-        for (const bootfiles::OverlayUse& use : intent.overlays) {
-            if (use.certainty != bootfiles::Certainty::no &&
-                std::find(names.begin(), names.end(), use.name) != names.end()) {
-                return "Take line " + std::to_string(use.place.line) + " (" + use.name +
-                       ") out of " + use.place.file + ", and reboot.";
-            }
+    for (const bootfiles::OverlayUse* const use : boot_overlays(scene)) {
+        if (use->certainty != bootfiles::Certainty::no &&
+            std::find(names.begin(), names.end(), use->name) != names.end()) {
+            return "Take line " + std::to_string(use->place.line) + " (" + use->name + ") out of " +
+                   use->place.file + ", and reboot.";
         }
     }
     return {};

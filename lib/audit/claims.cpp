@@ -3,6 +3,8 @@
 
 #include "config/diagnostic.hpp"
 
+#include <algorithm>
+
 namespace nightlatch::audit {
 namespace {
 
@@ -29,12 +31,14 @@ void add_leds(const Scene& scene, const GpioLine& line, std::vector<Claim>& clai
 
 void add_hogs(const Scene& scene, const GpioLine& line, std::vector<Claim>& claims) {
     for (const devicetree::Hog& hog : scene.inventory.hogs) {
-        for (const GpioLine& held : hog.lines) {
-            if (hog.enabled && held.same_line(line)) {
-                claims.push_back({ClaimKind::hog,
-                                  hog.node,
-                                  "a gpio-hog" + (hog.level.empty() ? "" : " as " + hog.level)});
-            }
+        const bool holds_it =
+            std::any_of(hog.lines.begin(), hog.lines.end(), [&](const GpioLine& held) {
+                return held.same_line(line);
+            });
+        if (hog.enabled && holds_it) {
+            claims.push_back({ClaimKind::hog,
+                              hog.node,
+                              "a gpio-hog" + (hog.level.empty() ? "" : " as " + hog.level)});
         }
     }
 }
@@ -112,6 +116,23 @@ std::string key_name(std::uint32_t code) {
     default:
         return "key code " + std::to_string(code);
     }
+}
+
+std::span<const bootfiles::Intent> boot_texts(const Scene& scene) {
+    if (!scene.facts->boot) {
+        return {};
+    }
+    return *scene.facts->boot;
+}
+
+std::vector<const bootfiles::OverlayUse*> boot_overlays(const Scene& scene) {
+    std::vector<const bootfiles::OverlayUse*> uses;
+    for (const bootfiles::Intent& intent : boot_texts(scene)) {
+        for (const bootfiles::OverlayUse& use : intent.overlays) {
+            uses.push_back(&use);
+        }
+    }
+    return uses;
 }
 
 std::string config_place(const Scene& scene, std::string_view key) {

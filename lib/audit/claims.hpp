@@ -3,6 +3,7 @@
 
 #include "audit/scene.hpp"
 
+#include <span>
 #include <string>
 #include <vector>
 
@@ -34,6 +35,12 @@ std::string text_of(const PlacedLine& line);
 
 /// "KEY_POWER"; "key code 30" for those that the login manager does not know.
 std::string key_name(std::uint32_t code);
+
+/// What the boot loader's texts ask for; none when they are not known.
+std::span<const bootfiles::Intent> boot_texts(const Scene& scene);
+
+/// Every overlay that they load, or would load elsewhere.
+std::vector<const bootfiles::OverlayUse*> boot_overlays(const Scene& scene);
 
 /// Where the configuration says something: "nightlatch.toml: button.line".
 std::string config_place(const Scene& scene, std::string_view key);

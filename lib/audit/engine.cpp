@@ -26,57 +26,70 @@ Slot* slot_of(std::vector<Slot>& slots, std::string_view id) {
 }
 
 /// What the chosen rules need is wanted too. Ends because a slot becomes wanted only once.
-void want_needs(std::vector<Slot>& slots) {
-    std::vector<Slot*> open;
-    for (Slot& slot : slots) {
-        if (slot.wanted) {
-            open.push_back(&slot);
-        }
-    }
-    while (!open.empty()) {
-        const Rule& rule = *open.back()->rule;
-        open.pop_back();
-        for (const std::string_view id : rule.needs) {
-            Slot* const need = slot_of(slots, id);
-            if (need != nullptr && !need->wanted) {
-                need->wanted = true;
-                open.push_back(need);
-            }
+void want_needs_of(std::vector<Slot>& slots, const Rule& rule, std::vector<const Rule*>& open) {
+    for (const std::string_view id : rule.needs) {
+        Slot* const need = slot_of(slots, id);
+        if (need != nullptr && !need->wanted) {
+            need->wanted = true;
+            open.push_back(need->rule);
         }
     }
 }
 
+void want_needs(std::vector<Slot>& slots) {
+    std::vector<const Rule*> open;
+    for (const Slot& slot : slots) {
+        if (slot.wanted) {
+            open.push_back(slot.rule);
+        }
+    }
+    while (!open.empty()) {
+        const Rule& rule = *open.back();
+        open.pop_back();
+        want_needs_of(slots, rule, open);
+    }
+}
+
 enum class Readiness : unsigned char { waiting, ready, answered };
+
+/// What a need's result alone makes of the rule that needs it; nothing when it passed.
+std::optional<Judgement> answer_of(std::string_view id, const Judgement& need) {
+    if (std::holds_alternative<Pass>(need)) {
+        return std::nullopt;
+    }
+    if (const auto* unknown = std::get_if<CannotTell>(&need)) {
+        return *unknown;  // the missing fact might have let this rule find its defect
+    }
+    return NotApplicable{"it needs " + std::string(id) + ", which did not pass"};
+}
+
+/// Whatever else is missing: where a need did not pass there is nothing to judge.
+bool decides_over(const Judgement& later, const Judgement& earlier) {
+    return std::holds_alternative<NotApplicable>(later) &&
+           std::holds_alternative<CannotTell>(earlier);
+}
 
 /// Looks at what a rule needs; where that already answers for the rule, it is put down.
 Readiness look_at_needs(std::vector<Slot>& slots, Slot& slot) {
     std::optional<Judgement> answer;
     for (const std::string_view id : slot.rule->needs) {
         const Slot* const need = slot_of(slots, id);
-        if (need == nullptr) {
-            answer = CannotTell{"it needs " + std::string(id) + ", and there is no such rule"};
-            continue;
-        }
-        if (!need->judgement) {
+        if (need != nullptr && !need->judgement) {
             return Readiness::waiting;
         }
-        if (const auto* unknown = std::get_if<CannotTell>(&*need->judgement)) {
-            // Not "not applicable": the missing fact might have let this rule find its defect.
-            if (!answer) {
-                answer = *unknown;
-            }
-        } else if (!std::holds_alternative<Pass>(*need->judgement)) {
-            // Whatever else is missing: there is nothing to judge.
-            if (!answer || std::holds_alternative<CannotTell>(*answer)) {
-                answer = NotApplicable{"it needs " + std::string(id) + ", which did not pass"};
-            }
+        std::optional<Judgement> one = need == nullptr
+                                           ? Judgement{CannotTell{"it needs " + std::string(id) +
+                                                                  ", and there is no such rule"}}
+                                           : answer_of(id, *need->judgement);
+        if (one && (!answer || decides_over(*one, *answer))) {
+            answer = std::move(one);
         }
     }
-    if (answer) {
-        slot.judgement = *std::move(answer);
-        return Readiness::answered;
+    if (!answer) {
+        return Readiness::ready;
     }
-    return Readiness::ready;
+    slot.judgement = *std::move(answer);
+    return Readiness::answered;
 }
 
 bool judge_what_is_ready(std::vector<Slot>& slots, const Scene& scene) {

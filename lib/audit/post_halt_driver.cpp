@@ -35,11 +35,10 @@ struct Obstacle {
 
 std::vector<std::string> log_lines(const Scene& scene, std::string_view part) {
     std::vector<std::string> lines;
-    if (scene.facts->driver.log) {
-        for (const std::string& line : *scene.facts->driver.log) {
-            if (line.find(part) != std::string::npos) {
-                lines.push_back("kernel log: " + line);
-            }
+    const auto& log = scene.facts->driver.log;
+    for (const std::string& line : log ? *log : std::vector<std::string>{}) {
+        if (line.find(part) != std::string::npos) {
+            lines.push_back("kernel log: " + line);
         }
     }
     return lines;

@@ -33,16 +33,11 @@ std::string line_text(const Scene& scene, const PostHaltNode& node) {
 
 /// What the boot files ask for, beside a tree that does not have it.
 void add_boot_evidence(const Scene& scene, Finding& finding) {
-    if (!scene.facts->boot) {
-        return;
-    }
-    for (const bootfiles::Intent& intent : *scene.facts->boot) {
-        for (const bootfiles::OverlayUse& use : intent.overlays) {
-            if (use.name == "gpio-poweroff") {
-                finding.evidence.push_back(use.place.file + ":" + std::to_string(use.place.line) +
-                                           " loads gpio-poweroff" +
-                                           (use.condition.empty() ? "" : ", " + use.condition));
-            }
+    for (const bootfiles::OverlayUse* const use : boot_overlays(scene)) {
+        if (use->name == "gpio-poweroff") {
+            finding.evidence.push_back(use->place.file + ":" + std::to_string(use->place.line) +
+                                       " loads gpio-poweroff" +
+                                       (use->condition.empty() ? "" : ", " + use->condition));
         }
     }
 }

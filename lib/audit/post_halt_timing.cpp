@@ -6,6 +6,8 @@
 #include "base/duration_text.hpp"
 #include "devicetree/values.hpp"
 
+#include <algorithm>
+
 namespace nightlatch::audit::post_halt {
 namespace {
 
@@ -67,26 +69,26 @@ void say_first_pulse_short(const Scene& scene, Duration pulse, Findings& finding
     finding.remedy = post_halt_remedy(scene, &node);
 }
 
-/// What the boot loader sets the line to, if its text says so.
+/// The firmware speaks of the processor's own lines only.
+bool firmware_may_mean(const Scene& scene, const devicetree::GpioLine& line) {
+    const auto& controllers = scene.inventory.controllers;
+    return std::none_of(controllers.begin(), controllers.end(), [&](const auto& controller) {
+        return controller.node == line.controller && controller.sleeps;
+    });
+}
+
+/// What the boot loader sets the line to, if its text says so; of several the last holds.
 const bootfiles::EarlyLine* early_line(const Scene& scene) {
+    const devicetree::GpioLine& line = *scene.node->line;
     const bootfiles::EarlyLine* found = nullptr;
-    for (const devicetree::Controller& controller : scene.inventory.controllers) {
-        if (controller.node == scene.node->line->controller && controller.sleeps) {
-            return nullptr;  // the firmware speaks of the processor's own lines only
-        }
+    for (const bootfiles::Intent& intent : boot_texts(scene)) {
+        const auto& lines = intent.early_lines;
+        const auto it = std::find_if(lines.rbegin(), lines.rend(), [&](const auto& early) {
+            return early.line == line.offset && early.certainty == bootfiles::Certainty::yes;
+        });
+        found = it == lines.rend() ? found : &*it;
     }
-    if (!scene.facts->boot) {
-        return nullptr;
-    }
-    for (const bootfiles::Intent& intent : *scene.facts->boot) {
-        for (const bootfiles::EarlyLine& line : intent.early_lines) {
-            if (line.line == scene.node->line->offset &&
-                line.certainty == bootfiles::Certainty::yes) {
-                found = &line;  // a later one replaces it
-            }
-        }
-    }
-    return found;
+    return firmware_may_mean(scene, line) ? found : nullptr;
 }
 
 enum class Rest : unsigned char { unknown, low, high };

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: MIT
 #include "audit/remedy.hpp"
 
+#include "audit/claims.hpp"
 #include "bootfiles/overlay_line.hpp"
 #include "devicetree/values.hpp"
 
@@ -99,11 +100,9 @@ std::string head() {
 }
 
 const bootfiles::Intent* intent_of(const Scene& scene, bootfiles::Loader loader) {
-    if (scene.facts->boot) {
-        for (const bootfiles::Intent& intent : *scene.facts->boot) {
-            if (intent.loader == loader) {
-                return &intent;
-            }
+    for (const bootfiles::Intent& intent : boot_texts(scene)) {
+        if (intent.loader == loader) {
+            return &intent;
         }
     }
     return nullptr;

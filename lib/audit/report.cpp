@@ -20,10 +20,9 @@ struct Shown {
 std::vector<Shown> worst_first(const Audit& audit) {
     std::vector<Shown> all;
     for (const RuleResult& result : audit.results) {
-        if (const auto* found = std::get_if<Found>(&result.judgement)) {
-            for (const Finding& finding : found->findings) {
-                all.push_back({result.rule, &finding});
-            }
+        const auto* const found = std::get_if<Found>(&result.judgement);
+        for (std::size_t i = 0; found != nullptr && i < found->findings.size(); ++i) {
+            all.push_back({result.rule, &found->findings[i]});
         }
     }
     // By what a finding is, not by where its rule stands: the order of rules shows nowhere.

@@ -172,12 +172,10 @@ Known<PlacedLine> place_stated(const Scene& scene, const std::optional<config::L
 const devicetree::PostHaltNode* only_enabled(const devicetree::Inventory& inventory) {
     const devicetree::PostHaltNode* found = nullptr;
     for (const devicetree::PostHaltNode& node : inventory.post_halt) {
-        if (node.enabled) {
-            if (found != nullptr) {
-                return nullptr;
-            }
-            found = &node;
+        if (node.enabled && found != nullptr) {
+            return nullptr;
         }
+        found = node.enabled ? &node : found;
     }
     return found;
 }

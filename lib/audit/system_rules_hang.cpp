@@ -16,6 +16,22 @@ Duration sequence_of(const devicetree::PostHaltNode& node) {
                                      node.timeout_ms);
 }
 
+/// What does not run, or can be stopped, systemd leaves stopped for a power-off: RebootWatchdogSec=
+/// is for reboots alone [systemd src/core/main.c, become_shutdown].
+bool is_stopped_at_off(const Watchdog& dog) {
+    return (dog.active && !*dog.active) || (dog.nowayout && !*dog.nowayout);
+}
+
+std::string what_is_missing(const Watchdog& dog) {
+    if (!dog.active) {
+        return dog.active.what_is_missing();
+    }
+    if (!dog.nowayout) {
+        return dog.nowayout.what_is_missing();
+    }
+    return dog.timeout ? "" : dog.timeout.what_is_missing();
+}
+
 void judge_armed(const Watchdog& dog, Duration sequence, Findings& findings) {
     // The helper in system-shutdown waits so long for the button, after nobody feeds the dog.
     constexpr Duration helper = 20s;
@@ -73,6 +89,19 @@ std::string watchdog_setting(const Known<std::optional<Duration>>& setting) {
     return "RuntimeWatchdogSec = " + (*setting ? to_text(**setting) : "off");
 }
 
+std::string against_hanging(bool has_watchdog, bool panic_stays) {
+    constexpr std::string_view feed =
+        "/etc/systemd/system.conf.d/watchdog.conf:\n[Manager]\nRuntimeWatchdogSec=15s";
+    constexpr std::string_view restart =
+        "/etc/sysctl.d/60-panic.conf:\nkernel.panic = 10\nkernel.panic_on_oops = 1";
+    if (has_watchdog) {
+        return std::string(feed) + (panic_stays ? "\n" + std::string(restart) : "");
+    }
+    return panic_stays
+               ? std::string(restart)
+               : "a watchdog: the hardware's, whose driver has to be loaded, or one outside";
+}
+
 }  // namespace
 
 Judgement judge_watchdog_at_off(const Scene& scene) {
@@ -90,18 +119,15 @@ Judgement judge_watchdog_at_off(const Scene& scene) {
     Findings findings;
     std::string missing;
     for (const Watchdog& dog : *dogs) {
-        // What does not run, or can be stopped, systemd leaves stopped for a power-off:
-        // RebootWatchdogSec= is for reboots alone [systemd src/core/main.c, become_shutdown].
-        if ((dog.active && !*dog.active) || (dog.nowayout && !*dog.nowayout)) {
+        if (is_stopped_at_off(dog)) {
             continue;
         }
-        if (!dog.active || !dog.nowayout || !dog.timeout) {
-            missing = !dog.active     ? dog.active.what_is_missing()
-                      : !dog.nowayout ? dog.nowayout.what_is_missing()
-                                      : dog.timeout.what_is_missing();
-            continue;
+        const std::string unknown = what_is_missing(dog);
+        if (unknown.empty()) {
+            judge_armed(dog, sequence, findings);
+        } else {
+            missing = unknown;
         }
-        judge_armed(dog, sequence, findings);
     }
     if (!missing.empty()) {
         return findings.or_else(CannotTell{missing});
@@ -135,18 +161,7 @@ Judgement judge_hung_system(const Scene& scene) {
                                                  : "no device of /sys/class/watchdog is active",
                         watchdog_setting(facts.manager.runtime_watchdog),
                         "kernel.panic = " + std::to_string(*panic)};
-    if (!facts.watchdogs->empty()) {
-        finding.remedy = "/etc/systemd/system.conf.d/watchdog.conf:\n[Manager]\n"
-                         "RuntimeWatchdogSec=15s";
-    }
-    if (*panic == 0) {
-        finding.remedy += std::string(finding.remedy.empty() ? "" : "\n") +
-                          "/etc/sysctl.d/60-panic.conf:\nkernel.panic = 10\n"
-                          "kernel.panic_on_oops = 1";
-    } else if (finding.remedy.empty()) {
-        finding.remedy =
-            "a watchdog: the hardware's, whose driver has to be loaded, or one outside";
-    }
+    finding.remedy = against_hanging(!facts.watchdogs->empty(), *panic == 0);
     return findings.or_else(CannotTell{});
 }
 
