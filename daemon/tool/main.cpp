@@ -1,4 +1,5 @@
 // SPDX-License-Identifier: MIT
+#include "daemon/tool/audit_options.hpp"
 #include "daemon/tool/check.hpp"
 #include "daemon/tool/lines_options.hpp"
 
@@ -59,6 +60,8 @@ int main(int argc, char** argv) {
     add_check(app, check);
     nightlatch::tool::LinesCommand lines;
     nightlatch::tool::add_lines(app, lines);
+    nightlatch::tool::AuditOptions audit;
+    nightlatch::tool::add_audit(app, audit);
     try {
         app.parse(argc, argv);
     } catch (const CLI::ParseError& said) {
@@ -70,6 +73,9 @@ int main(int argc, char** argv) {
     }
     if (app.got_subcommand("lines")) {
         return nightlatch::tool::run_lines(lines);
+    }
+    if (app.got_subcommand("audit")) {
+        return nightlatch::tool::run_audit(audit);
     }
     return nightlatch::tool::run_check(check);
 }

@@ -1,0 +1,35 @@
+// SPDX-License-Identifier: MIT
+#pragma once
+
+#include "audit/audit.hpp"
+#include "base/result.hpp"
+
+#include <optional>
+#include <string>
+#include <vector>
+
+namespace nightlatch::tool {
+
+struct AuditOptions {
+    std::optional<std::string> config;  ///< without one, the file that the service reads
+    std::string root;                   ///< an image's folder; "" for this machine
+    std::string tree;                   ///< a blob instead of the running tree; "" for that
+    std::vector<std::string> overlays;  ///< blobs, applied to `tree` in this order
+    audit::Choice choice;
+    std::string explain;  ///< a rule's id; "" for none
+    bool rules = false;   ///< list the rules
+    bool all = false;
+    bool json = false;
+};
+
+/// Everything that the chosen source offers. Fails when a file that was named cannot be read.
+Result<audit::Facts> gather(const AuditOptions& options);
+
+/// For programs; see nightlatch(1).
+std::string audit_json(const audit::Audit& audit);
+
+/// The command as a whole, to standard output and standard error. 0 fine, 1 something to report, 2
+/// usage, or a file that cannot be read.
+int run_audit(const AuditOptions& options);
+
+}  // namespace nightlatch::tool
