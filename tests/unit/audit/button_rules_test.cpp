@@ -38,9 +38,7 @@ void add_power_key(Facts& facts) {
     known(facts.login).handle_power_key = std::string("poweroff");
 }
 
-}  // namespace
-
-std::vector<BadCase> audit::test::button_bad_cases() {
+std::vector<BadCase> name_cases() {
     return {
         {"line-ambiguous",
          Severity::error,
@@ -70,6 +68,11 @@ std::vector<BadCase> audit::test::button_bad_cases() {
          Severity::error,
          "no line 8",
          [](Facts& facts) { edit_config(facts, "LID_BUTTON", "8"); }},
+    };
+}
+
+std::vector<BadCase> claim_cases() {
+    return {
         {"button-not-post-halt",
          Severity::error,
          "is the post-halt line",
@@ -107,6 +110,11 @@ std::vector<BadCase> audit::test::button_bad_cases() {
              soc_line(facts, button_line).used = true;
              soc_line(facts, button_line).consumer = "sysfs";
          }},
+    };
+}
+
+std::vector<BadCase> pin_cases() {
+    return {
         {"button-function",
          Severity::error,
          "serves another function",
@@ -139,6 +147,16 @@ std::vector<BadCase> audit::test::button_bad_cases() {
              known(facts.power_keys).front().codes = {142};
          }},
     };
+}
+
+}  // namespace
+
+std::vector<BadCase> audit::test::button_bad_cases() {
+    std::vector<BadCase> all;
+    for (const auto& part : {name_cases(), claim_cases(), pin_cases()}) {
+        all.insert(all.end(), part.begin(), part.end());
+    }
+    return all;
 }
 
 TEST_CASE("each button rule finds its bad case and no other rule of the group does",

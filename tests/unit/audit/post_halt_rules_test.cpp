@@ -51,9 +51,7 @@ void know_the_pulls(Facts& facts) {
     set_property(facts, gpio, "compatible", strings({"brcm,bcm2711-gpio"}));
 }
 
-}  // namespace
-
-std::vector<BadCase> audit::test::post_halt_bad_cases() {
+std::vector<BadCase> node_cases() {
     return {
         {"post-halt-node",
          Severity::error,
@@ -90,6 +88,11 @@ std::vector<BadCase> audit::test::post_halt_bad_cases() {
          Severity::warning,
          "an input until the power-off",
          [](Facts& facts) { set_property(facts, post_halt_node, "input"); }},
+    };
+}
+
+std::vector<BadCase> driver_cases() {
+    return {
         {"post-halt-driver",
          Severity::error,
          "no gpio-poweroff driver",
@@ -123,6 +126,11 @@ std::vector<BadCase> audit::test::post_halt_bad_cases() {
              known(facts.driver.deferred).emplace_back(post_halt_node);
          }},
         {"post-halt-bound", Severity::error, "a reason that could not be seen", unbind},
+    };
+}
+
+std::vector<BadCase> rival_cases() {
+    return {
         {"post-halt-first",
          Severity::error,
          "cuts the board's rails while the kernel still prepares",
@@ -169,6 +177,16 @@ std::vector<BadCase> audit::test::post_halt_bad_cases() {
          }},
         {"post-halt-start", Severity::warning, "feeds the hold capacitor", know_the_pulls},
     };
+}
+
+}  // namespace
+
+std::vector<BadCase> audit::test::post_halt_bad_cases() {
+    std::vector<BadCase> all;
+    for (const auto& part : {node_cases(), driver_cases(), rival_cases()}) {
+        all.insert(all.end(), part.begin(), part.end());
+    }
+    return all;
 }
 
 TEST_CASE("each post-halt rule finds its bad case and no other rule of the group does",

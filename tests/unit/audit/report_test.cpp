@@ -95,7 +95,7 @@ TEST_CASE("lines keep to the columns, but for text that is there to be copied", 
         for (std::string line; std::getline(text, line);) {
             INFO(line);
             const bool copied =
-                line.starts_with("         ") || line.find("\t") != std::string::npos;
+                line.starts_with("         ") || line.find('\t') != std::string::npos;
             CHECK((copied || width(line) <= columns));
         }
     }
