@@ -19,9 +19,9 @@ public:
     Known(T value) : value_(std::move(value)) {}  // NOLINT
 
     /// `what`: a noun phrase for people that ends "cannot tell: … ": "/proc/config.gz (not there)".
-    static Known missing(std::string what) {
+    static Known missing(const std::string& what) {
         Known unknown;
-        unknown.missing_ = std::move(what);
+        unknown.missing_ = what;
         return unknown;
     }
 
