@@ -14,7 +14,7 @@ LIVE, BLOB, IMAGE = "live", "blob", "image"
 class Case(NamedTuple):
     bad: Callable
     carries: tuple
-    good: Callable = lambda unit: None
+    good: Callable | None = None  # none: the unit as it is
     passes: tuple | None = None  # where the good unit must pass; else where `carries` says
 
 
@@ -92,14 +92,14 @@ CASES = {
         more_tree('/ { again { compatible = "gpio-poweroff"; gpios = <&gpio 7 0>; }; };'), TREES),
     "post-halt-line": Case(tree("<&gpio 6 0>", "<&gpio 7 0>"), TREES),
     "post-halt-polarity": Case(tree("<&gpio 6 0>", "<&gpio 6 1>"), TREES),
-    "post-halt-pulse": Case(tree("active-delay-ms = <200>", "active-delay-ms = <50>"), TREES),
+    "post-halt-pulse": Case(tree("active-delay-ms = <200>", "active-delay-ms = <50>"), TREES, passes=(LIVE,)),
     "post-halt-final": Case(tree(NODE, NODE + " timeout-ms = <20>;"), TREES),
     "post-halt-input": Case(tree(NODE, NODE + " input;"), TREES),
     "post-halt-driver": Case(
         all_of(file("/sys/bus/platform/drivers/poweroff-gpio/supply-release", None),
                file("/sys/bus/platform/drivers/.keep", ""),
                file("/boot/config-{release}", "# CONFIG_POWER_RESET_GPIO is not set\n")),
-        (LIVE, IMAGE)),
+        (LIVE,)),
     "post-halt-bound": Case(
         all_of(file("/sys/bus/platform/drivers/poweroff-gpio/supply-release", None),
                file("/sys/bus/platform/drivers/poweroff-gpio/bind", ""), line(6, consumer="")),
@@ -110,9 +110,11 @@ CASES = {
     "post-halt-chip": Case(tree("<&gpio 6 0>", "<&expander 2 0>"), TREES),
     "post-halt-claimed": Case(
         more_tree("&gpio { taken { gpio-hog; gpios = <6 0>; output-low; }; };"), TREES),
-    "post-halt-start": Case(tree("<&gpio 6 0>", "<&gpio 6 16>"), TREES,
-                            tree("<&gpio 6 0>", "<&gpio 6 32>")),
-    "line-ambiguous": Case(tree('"SPARE"', '"LID_BUTTON"'), (BLOB,)),
+    # Of that family lines 0 to 8 are pulled up from power-on.
+    "post-halt-start": Case(lambda unit: FAMILY(unit), TREES,
+                            lambda unit: all_of(FAMILY, tree("<&gpio 6 0>", "<&gpio 6 1>"))(unit)),
+    "line-ambiguous": Case(
+        all_of(line(7, name="LID_BUTTON"), tree('"SPARE"', '"LID_BUTTON"')), (LIVE,)),
     "chip-by-number": Case(config('"soc-gpio"', '"gpiochip0"'), (LIVE,)),
     "button-line": Case(config('"LID_BUTTON"', '"LID_BUTTOM"'), (LIVE,)),
     "button-not-post-halt": Case(tree("<&gpio 6 0>", "<&gpio 3 0>"), TREES),
@@ -130,8 +132,8 @@ CASES = {
         all_of(config('chip = "soc-gpio"\nline = "LID_BUTTON"',
                       'chip = "float-expander"\nline = "HATCH"')), TREES),
     "button-rest": Case(calls(button_high=False), (LIVE,)),
-    "button-bias": Case(config('pressed = "low"', 'pressed = "low"\nbias = "pull-up"'), TREES + (IMAGE,),
-                        config('pressed = "low"', 'pressed = "low"\nbias = "none"')),
+    "button-bias": Case(config('pressed = "low"', 'pressed = "low"\nbias = "pull-up"'), TREES,
+                        config('pressed = "low"', 'pressed = "low"\nbias = "none"'), (LIVE,)),
     "power-key": Case(
         all_of(file("/sys/class/input/event0/device/capabilities/key", "10000000000000 0\n"),
                file("/sys/class/input/event0/device/name", "lid\n"),
@@ -149,11 +151,14 @@ CASES = {
     "service-chip-access": Case(
         all_of(file("/etc/passwd", "nightlatch:x:4294967:4294967::/:/bin/false\n"),
                file("/etc/group", "nightlatch:x:4294967:\ngpio:x:4294966:\n")), (LIVE,)),
-    "service-power-off": Case(login(may_power_off="auth_admin_keep"), (LIVE,), passes=(LIVE, IMAGE)),
+    "service-power-off": Case(
+        all_of(login(may_power_off="auth_admin_keep"),
+               file("/usr/share/polkit-1/rules.d/50-nightlatch.rules", None)), (LIVE,),
+        passes=(LIVE, IMAGE)),
     "inhibitors-now": Case(
         login(inhibitors=[{"what": "shutdown", "who": "tide recorder", "why": "calibrating",
                            "mode": "block"}]), (LIVE,)),
-    "delay-limit": Case(login(delay_limit_s=300), (LIVE,)),
+    "delay-limit": Case(login(delay_limit_s=1), (LIVE,)),
     "stop-timeouts": Case(calls(stop_timeout_s=600), (LIVE,)),
     "root-storage": Case(
         file("/proc/self/mountinfo", "21 1 0:2 / / ro,noatime shared:1 - overlay overlay ro\n"),
@@ -162,12 +167,17 @@ CASES = {
         file("/proc/self/mountinfo",
              "21 1 179:2 / / rw shared:1 - ext4 /dev/mmcblk0p2 rw\n"
              "28 21 179:1 / /boot/firmware rw shared:2 - vfat /dev/mmcblk0p1 rw\n"), (LIVE,)),
-    "watchdog-at-off": Case(calls(reboot_watchdog_s=2), (LIVE,)),
+    "watchdog-at-off": Case(
+        all_of(calls(reboot_watchdog_s=None), file("/sys/class/watchdog/watchdog0/nowayout", "1\n"),
+               file("/sys/class/watchdog/watchdog0/timeout", "2\n")), (LIVE,)),
     "hung-system": Case(
-        all_of(calls(runtime_watchdog_s=None), file("/proc/sys/kernel/panic", "0\n")), (LIVE,)),
+        all_of(calls(runtime_watchdog_s=None), file("/proc/sys/kernel/panic", "0\n"),
+               file("/sys/class/watchdog/watchdog0/state", "inactive\n")), (LIVE,)),
     "forced-power-off": Case(file("/proc/sys/kernel/sysrq", "1\n"), (LIVE,)),
     "boot-differs": Case(boot_text(POST_HALT_TEXT.replace("200", "400")), (LIVE,), SOUND_TEXT),
-    "boot-section": Case(boot_text("[pi3]\n" + POST_HALT_TEXT), (LIVE,), SOUND_TEXT),
+    "boot-section": Case(all_of(boot_text("[pi3]\n" + POST_HALT_TEXT),
+                                more_tree("/ { /delete-node/ supply-release; };")),
+                         (LIVE,), SOUND_TEXT),
     "boot-cut": Case(boot_text("#" + " " * 200 + "\n" + POST_HALT_TEXT[:-1] + "," + "x" * 99 + "\n"),
                      (LIVE, IMAGE), SOUND_TEXT),
     "boot-parameter": Case(boot_text("dtoverlay=gpio-poweroff,gpio_pin=6\n"), (LIVE, IMAGE), SOUND_TEXT),

@@ -31,6 +31,7 @@ pulse = "150 ms"
 [[feedback]]
 led = "lid"
 ready = "on"
+leaving = "on"
 
 [[feedback]]
 chip = "soc-gpio"
@@ -132,6 +133,9 @@ FILES = {
     "/sys/bus/platform/drivers/poweroff-gpio/supply-release":
         ("link", "../../../../devices/platform/supply-release"),
     "/sys/kernel/debug/devices_deferred": "",
+    "/sys/class/gpio/gpiochip512/label": "soc-gpio\n",
+    "/sys/class/gpio/gpiochip512/base": "512\n",
+    "/sys/class/gpio/gpiochip512/ngpio": "8\n",
     "/sys/kernel/debug/pinctrl/9030000.pins/pinmux-pins": PINMUX,
     "/sys/kernel/debug/pinctrl/9030000.pins/gpio-ranges":
         "GPIO ranges handled:\n0: soc-gpio GPIOS [512 - 519] PINS [0 - 7]\n",
