@@ -5,8 +5,8 @@
 
 namespace nightlatch::service {
 
-/// Looks at the running kernel: its device tree, GPIO chips, post-halt driver and version. Only what
-/// the service's own account can see goes into it, and no more than the post-halt rules need.
+/// Looks at the running kernel: its device tree, GPIO chips, post-halt driver and version: what the
+/// service's own account can see, and no more than the post-halt rules need.
 class LivePostHalt final : public ports::PostHaltCheck {
 public:
     ports::PostHaltReport look(const config::Settings& settings) override;

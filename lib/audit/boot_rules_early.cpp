@@ -19,15 +19,18 @@ bool is_replaced(const std::vector<EarlyLine>& lines, std::size_t at) {
                        });
 }
 
+void add_in_force(const std::vector<EarlyLine>& lines, std::vector<const EarlyLine*>& found) {
+    for (std::size_t i = 0; i < lines.size(); ++i) {
+        if (lines[i].certainty != Certainty::no && !is_replaced(lines, i)) {
+            found.push_back(&lines[i]);
+        }
+    }
+}
+
 std::vector<const EarlyLine*> lines_in_force(const Scene& scene) {
     std::vector<const EarlyLine*> found;
     for (const bootfiles::Intent& intent : *scene.facts->boot) {
-        for (std::size_t i = 0; i < intent.early_lines.size(); ++i) {
-            if (intent.early_lines[i].certainty != Certainty::no &&
-                !is_replaced(intent.early_lines, i)) {
-                found.push_back(&intent.early_lines[i]);
-            }
-        }
+        add_in_force(intent.early_lines, found);
     }
     return found;
 }
