@@ -31,7 +31,8 @@ struct Folder {
 
 /// It went, or became something else, after its folder had been listed.
 bool gone(int number) {
-    return number == ENOENT || number == ENOTDIR || number == ELOOP || number == ENXIO;
+    return number == ENOENT || number == ENOTDIR || number == ELOOP || number == ENXIO ||
+           number == ENODEV;
 }
 
 class Walk {
@@ -46,6 +47,7 @@ private:
     Outcome list(Folder& folder);
     Outcome take_properties(const Folder& folder);
     Outcome take(int folder, const std::string& name);
+    int fill(int fd, std::size_t& size);
     Outcome step();
 
     [[nodiscard]] Unexpected<Error> denied(const std::string& property, int number) const;
@@ -152,6 +154,26 @@ Outcome Walk::take_properties(const Folder& folder) {
     return std::monostate{};
 }
 
+/// Reads a value into the buffer; gives errno, EFBIG for one that has no end.
+int Walk::fill(int fd, std::size_t& size) {
+    for (;;) {
+        if (buffer_.size() - size < buffer_bytes) {
+            buffer_.resize(size + buffer_bytes);
+        }
+        const ssize_t count = read(fd, buffer_.data() + size, buffer_.size() - size);
+        if (count < 0) {
+            return errno;
+        }
+        size += static_cast<std::size_t>(count);
+        if (count == 0 || static_cast<std::size_t>(count) % least_page != 0) {
+            return 0;
+        }
+        if (size > most_value_bytes) {
+            return EFBIG;
+        }
+    }
+}
+
 Outcome Walk::take(int folder, const std::string& name) {
     const Descriptor file(
         openat(folder, name.c_str(), O_RDONLY | O_NOFOLLOW | O_NONBLOCK | O_CLOEXEC));
@@ -159,22 +181,8 @@ Outcome Walk::take(int folder, const std::string& name) {
         return gone(errno) ? Outcome{std::monostate{}} : denied(name, errno);
     }
     std::size_t size = 0;
-    for (;;) {
-        const ssize_t count = read(file.get(), buffer_.data() + size, buffer_.size() - size);
-        if (count < 0) {
-            return gone(errno) || errno == ENODEV ? Outcome{std::monostate{}} : denied(name, errno);
-        }
-        size += static_cast<std::size_t>(count);
-        if (count == 0 || static_cast<std::size_t>(count) % least_page != 0) {
-            break;
-        }
-        if (size > most_value_bytes) {
-            return Unexpected{
-                Error{Trouble::other, where_ + " (a property " + name + " larger than 1 MiB)"}};
-        }
-        if (buffer_.size() - size < buffer_bytes) {
-            buffer_.resize(size + buffer_bytes);
-        }
+    if (const int number = fill(file.get(), size); number != 0) {
+        return gone(number) ? Outcome{std::monostate{}} : denied(name, number);
     }
     Outcome taken = builder_.property(name, std::string_view(buffer_).substr(0, size));
     if (!taken) {
