@@ -35,6 +35,12 @@ bool gone(int number) {
            number == ENODEV;
 }
 
+/// The end leaves errno at 0, a failure does not [readdir(3)].
+const dirent* next_entry(DIR* folder) {
+    errno = 0;
+    return readdir(folder);
+}
+
 class Walk {
 public:
     Walk(const std::string& root, const devicetree::Limits& limits)
@@ -116,7 +122,7 @@ Outcome Walk::enter(int fd, const std::string& name) {
 }
 
 Outcome Walk::list(Folder& folder) {
-    while (const dirent* entry = readdir(folder.open.get())) {
+    while (const dirent* entry = next_entry(folder.open.get())) {
         std::string name(entry->d_name);
         unsigned char type = entry->d_type;
         if (name == "." || name == "..") {
@@ -138,6 +144,9 @@ Outcome Walk::list(Folder& folder) {
         } else if (type == DT_REG && !name.starts_with("security-")) {
             folder.properties.push_back(std::move(name));
         }
+    }
+    if (errno != 0 && !gone(errno)) {
+        return denied("", errno);  // half a list would be a tree with holes
     }
     // The kernel's order is that of its hashes: sorted, the same tree reads the same everywhere.
     std::sort(folder.children.begin(), folder.children.end());
