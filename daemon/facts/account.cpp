@@ -57,6 +57,28 @@ bool may(const Account& account, const FileStatus& file, mode_t wanted) {
     return (file.mode >> shift & wanted) == wanted;
 }
 
+/// The first line that is of the user nightlatch, with its own group alone.
+std::optional<Account> service_user(std::string_view users) {
+    for (const std::string& line : lines_of(users)) {
+        const auto fields = fields_of(line, ':');
+        if (fields.size() < 4 || fields[0] != name_of_service) {
+            continue;
+        }
+        const auto uid = number_in(fields[2]);
+        const auto gid = number_in(fields[3]);
+        if (uid && gid) {
+            return Account{*uid, {*gid}};
+        }
+    }
+    return std::nullopt;
+}
+
+bool is_group_of_service(std::string_view name, std::string_view members) {
+    const auto names = fields_of(members, ',');
+    return name == name_of_service || name == group_of_chips ||
+           std::find(names.begin(), names.end(), name_of_service) != names.end();
+}
+
 Known<bool> exists_in(const Read<AccountFiles>& files) {
     return files ? Known<bool>(service_account(*files).has_value())
                  : Known<bool>::missing(files.error().text);
@@ -77,27 +99,14 @@ Read<AccountFiles> read_account_files(const std::string& root) {
 }
 
 std::optional<Account> service_account(const AccountFiles& files) {
-    std::optional<Account> account;
-    for (const std::string& line : lines_of(files.users)) {
-        const auto fields = fields_of(line, ':');
-        if (fields.size() < 4 || fields[0] != name_of_service || account) {
-            continue;
-        }
-        const auto uid = number_in(fields[2]);
-        const auto gid = number_in(fields[3]);
-        if (uid && gid) {
-            account = Account{*uid, {*gid}};
-        }
+    std::optional<Account> account = service_user(files.users);
+    if (!account) {
+        return std::nullopt;
     }
     for (const std::string& line : lines_of(files.groups)) {
         const auto fields = fields_of(line, ':');
         const auto gid = fields.size() > 3 ? number_in(fields[2]) : std::nullopt;
-        if (!account || !gid) {
-            continue;
-        }
-        const auto members = fields_of(fields[3], ',');
-        if (fields[0] == name_of_service || fields[0] == group_of_chips ||
-            std::find(members.begin(), members.end(), name_of_service) != members.end()) {
+        if (gid && is_group_of_service(fields[0], fields[3])) {
             account->groups.push_back(*gid);
         }
     }

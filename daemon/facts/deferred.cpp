@@ -19,6 +19,17 @@ std::string folder_of(std::string_view bus) {
     return std::string(buses) + "/" + std::string(bus) + "/devices/";
 }
 
+/// On whichever bus the device is; empty when none has it or it has no node.
+std::string node_on(const std::string& root,
+                    const std::vector<std::string>& all,
+                    const std::string& device) {
+    std::string node;
+    for (auto bus = all.begin(); node.empty() && bus != all.end(); ++bus) {
+        node = node_of_device(root, folder_of(*bus) + device);
+    }
+    return node;
+}
+
 std::vector<std::string> nodes_of(const std::string& root,
                                   const std::vector<std::string>& devices) {
     std::vector<std::string> nodes;
@@ -27,33 +38,27 @@ std::vector<std::string> nodes_of(const std::string& root,
         return nodes;
     }
     for (const std::string& device : devices) {
-        for (const std::string& bus : *all) {
-            std::string node = node_of_device(root, folder_of(bus) + device);
-            if (!node.empty()) {
-                nodes.push_back(std::move(node));
-                break;
-            }
-        }
+        nodes.push_back(node_on(root, *all, device));
     }
+    std::erase(nodes, "");
     return nodes;
+}
+
+/// The node of a device that waits; empty when it does not.
+std::string waiting_node(const std::string& root, const std::string& folder) {
+    const Read<long long> waits = read_number(root, folder + "/waiting_for_supplier");
+    return waits && *waits == 1 ? node_of_device(root, folder) : std::string{};
 }
 
 std::vector<std::string> waiting_nodes(const std::string& root) {
     std::vector<std::string> nodes;
     for (const std::string_view bus : waiting_buses) {
         const Read<std::vector<std::string>> devices = names_in(root, folder_of(bus));
-        if (!devices) {
-            continue;
-        }
-        for (const std::string& device : *devices) {
-            const std::string folder = folder_of(bus) + device;
-            const Read<long long> waits = read_number(root, folder + "/waiting_for_supplier");
-            std::string node = waits && *waits == 1 ? node_of_device(root, folder) : std::string{};
-            if (!node.empty()) {
-                nodes.push_back(std::move(node));
-            }
+        for (const std::string& device : devices ? *devices : std::vector<std::string>{}) {
+            nodes.push_back(waiting_node(root, folder_of(bus) + device));
         }
     }
+    std::erase(nodes, "");
     return nodes;
 }
 

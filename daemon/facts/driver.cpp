@@ -29,14 +29,10 @@ audit::PostHaltDriver read_post_halt_driver(const std::string& root) {
     }
     found.registered = entries.has_value();
     std::vector<std::string> bound;
-    if (entries) {
-        for (const std::string& name : *entries) {
-            std::string node = node_of_device(root, std::string(driver) + "/" + name);
-            if (!node.empty()) {
-                bound.push_back(std::move(node));
-            }
-        }
+    for (const std::string& name : entries ? *entries : std::vector<std::string>{}) {
+        bound.push_back(node_of_device(root, std::string(driver) + "/" + name));
     }
+    std::erase(bound, "");  // its other entries, say the link to its module
     found.bound = std::move(bound);
     return found;
 }

@@ -25,15 +25,11 @@ std::vector<std::string> settings_of(const std::string& root) {
     std::map<std::string, std::string> files;
     for (const std::string_view folder : folders) {
         const auto names = names_in(root, std::string(folder));
-        if (!names) {
-            continue;
-        }
-        for (const std::string& name : *names) {
-            if (name.ends_with(".conf")) {
-                files.try_emplace(name, std::string(folder) + "/" + name);
-            }
+        for (const std::string& name : names ? *names : std::vector<std::string>{}) {
+            files.try_emplace(name, std::string(folder) + "/" + name);
         }
     }
+    std::erase_if(files, [](const auto& file) { return !file.first.ends_with(".conf"); });
     std::vector<std::string> texts;
     for (const auto& [name, path] : files) {
         if (Read<std::string> text = read_file(root, path)) {

@@ -135,28 +135,28 @@ const ChipNumbers* chip_with(const std::vector<ChipNumbers>& chips,
     return found == chips.end() ? nullptr : &*found;
 }
 
+std::optional<ChipNumbers> numbers_of(const std::string& root, const std::string& folder) {
+    const Read<std::string> label = read_value(root, folder + "/label");
+    const Read<long long> first = read_number(root, folder + "/base");
+    const Read<long long> count = read_number(root, folder + "/ngpio");
+    if (!label || !first || !count || *first < 0 || *count <= 0) {
+        return std::nullopt;
+    }
+    return ChipNumbers{*label, static_cast<unsigned>(*first), static_cast<unsigned>(*count)};
+}
+
 /// By the older interface for lines, which says the same where it is built in [linux
 /// Documentation/ABI/obsolete/sysfs-gpio]; else by debugfs's list.
 std::vector<ChipNumbers> read_chip_numbers(const std::string& root) {
     std::vector<ChipNumbers> chips;
-    if (const Read<std::vector<std::string>> names = names_in(root, chips_class)) {
-        for (const std::string& name : *names) {
-            const std::string folder = std::string(chips_class) + "/" + name;
-            const Read<std::string> label = read_value(root, folder + "/label");
-            const Read<long long> first = read_number(root, folder + "/base");
-            const Read<long long> count = read_number(root, folder + "/ngpio");
-            if (label && first && count && *first >= 0 && *count > 0) {
-                chips.push_back(
-                    {*label, static_cast<unsigned>(*first), static_cast<unsigned>(*count)});
-            }
+    const Read<std::vector<std::string>> names = names_in(root, chips_class);
+    for (const std::string& name : names ? *names : std::vector<std::string>{}) {
+        if (auto numbers = numbers_of(root, std::string(chips_class) + "/" + name)) {
+            chips.push_back(std::move(*numbers));
         }
     }
-    if (chips.empty()) {
-        if (const Read<std::string> text = read_file(root, chips_list)) {
-            chips = chip_numbers(*text);
-        }
-    }
-    return chips;
+    const Read<std::string> text = read_file(root, chips_list);
+    return chips.empty() && text ? chip_numbers(*text) : chips;
 }
 
 }  // namespace

@@ -15,6 +15,25 @@ constexpr const char* tags = "/run/udev/tags/power-switch/c";
 /// KEY_POWER, KEY_SLEEP, KEY_SUSPEND, KEY_POWER2, KEY_RESTART.
 constexpr unsigned keys[] = {116, 142, 205, 356, 408};
 
+audit::PowerKeySource source_at(const std::string& root,
+                                const std::string& name,
+                                std::vector<unsigned> codes) {
+    const std::string event = std::string(inputs) + "/" + name;
+    audit::PowerKeySource source;
+    source.device = name;
+    source.codes = std::move(codes);
+    if (const Read<std::string> its_name = read_value(root, event + "/device/name")) {
+        source.name = *its_name;
+    }
+    if (const Read<std::string> number = read_value(root, event + "/dev")) {
+        const Known<bool> tagged = is_there(root, tags + *number);
+        source.tagged = tagged && *tagged;
+    }
+    // The event's device is the input; the input's is the one that the tree describes.
+    source.node = node_of_device(root, event + "/device/device");
+    return source;
+}
+
 }  // namespace
 
 std::vector<unsigned> power_codes(std::string_view words, unsigned word_bits) {
@@ -52,22 +71,10 @@ Known<std::vector<audit::PowerKeySource>> read_power_keys(const std::string& roo
         if (!words && !words.error().absent()) {
             return Answer::missing(words.error().text);
         }
-        audit::PowerKeySource source;
-        source.codes = words ? power_codes(*words) : std::vector<unsigned>{};
-        if (source.codes.empty()) {
-            continue;
+        std::vector<unsigned> codes = power_codes(words ? *words : std::string{});
+        if (!codes.empty()) {
+            found.push_back(source_at(root, name, std::move(codes)));
         }
-        source.device = name;
-        if (const Read<std::string> its_name = read_value(root, event + "/device/name")) {
-            source.name = *its_name;
-        }
-        if (const Read<std::string> number = read_value(root, event + "/dev")) {
-            const Known<bool> tagged = is_there(root, tags + *number);
-            source.tagged = tagged && *tagged;
-        }
-        // The event's device is the input; the input's is the one that the tree describes.
-        source.node = node_of_device(root, event + "/device/device");
-        found.push_back(std::move(source));
     }
     return found;
 }
