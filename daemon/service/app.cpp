@@ -378,7 +378,7 @@ void App::tell_status() {
     std::string status = std::string(core::text_of(core_.state()));
     status += open_ ? ": watching " : ": no ";
     status += text_of(settings_.button.where);
-    status += "; post-halt line: " + std::string(text_of(post_halt_->verdict));
+    status += "; post-halt line: " + std::string(core::text_of(post_halt_->verdict));
     if (hooks_.status && status != status_) {
         hooks_.status(status);
     }

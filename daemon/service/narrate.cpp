@@ -182,25 +182,11 @@ std::string tell(const core::Note& note,
 }
 
 std::string tell(const ports::PostHaltReport& report) {
-    std::string text = "post-halt line: " + std::string(text_of(report.verdict));
+    std::string text = "post-halt line: " + std::string(core::text_of(report.verdict));
     if (!report.reason.empty()) {
         text += ": " + report.reason;
     }
     return stays_on(report) ? text + "; see `sudo nightlatch audit`" : text;
-}
-
-std::string_view text_of(core::Verdict verdict) noexcept {
-    switch (verdict) {
-    case core::Verdict::configured:
-        return "configured, not yet proven";
-    case core::Verdict::contradicted:
-        return "contradicted";
-    case core::Verdict::absent:
-        return "absent";
-    case core::Verdict::cannot_tell:
-        return "cannot tell";
-    }
-    return "";
 }
 
 }  // namespace nightlatch::service

@@ -29,9 +29,6 @@ std::string tell(const core::Note& note,
 /// "the post-halt line is contradicted: REASON; see `sudo nightlatch audit`".
 std::string tell(const ports::PostHaltReport& report);
 
-/// "configured, not yet proven".
-std::string_view text_of(core::Verdict verdict) noexcept;
-
 /// Would the supply stay on after a power-off?
 constexpr bool stays_on(const ports::PostHaltReport& report) noexcept {
     return report.verdict == core::Verdict::contradicted || report.verdict == core::Verdict::absent;

@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: MIT
 #include "daemon/tool/audit_options.hpp"
-#include "daemon/tool/check.hpp"
+#include "daemon/tool/check_options.hpp"
 #include "daemon/tool/lines_options.hpp"
 
 #include <cstdio>
@@ -9,37 +9,11 @@
 
 namespace {
 
-using nightlatch::tool::CheckOptions;
-
 constexpr int usage_error = 2;
 
 constexpr const char* footer = R"(
 Exit status: 0 fine, 1 what the command exists to report, 2 usage or configuration error.
-See nightlatch(1), nightlatch.toml(5), nightlatchd(8).)";
-
-constexpr const char* check_footer = R"(
-Examples:
-  sudo nightlatch check                     the configuration that the service reads
-  nightlatch check draft.toml               a draft, on any machine
-  nightlatch check --json draft.toml        the same for a program
-  nightlatch check --print draft.toml       every key with its value, defaults written out
-  nightlatch check --root /mnt/image        the configuration inside an image
-
-Privileges: none to read a configuration. As root it also sees polkit's folder of rules, and so
-whether leave.inhibitors and the installed rules agree.
-
-Exit status: 0 fine (perhaps with warnings), 1 something is wrong, 2 the file cannot be read.)";
-
-void add_check(CLI::App& app, CheckOptions& options) {
-    CLI::App* check = app.add_subcommand("check", "Check a configuration and say what it means");
-    check->add_option("FILE", options.file, "The configuration (default: the service's own)");
-    CLI::Option* json = check->add_flag("--json", options.json, "Answer in JSON");
-    check->add_flag("--print", options.print, "Print it with every key written out")
-        ->excludes(json);
-    check->add_option("--root", options.root, "Look below this folder, an image's")
-        ->type_name("DIR");
-    check->footer(check_footer);
-}
+See nightlatch(1), nightlatch-audit(1), nightlatch.toml(5), nightlatchd(8).)";
 
 /// The library answers --help and --version by the same way as errors; its own exit statuses are
 /// not ours.
@@ -56,8 +30,8 @@ int main(int argc, char** argv) {
     app.set_version_flag("--version", "nightlatch " NIGHTLATCH_VERSION);
     app.footer(footer);
     app.require_subcommand(0, 1);
-    CheckOptions check;
-    add_check(app, check);
+    nightlatch::tool::CheckOptions check;
+    nightlatch::tool::add_check(app, check);
     nightlatch::tool::LinesCommand lines;
     nightlatch::tool::add_lines(app, lines);
     nightlatch::tool::AuditOptions audit;

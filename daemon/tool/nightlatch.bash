@@ -5,9 +5,16 @@ _nightlatch() {
     local command=${COMP_WORDS[1]}
     COMPREPLY=()
     if [ "$COMP_CWORD" -eq 1 ]; then
-        mapfile -t COMPREPLY < <(compgen -W 'check lines --help --version' -- "$current")
+        mapfile -t COMPREPLY < <(compgen -W 'audit check lines --help --version' -- "$current")
     elif [ "$previous" = --root ]; then
         mapfile -t COMPREPLY < <(compgen -d -- "$current")
+    elif [ "$command" = audit ] && [[ $previous == --@(only|skip|explain) ]]; then
+        mapfile -t COMPREPLY < <(compgen -W "$(nightlatch audit --rules | cut -d ' ' -f 1)" -- "$current")
+    elif [ "$command" = audit ] && [[ $previous == --@(tree|overlay|config) ]]; then
+        mapfile -t COMPREPLY < <(compgen -f -- "$current")
+    elif [ "$command" = audit ]; then
+        mapfile -t COMPREPLY < <(compgen -W '--config --root --tree --overlay --only --skip --all --json
+            --explain --rules --help' -- "$current")
     elif [ "$command" = check ] && [[ $current == -* ]]; then
         mapfile -t COMPREPLY < <(compgen -W '--json --print --root --help' -- "$current")
     elif [ "$command" = check ]; then

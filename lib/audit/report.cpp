@@ -77,22 +77,8 @@ std::string_view colour_of(core::Verdict verdict) {
     return "0";
 }
 
-std::string_view words_of(core::Verdict verdict) {
-    switch (verdict) {
-    case core::Verdict::configured:
-        return "configured, not yet proven";
-    case core::Verdict::contradicted:
-        return "contradicted";
-    case core::Verdict::absent:
-        return "absent";
-    case core::Verdict::cannot_tell:
-        return "cannot tell";
-    }
-    return {};
-}
-
 void add_head(Page& page, const Audit& audit) {
-    const std::string_view verdict = words_of(audit.verdict.verdict);
+    const std::string_view verdict = core::text_of(audit.verdict.verdict);
     page.text +=
         "verdict: " + painted(page.style, verdict, colour_of(audit.verdict.verdict)) + "\n";
     page.paragraph(std::string(step, ' '), audit.verdict.reason, step);

@@ -16,7 +16,7 @@ public:
     Known() = default;
 
     // Implicit on purpose: what is known reads as itself.
-    Known(T value) : value_(std::move(value)) {}  // NOLINT
+    Known(T value) : value_(std::move(value)), missing_() {}  // NOLINT
 
     /// `what`: a noun phrase for people that ends "cannot tell: … ": "/proc/config.gz (not there)".
     static Known missing(const std::string& what) {

@@ -4,6 +4,7 @@
 #include "base/time.hpp"
 
 #include <string>
+#include <string_view>
 #include <vector>
 
 namespace nightlatch::core {
@@ -28,6 +29,21 @@ enum class WithoutPostHalt : unsigned char { allow, warn, refuse };
 
 /// What is known of the kernel's post-halt configuration.
 enum class Verdict : unsigned char { configured, contradicted, absent, cannot_tell };
+
+/// For people. Only a witnessed disconnect proves that the circuit lets go, whatever is configured.
+constexpr std::string_view text_of(Verdict verdict) noexcept {
+    switch (verdict) {
+    case Verdict::configured:
+        return "configured, not yet proven";
+    case Verdict::contradicted:
+        return "contradicted";
+    case Verdict::absent:
+        return "absent";
+    case Verdict::cannot_tell:
+        return "cannot tell";
+    }
+    return "";
+}
 
 struct Stage {
     std::string name;
