@@ -71,7 +71,7 @@ public:
     int run();
 
 private:
-    void arm() override { timer_.arm(app_->next_deadline()); }
+    void arm() override { timer_.arm(app().next_deadline()); }
 
     void wake();
     void chips_changed();
@@ -111,9 +111,9 @@ Service::Service(Options options, std::unique_ptr<sys::EventLoop> loop, config::
     hooks.line_opened = [this](const ports::LineFacts& facts) { line_opened(facts); };
     hooks.line_closed = [this] { line_closed(); };
     hooks.status = [this](const std::string& text) { status(text); };
-    app_ = std::make_unique<App>(settings_,
-                                 App::Ports{line_, login_, cues_, journal_, *loop_, post_halt_},
-                                 std::move(hooks));
+    run_app(std::make_unique<App>(settings_,
+                                  App::Ports{line_, login_, cues_, journal_, *loop_, post_halt_},
+                                  std::move(hooks)));
 }
 
 int Service::run() {
@@ -125,7 +125,7 @@ int Service::run() {
         }
     }
     watch_chips();
-    app_->start();
+    app().start();
     login_.start();
     arm();
     ready_ = true;
@@ -133,7 +133,7 @@ int Service::run() {
     const auto code = loop_->run();
     sys::notify_stopping("stopping");
     stopping_ = true;
-    app_->stop();
+    app().stop();
     if (!code) {
         journal_.say(Priority::error, Message::plain, code.error().text);
         return 1;
@@ -142,7 +142,7 @@ int Service::run() {
 }
 
 void Service::wake() {
-    app_->wake();
+    app().wake();
     arm();
 }
 
@@ -160,7 +160,7 @@ void Service::watch_chips() {
 
 void Service::chips_changed() {
     if (devices_->changed()) {
-        app_->chips_changed();
+        app().chips_changed();
         arm();
     }
 }
@@ -180,7 +180,7 @@ void Service::reload() {
     if (settings) {
         settings_ = std::move(*settings);
         cues_.replace(std::make_unique<led::CueSet>(*loop_, journal_, settings_.feedback));
-        app_->reload(settings_);
+        app().reload(settings_);
         journal_.say(Priority::notice, Message::reloaded, "the configuration was read again");
         arm();
     } else {

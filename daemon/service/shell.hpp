@@ -4,6 +4,7 @@
 #include "daemon/service/app.hpp"
 
 #include <memory>
+#include <utility>
 
 namespace nightlatch::service {
 
@@ -41,7 +42,13 @@ protected:
     /// Sets the timer for app_->next_deadline().
     virtual void arm() = 0;
 
-    std::unique_ptr<App> app_;  ///< made by the shell's constructor, before anything can happen
+    [[nodiscard]] App& app() noexcept { return *app_; }
+
+    /// In the shell's constructor, before anything can happen.
+    void run_app(std::unique_ptr<App> app) noexcept { app_ = std::move(app); }
+
+private:
+    std::unique_ptr<App> app_;
 };
 
 }  // namespace nightlatch::service

@@ -74,10 +74,10 @@ Simulation::Simulation(const Options& options,
       login_(*loop_, *this, commentary_, login_options(options)),
       timer_(loop_->timer([this] { turn(); })),
       input_(loop_->fd_watch([this](sys::FdReady) { typed(); })) {
-    app_ = std::make_unique<App>(
+    run_app(std::make_unique<App>(
         std::move(settings),
         App::Ports{line_, login_, commentary_, commentary_, *loop_, post_halt_},
-        App::Hooks{});
+        App::Hooks{}));
 }
 
 int Simulation::run() {
@@ -89,7 +89,7 @@ int Simulation::run() {
     if (line_.button() == Level::active) {
         commentary_.step(line_.start(), config::Remark{"The button is pressed from the start."});
     }
-    app_->start();
+    app().start();
     login_.start();
     end_ = by_hand_ ? never : line_.end();
     if (by_hand_) {
@@ -104,7 +104,7 @@ int Simulation::run() {
     }
     arm();
     const auto code = loop_->run();
-    app_->stop();
+    app().stop();
     const int requests = commentary_.requests();
     std::printf("\nThe run is over: %d %s%s.\n",
                 requests,
@@ -115,9 +115,9 @@ int Simulation::run() {
 
 void Simulation::turn() {
     if (line_.play()) {
-        app_->chips_changed();
+        app().chips_changed();
     } else {
-        app_->wake();
+        app().wake();
     }
     if (loop_->now() >= end_ && line_.next_step() == never) {
         loop_->exit(0);
@@ -130,7 +130,7 @@ void Simulation::arm() {
         end_ = line_.next_step() + 1s;
     }
     const Instant end = line_.next_step() == never ? end_ : never;
-    timer_.arm(std::min({line_.next_step(), app_->next_deadline(), end}));
+    timer_.arm(std::min({line_.next_step(), app().next_deadline(), end}));
 }
 
 void Simulation::typed() {

@@ -3,7 +3,7 @@
 
 #include "daemon/tool/audit.hpp"
 
-namespace CLI {
+namespace CLI {  // NOLINT(readability-identifier-naming): the library's own
 class App;
 }
 

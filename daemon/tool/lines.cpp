@@ -219,6 +219,7 @@ Result<LinesFacts, std::string> only_chips(LinesFacts facts,
     }
     if (!chips.empty()) {
         std::vector<Chip> kept;
+        kept.reserve(wanted.size());
         for (const std::size_t index : wanted) {
             kept.push_back(std::move(facts.survey.chips[index]));
         }

@@ -3,7 +3,7 @@
 
 #include "daemon/tool/watch.hpp"
 
-namespace CLI {
+namespace CLI {  // NOLINT(readability-identifier-naming): the library's own
 class App;
 }
 

@@ -32,14 +32,10 @@ std::string all_chips(const Chips& chips) {
 }
 
 std::vector<PickedLine> lines_named(const Chips& chips, const std::string& name) {
-    std::vector<PickedLine> found;
-    for (std::size_t chip = 0; chip < chips.size(); ++chip) {
-        for (unsigned offset = 0; offset < chips[chip].lines.size(); ++offset) {
-            if (!name.empty() && chips[chip].lines[offset].name == name) {
-                found.push_back({chip, offset});
-            }
-        }
-    }
+    std::vector<PickedLine> found = every_line(chips);
+    std::erase_if(found, [&](const PickedLine& line) {
+        return name.empty() || chips[line.chip].lines[line.offset].name != name;
+    });
     return found;
 }
 
@@ -69,6 +65,16 @@ bool label_is_unique(const Chips& chips, const std::string& label) {
 }
 
 }  // namespace
+
+std::vector<PickedLine> every_line(const Chips& chips) {
+    std::vector<PickedLine> lines;
+    for (std::size_t chip = 0; chip < chips.size(); ++chip) {
+        for (unsigned offset = 0; offset < chips[chip].lines.size(); ++offset) {
+            lines.push_back({chip, offset});
+        }
+    }
+    return lines;
+}
 
 Result<std::size_t, std::string> pick_chip(const Chips& chips, const std::string& text) {
     const std::string name = text.substr(text.rfind('/') + 1);

@@ -19,6 +19,9 @@ struct PickedLine {
     bool operator==(const PickedLine&) const = default;
 };
 
+/// All lines of all chips, in order.
+std::vector<PickedLine> every_line(const Chips& chips);
+
 /// The chip that a label, a name ("gpiochip0") or a path means; else a sentence.
 Result<std::size_t, std::string> pick_chip(const Chips& chips, const std::string& text);
 

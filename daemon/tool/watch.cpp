@@ -54,14 +54,8 @@ std::optional<std::string> why_not(const LinesFacts& facts, const PickedLine& li
 /// Every line for which `take` is true.
 template <class Take>
 std::vector<PickedLine> all_lines(const LinesFacts& facts, Take take) {
-    std::vector<PickedLine> lines;
-    for (std::size_t chip = 0; chip < facts.survey.chips.size(); ++chip) {
-        for (unsigned offset = 0; offset < facts.survey.chips[chip].lines.size(); ++offset) {
-            if (take(PickedLine{chip, offset})) {
-                lines.push_back({chip, offset});
-            }
-        }
-    }
+    std::vector<PickedLine> lines = every_line(facts.survey.chips);
+    std::erase_if(lines, [&](const PickedLine& line) { return !take(line); });
     return lines;
 }
 

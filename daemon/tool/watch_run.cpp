@@ -30,6 +30,7 @@ std::vector<gpio::Wanted> requests(const Chips& chips,
                                    const std::vector<PickedLine>& lines,
                                    config::Bias bias) {
     std::vector<gpio::Wanted> wanted;
+    wanted.reserve(lines.size());
     for (const PickedLine& line : lines) {
         wanted.push_back(
             {{chips[line.chip].name, std::to_string(line.offset)}, bias, false, false});
@@ -72,7 +73,7 @@ Outcome Watching::add(const gpio::Places& places, const gpio::Wanted& wanted) {
     }
     watches_.emplace_back(now, *level);
     readable_.push_back(loop_.fd_watch([this](sys::FdReady) { turn(); }));
-    const Outcome started = readable_.back().start(gpio::fd_of(*opened->line));
+    Outcome started = readable_.back().start(gpio::fd_of(*opened->line));
     lines_.push_back(std::move(opened->line));
     return started;
 }
@@ -114,10 +115,10 @@ Outcome Watching::settle(std::size_t index, Instant now) {
 
 Outcome Watching::turn_lines(Instant now) {
     for (std::size_t i = 0; i < lines_.size(); ++i) {
-        if (const Outcome drained = drain(i); !drained) {
+        if (Outcome drained = drain(i); !drained) {
             return drained;
         }
-        if (const Outcome settled = settle(i, now); !settled) {
+        if (Outcome settled = settle(i, now); !settled) {
             return settled;
         }
     }

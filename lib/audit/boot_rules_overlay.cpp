@@ -248,11 +248,12 @@ std::vector<LoadedOverlay> all_overlays(const Scene& scene) {
     std::vector<LoadedOverlay> found;
     for (const bootfiles::Intent& intent : *scene.facts->boot) {
         for (const bootfiles::OverlayUse& use : intent.overlays) {
-            if (use.certainty != bootfiles::Certainty::no) {
-                found.push_back({&intent, &use});
-            }
+            found.push_back({&intent, &use});
         }
     }
+    std::erase_if(found, [](const LoadedOverlay& loaded) {
+        return loaded.use->certainty == bootfiles::Certainty::no;
+    });
     return found;
 }
 

@@ -27,6 +27,18 @@ bool all_digits(std::string_view text) {
     return !text.empty() && text.find_first_not_of("0123456789") == std::string_view::npos;
 }
 
+/// The chip's lines of a name; none for an offset.
+void add_lines_named(const Chip& chip, std::string_view name, std::vector<std::string>& lines) {
+    if (all_digits(name)) {
+        return;
+    }
+    for (std::size_t i = 0; i < chip.lines.size(); ++i) {
+        if (chip.lines[i].name == name) {
+            lines.push_back(chip.name + " line " + std::to_string(i));
+        }
+    }
+}
+
 /// Chips that answer to a label, and lines of one chip that answer to a name, when it is several.
 void say_ambiguous(const Scene& scene, const NamedLine& line, Findings& findings) {
     std::vector<std::string> chips;
@@ -36,11 +48,7 @@ void say_ambiguous(const Scene& scene, const NamedLine& line, Findings& findings
             continue;
         }
         chips.push_back(chip.name + " [" + chip.label + "]");
-        for (std::size_t i = 0; i < chip.lines.size() && !all_digits(line.where.line); ++i) {
-            if (chip.lines[i].name == line.where.line) {
-                lines.push_back(chip.name + " line " + std::to_string(i));
-            }
-        }
+        add_lines_named(chip, line.where.line, lines);
     }
     const std::string key(line.key);
     if (chips.size() > 1) {
@@ -230,28 +238,42 @@ Judgement is_free(const Scene& scene) {
     return findings.or_pass("nobody holds it");
 }
 
+namespace {
+
+bool is_number(std::string_view chip) {
+    constexpr std::string_view prefix = "gpiochip";
+    return chip.starts_with(prefix) && all_digits(chip.substr(prefix.size()));
+}
+
+void say_numbered(const Scene& scene, const NamedLine& line, Findings& findings) {
+    for (const Chip& chip : *scene.facts->chips) {
+        if (chip.name != bare(line.where.chip) || chip.label.empty()) {
+            continue;
+        }
+        Finding& finding = findings.warning(
+            config_place(scene, std::string(line.key) + ".chip"),
+            "The chip is named by its number, which another kernel may give to another chip.");
+        finding.evidence = {chip.name + " has the label " + in_quotes(chip.label)};
+        finding.remedy = "chip = \"" + chip.label + "\"";
+    }
+}
+
+}  // namespace
+
 Judgement chips_are_named_by_label(const Scene& scene) {
     if (scene.settings == nullptr) {
         return CannotTell{missing_config(scene)};
     }
-    constexpr std::string_view prefix = "gpiochip";
     Findings findings;
     bool unseen = false;
     for (const NamedLine& line : lines_of(*scene.settings)) {
-        const std::string_view name = bare(line.where.chip);
-        if (!name.starts_with(prefix) || !all_digits(name.substr(prefix.size()))) {
+        if (!is_number(bare(line.where.chip))) {
             continue;
         }
-        unseen = unseen || !scene.facts->chips;
-        for (const Chip& chip : scene.facts->chips ? *scene.facts->chips : std::vector<Chip>{}) {
-            if (chip.name != name || chip.label.empty()) {
-                continue;
-            }
-            Finding& finding = findings.warning(
-                config_place(scene, std::string(line.key) + ".chip"),
-                "The chip is named by its number, which another kernel may give to another chip.");
-            finding.evidence = {chip.name + " has the label " + in_quotes(chip.label)};
-            finding.remedy = "chip = \"" + chip.label + "\"";
+        if (scene.facts->chips) {
+            say_numbered(scene, line, findings);
+        } else {
+            unseen = true;
         }
     }
     if (findings.empty() && unseen) {

@@ -14,14 +14,13 @@ namespace {
 using config::in_quotes;
 
 const Chip* chip_of(const Scene& scene, const PlacedLine& line) {
-    if (scene.facts->chips) {
-        for (const Chip& chip : *scene.facts->chips) {
-            if (chip.name == line.chip_name) {
-                return &chip;
-            }
-        }
+    if (!scene.facts->chips) {
+        return nullptr;
     }
-    return nullptr;
+    const std::vector<Chip>& chips = *scene.facts->chips;
+    const auto it = std::find_if(
+        chips.begin(), chips.end(), [&](const Chip& chip) { return chip.name == line.chip_name; });
+    return it == chips.end() ? nullptr : &*it;
 }
 
 const Pin* pin_of(const Pins& pins, const std::string& label, unsigned offset) {
@@ -31,10 +30,11 @@ const Pin* pin_of(const Pins& pins, const std::string& label, unsigned offset) {
             continue;
         }
         const unsigned number = range.first_pin + (offset - range.first_line);
-        for (const Pin& pin : pins.pins) {
-            if (pin.controller == range.controller && pin.pin == number) {
-                return &pin;
-            }
+        const auto it = std::find_if(pins.pins.begin(), pins.pins.end(), [&](const Pin& pin) {
+            return pin.controller == range.controller && pin.pin == number;
+        });
+        if (it != pins.pins.end()) {
+            return &*it;
         }
     }
     return nullptr;
@@ -182,6 +182,28 @@ Judgement bias_stays_without_us(const Scene& scene) {
     return Pass{"it rests released without a bias of ours"};
 }
 
+namespace {
+
+/// What the login manager will do at the key; gives what is missing to tell, if anything is.
+std::string look_at_power_key(const Scene& scene,
+                              const PowerKeySource& source,
+                              Findings& findings) {
+    const Known<LoginFacts>& login = scene.facts->login;
+    if (!login) {
+        return login.what_is_missing();
+    }
+    if (!login->handle_power_key) {
+        return login->handle_power_key.what_is_missing();
+    }
+    if (*login->handle_power_key != "ignore" &&
+        !(login->block_inhibited && suppressed(*login->block_inhibited))) {
+        say_power_key(source, *login->handle_power_key, findings);
+    }
+    return "";
+}
+
+}  // namespace
+
 Judgement no_power_key(const Scene& scene) {
     if (!scene.facts->power_keys) {
         return CannotTell{scene.facts->power_keys.what_is_missing()};
@@ -197,14 +219,8 @@ Judgement no_power_key(const Scene& scene) {
             ours = true;
         } else if (std::none_of(source.codes.begin(), source.codes.end(), is_power_code)) {
             say_other_key(source, findings);
-        } else if (!scene.facts->login) {
-            unknown = scene.facts->login.what_is_missing();
-        } else if (!scene.facts->login->handle_power_key) {
-            unknown = scene.facts->login->handle_power_key.what_is_missing();
-        } else if (*scene.facts->login->handle_power_key != "ignore" &&
-                   !(scene.facts->login->block_inhibited &&
-                     suppressed(*scene.facts->login->block_inhibited))) {
-            say_power_key(source, *scene.facts->login->handle_power_key, findings);
+        } else {
+            unknown = look_at_power_key(scene, source, findings);
         }
     }
     if (findings.empty() && !unknown.empty()) {

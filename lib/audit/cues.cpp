@@ -67,6 +67,19 @@ void say_no_led(const Scene& scene, const std::string& name, Findings& findings)
                           : "Take one of these names, or add a gpio-leds node to the device tree.";
 }
 
+/// Whose the line is by the tree; empty when nobody's.
+std::string owner_in_tree(const Scene& scene, const devicetree::GpioLine& line) {
+    for (const devicetree::PostHaltNode& node : scene.inventory.post_halt) {
+        if (node.enabled && node.line && node.line->same_line(line)) {
+            return "it is the post-halt line of " + scene.tree->path_of(node.node);
+        }
+    }
+    const std::vector<Claim> claims = claims_on(scene, line);
+    return claims.empty()
+               ? ""
+               : scene.tree->path_of(claims.front().node) + " has it: " + claims.front().what;
+}
+
 /// Who the line belongs to, when it is not free for a cue; empty when it is.
 std::string holder_of(const Scene& scene, const PlacedLine& line) {
     if (scene.button && same_line(line, *scene.button)) {
@@ -75,15 +88,9 @@ std::string holder_of(const Scene& scene, const PlacedLine& line) {
     if (scene.post_halt && same_line(line, *scene.post_halt)) {
         return "it is the post-halt line";
     }
-    const auto there = in_tree(line);
-    if (there) {
-        for (const devicetree::PostHaltNode& node : scene.inventory.post_halt) {
-            if (node.enabled && node.line && node.line->same_line(*there)) {
-                return "it is the post-halt line of " + scene.tree->path_of(node.node);
-            }
-        }
-        for (const Claim& claim : claims_on(scene, *there)) {
-            return scene.tree->path_of(claim.node) + " has it: " + claim.what;
+    if (const auto there = in_tree(line)) {
+        if (std::string owner = owner_in_tree(scene, *there); !owner.empty()) {
+            return owner;
         }
     }
     if (line.live != nullptr && line.live->used && line.live->consumer != "nightlatch") {

@@ -38,7 +38,7 @@ private:
     std::vector<std::string> lines_;
 };
 
-void add_single(Lines& lines, const Inventory& all) {
+void add_post_halt(Lines& lines, const Inventory& all) {
     for (const PostHaltNode& node : all.post_halt) {
         lines.begin("post-halt", node.node, node.enabled)
             << ' ' << node.active_ms << '/' << node.inactive_ms << '/' << node.timeout_ms
@@ -48,6 +48,9 @@ void add_single(Lines& lines, const Inventory& all) {
             << (node.line ? "" : ' ' + node.line.error());
         lines.end_with(node.line ? std::optional(*node.line) : std::nullopt);
     }
+}
+
+void add_keys_and_leds(Lines& lines, const Inventory& all) {
     for (const Key& key : all.keys) {
         lines.begin("key", key.node, key.enabled) << ' ' << key.label << ' ' << key.type << ':'
                                                   << key.code << (key.polled ? " polled" : "");
@@ -62,7 +65,8 @@ void add_single(Lines& lines, const Inventory& all) {
 
 }  // namespace
 
-std::vector<std::string> lines_of(const Tree& tree, const Inventory& all) {
+std::vector<std::string> lines_of(const Tree& tree, const Inventory& inventory) {
+    const Inventory& all = inventory;
     Lines lines(tree);
     for (const Controller& controller : all.controllers) {
         std::ostream& text = lines.begin("controller", controller.node, controller.enabled);
@@ -73,7 +77,8 @@ std::vector<std::string> lines_of(const Tree& tree, const Inventory& all) {
         }
         lines.end();
     }
-    add_single(lines, all);
+    add_post_halt(lines, all);
+    add_keys_and_leds(lines, all);
     for (const Hog& hog : all.hogs) {
         for (const GpioLine& line : hog.lines) {
             lines.begin("hog", hog.node, hog.enabled) << ' ' << hog.level;

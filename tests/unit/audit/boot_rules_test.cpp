@@ -61,6 +61,7 @@ bootfiles::Intent extlinux(bootfiles::Certainty certainty, const char* condition
 
 }  // namespace
 
+// A table, and no shorter in parts. NOLINTNEXTLINE(readability-function-size)
 std::vector<BadCase> audit::test::boot_bad_cases() {
     using bootfiles::RemarkKind;
     return {

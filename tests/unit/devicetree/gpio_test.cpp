@@ -114,7 +114,7 @@ TEST_CASE("what cannot be divided ends with a sentence", "[devicetree]") {
                           ", which is no GPIO controller's"));
     }
     CHECK_THAT(only_sentence(cells({1, 6})), Equals("reset-gpios of /user ends within an entry"));
-    const std::vector<GpioEntry> all = entries(std::string(4 * 2000, '\0'));
+    const std::vector<GpioEntry> all = entries(std::string(8000, '\0'));
     REQUIRE(all.size() == 1025);
     CHECK_THAT(all.back().error(), Equals("reset-gpios of /user has too many entries"));
 }
