@@ -95,7 +95,7 @@ MessageHandle new_call(sd_bus* bus,
 }
 
 Answer ask(sd_bus* bus, const MessageHandle& call) {
-    sd_bus_error error = SD_BUS_ERROR_NULL;
+    sd_bus_error error{};  // SD_BUS_ERROR_NULL, whose macro is no C++
     sd_bus_message* reply = nullptr;
     const int r = sd_bus_call(bus, call.get(), 0, &error, &reply);
     Answer answer{MessageHandle{reply}, {}, {}};
