@@ -14,10 +14,6 @@ using Catch::Matchers::StartsWith;
 
 namespace {
 
-Judgement of(std::string_view id, const Facts& facts) {
-    return judged(boot_rules(), id, facts);
-}
-
 bootfiles::Intent intent_of(std::string_view text) {
     return bootfiles::read_config_txt("config.txt",
                                       text,

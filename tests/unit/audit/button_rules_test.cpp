@@ -12,10 +12,6 @@ using Catch::Matchers::StartsWith;
 
 namespace {
 
-Judgement of(std::string_view id, const Facts& facts) {
-    return judged(button_rules(), id, facts);
-}
-
 void add_key(Facts& facts, std::uint32_t line, std::uint32_t code) {
     add_node(facts, "/keys", {{"compatible", strings({"gpio-keys"})}});
     add_node(facts,

@@ -10,14 +10,6 @@ using namespace nightlatch::audit::test;
 using Catch::Matchers::ContainsSubstring;
 using Catch::Matchers::StartsWith;
 
-namespace {
-
-Judgement of(std::string_view id, const Facts& facts) {
-    return judged(cue_rules(), id, facts);
-}
-
-}  // namespace
-
 std::vector<BadCase> audit::test::cue_bad_cases() {
     return {
         {"led-there",

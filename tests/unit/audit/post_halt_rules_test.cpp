@@ -12,10 +12,6 @@ using Catch::Matchers::StartsWith;
 
 namespace {
 
-Judgement of(std::string_view id, const Facts& facts) {
-    return judged(post_halt_rules(), id, facts);
-}
-
 void set_cell(Facts& facts, std::string_view name, std::uint32_t value) {
     set_property(facts, post_halt_node, name, cells({value}));
 }

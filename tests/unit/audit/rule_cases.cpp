@@ -4,6 +4,7 @@
 #include "base/ensure.hpp"
 
 #include <algorithm>
+#include <array>
 
 #include <catch2/catch_test_macros.hpp>
 #include <catch2/matchers/catch_matchers_string.hpp>
@@ -21,13 +22,11 @@ std::vector<RuleResult> judged(std::span<const Rule> rules, const Facts& facts) 
     return run_rules(all, scene);
 }
 
-Judgement judged(std::span<const Rule> rules, std::string_view id, const Facts& facts) {
-    for (RuleResult& result : judged(rules, facts)) {
-        if (result.rule->id == id) {
-            return std::move(result.judgement);
-        }
-    }
-    NIGHTLATCH_ENSURE(false);
+Judgement of(std::string_view id, const Facts& facts) {
+    const Rule* const rule = find_rule(id);
+    NIGHTLATCH_ENSURE(rule != nullptr);
+    const Scene scene = make_scene(facts);
+    return run_rules(std::array{rule}, scene).front().judgement;
 }
 
 std::vector<Finding> findings_in(const Judgement& judgement) {

@@ -27,8 +27,8 @@ std::vector<BadCase> boot_bad_cases();
 /// What the rules of a group say, in their order.
 std::vector<RuleResult> judged(std::span<const Rule> rules, const Facts& facts);
 
-/// What one of them says.
-Judgement judged(std::span<const Rule> rules, std::string_view id, const Facts& facts);
+/// What the rule of that id says.
+Judgement of(std::string_view id, const Facts& facts);
 
 /// Empty when it did not find anything.
 std::vector<Finding> findings_in(const Judgement& judgement);

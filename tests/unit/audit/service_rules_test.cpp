@@ -14,10 +14,6 @@ using Catch::Matchers::StartsWith;
 
 namespace {
 
-Judgement of(std::string_view id, const Facts& facts) {
-    return judged(service_rules(), id, facts);
-}
-
 LoginFacts& login(Facts& facts) {
     return known(facts.login);
 }

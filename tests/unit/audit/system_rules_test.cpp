@@ -14,10 +14,6 @@ using Catch::Matchers::StartsWith;
 
 namespace {
 
-Judgement of(std::string_view id, const Facts& facts) {
-    return judged(system_rules(), id, facts);
-}
-
 Mount& mount(Facts& facts, std::size_t at) {
     return known(facts.mounts).at(at);
 }
