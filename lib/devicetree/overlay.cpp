@@ -15,7 +15,7 @@ std::string shown(std::string_view name) {
     std::string text(name.substr(0, most));
     std::replace_if(
         text.begin(), text.end(), [](char c) { return c < ' ' || c > '~'; }, '?');
-    return text + (name.size() > most ? "…" : "");
+    return text + (name.size() > most ? "..." : "");
 }
 
 Unexpected<Error> failed(std::string text) {

@@ -140,7 +140,7 @@ Outcome Builder::fail(std::string text) {
         if (!open_.empty()) {
             const std::string path = tree_.path_of(open_.back());
             failure_ +=
-                ", at " + path.substr(0, shown_path) + (path.size() > shown_path ? "…" : "");
+                ", at " + path.substr(0, shown_path) + (path.size() > shown_path ? "..." : "");
         }
     }
     return Unexpected{Error{Trouble::other, failure_}};

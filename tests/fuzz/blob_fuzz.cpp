@@ -79,9 +79,7 @@ std::string broken(const Inventory& inventory, const Tree& tree) {
 
 bool is_sentence(std::string_view text) {
     return !text.empty() && text.size() <= 1'000 &&
-           std::all_of(text.begin(), text.end(), [](char c) {
-               return (c >= ' ' && c != '\x7f') || static_cast<unsigned char>(c) >= 0xa0;
-           });
+           std::all_of(text.begin(), text.end(), [](char c) { return c >= ' ' && c < '\x7f'; });
 }
 
 void check_tree(std::string_view blob) {
