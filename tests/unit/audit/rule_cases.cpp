@@ -4,7 +4,6 @@
 #include "base/ensure.hpp"
 
 #include <algorithm>
-#include <array>
 
 #include <catch2/catch_test_macros.hpp>
 #include <catch2/matchers/catch_matchers_string.hpp>
@@ -23,10 +22,9 @@ std::vector<RuleResult> judged(std::span<const Rule> rules, const Facts& facts) 
 }
 
 Judgement of(std::string_view id, const Facts& facts) {
-    const Rule* const rule = find_rule(id);
-    NIGHTLATCH_ENSURE(rule != nullptr);
-    const Scene scene = make_scene(facts);
-    return run_rules(std::array{rule}, scene).front().judgement;
+    const Audit audit = run(facts, {{std::string(id)}, {}});
+    NIGHTLATCH_ENSURE(audit.results.size() == 1);
+    return audit.results.front().judgement;
 }
 
 std::vector<Finding> findings_in(const Judgement& judgement) {
