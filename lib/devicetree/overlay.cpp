@@ -176,15 +176,16 @@ Result<std::string> apply_one(const std::string& base, const Overlay& overlay) {
             return std::string(static_cast<const char*>(into.data()), fdt_totalsize(into.data()));
         }
     }
-    std::string text =
-        "overlay " + overlay.name + " cannot be applied (" + fdt_strerror(error) + ")";
+    const std::string text = "overlay " + overlay.name + " cannot be applied";
     const Result<Tree> base_tree = read_blob(base);
     const Result<Tree> overlay_tree = read_blob(overlay.blob);
     const std::string missing =
         base_tree && overlay_tree ? what_is_missing(*base_tree, *overlay_tree) : "";
-    return failed(text + ": " +
-                  (missing.empty() ? "is it an overlay made for this board, compiled with dtc -@?"
-                                   : missing));
+    if (!missing.empty()) {  // libfdt's own word for it differs from version to version
+        return failed(text + ": " + missing);
+    }
+    return failed(text + " (" + fdt_strerror(error) +
+                  "): is it an overlay made for this board, compiled with dtc -@?");
 }
 
 }  // namespace
