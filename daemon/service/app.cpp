@@ -350,6 +350,9 @@ void App::perform(const core::DelayLock& lock) {
 
 void App::tell_notes() {
     while (const auto note = core_.take_note()) {
+        if (hooks_.noted) {
+            hooks_.noted(*note);
+        }
         const Told told = rank(*note);
         if (ports_.journal.wants(told.priority)) {
             const bool ours = note->why == core::Why::no_post_halt;

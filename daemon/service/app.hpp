@@ -35,7 +35,8 @@ public:
     struct Hooks {
         std::function<void(const ports::LineFacts&)> line_opened;
         std::function<void()> line_closed;
-        std::function<void(const std::string&)> status;  ///< one line, when it changed
+        std::function<void(const std::string&)> status{};  ///< one line, when it changed
+        std::function<void(const core::Note&)> noted{};    ///< the core's trace, whole
     };
 
     App(config::Settings settings, const Ports& ports, Hooks hooks);
@@ -49,6 +50,9 @@ public:
     [[nodiscard]] Instant next_deadline() const noexcept { return core_.next_deadline(); }
 
     [[nodiscard]] core::Cue cue() const noexcept { return core_.cue(); }
+
+    /// The button as debounced; nothing while it is not known.
+    [[nodiscard]] std::optional<Level> settled() const noexcept { return core_.settled(); }
 
     void answered(core::AnswerKind kind, const std::string& text) override;
     void going_down(bool active, core::GoingDownKind kind) override;

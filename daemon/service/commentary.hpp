@@ -5,10 +5,10 @@
 #include "daemon/ports/clock.hpp"
 #include "daemon/ports/cue_output.hpp"
 #include "daemon/ports/journal.hpp"
+#include "daemon/service/moment.hpp"
 
 #include <cstdio>
 #include <string>
-#include <string_view>
 
 namespace nightlatch::service {
 
@@ -32,10 +32,12 @@ public:
     /// A step of the press script.
     void step(Instant at, const config::ScriptStep& step);
 
+    void tell(Instant at, Lane lane, const std::string& text) { line({at - start_, lane, text}); }
+
     [[nodiscard]] int requests() const noexcept { return requests_; }
 
 private:
-    void line(Instant at, std::string_view lane, const std::string& text);
+    void line(const Moment& moment);
 
     std::FILE* out_;
     const ports::Clock& clock_;

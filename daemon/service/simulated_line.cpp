@@ -7,8 +7,6 @@
 namespace nightlatch::service {
 namespace {
 
-constexpr std::size_t kernel_buffer = 1'024;
-
 Error gone() {
     return {Trouble::gone, "the simulated chip vanished"};
 }
@@ -43,9 +41,10 @@ Result<std::size_t> SimulatedLine::drain(std::span<ports::LineEvent> into) {
     if (!present_) {
         return Unexpected{gone()};
     }
-    const std::size_t count = std::min(into.size(), queue_.size());
-    std::copy_n(queue_.begin(), count, into.begin());
-    queue_.erase(queue_.begin(), queue_.begin() + static_cast<std::ptrdiff_t>(count));
+    std::size_t count = 0;
+    while (count < into.size() && queue_.size() > 0) {
+        into[count++] = *queue_.pop();
+    }
     return count;
 }
 
@@ -100,13 +99,8 @@ void SimulatedLine::perform(Instant at, const config::ButtonMoves& moves) {
         --drop_;
         return;
     }
-    queue_.push_back({at, level_, seqno_});
-    if (queue_.size() > kernel_buffer) {
-        queue_.pop_front();
-    }
+    queue_.push({at, level_, seqno_});
 }
-
-void SimulatedLine::perform(Instant, const config::Remark&) {}
 
 void SimulatedLine::perform(Instant, const config::ChipFault& fault) {
     present_ = fault == config::ChipFault::comes_back;

@@ -2,10 +2,10 @@
 #pragma once
 
 #include "config/press_script.hpp"
+#include "core/ring.hpp"
 #include "daemon/ports/button_line.hpp"
 #include "daemon/ports/clock.hpp"
 
-#include <deque>
 #include <functional>
 #include <vector>
 
@@ -41,10 +41,15 @@ public:
     [[nodiscard]] Instant end() const noexcept { return start_ + script_.end; }
 
 private:
+    static constexpr std::size_t kernel_buffer = 1'024;
+
     void perform(Instant at, const config::ButtonMoves& moves);
-    void perform(Instant at, const config::Remark& remark);
     void perform(Instant at, const config::ChipFault& fault);
     void perform(Instant at, const config::DropEvents& drop);
+
+    /// What is not done to the line itself.
+    template <class Other>
+    void perform(Instant /*at*/, const Other& /*step*/) {}
 
     config::PressScript script_;
     const ports::Clock& clock_;
@@ -57,7 +62,7 @@ private:
     bool changed_ = false;
     std::uint32_t drop_ = 0;
     std::uint64_t seqno_ = 0;
-    std::deque<ports::LineEvent> queue_;
+    core::Ring<ports::LineEvent, kernel_buffer> queue_;
 };
 
 }  // namespace nightlatch::service

@@ -3,8 +3,8 @@
 
 #include "daemon/login/login_manager.hpp"
 #include "daemon/service/commentary.hpp"
-#include "daemon/service/shell.hpp"
-#include "daemon/service/simulated_line.hpp"
+#include "daemon/service/scripted_post_halt.hpp"
+#include "daemon/service/simulated_run.hpp"
 #include "daemon/sys/event_loop.hpp"
 
 #include <algorithm>
@@ -20,14 +20,7 @@ namespace {
 
 using namespace std::chrono_literals;
 
-/// A chip that is no chip has no post-halt line beside it.
-struct NothingToLookAt final : ports::PostHaltCheck {
-    ports::PostHaltReport look(const config::Settings&) override {
-        return {core::Verdict::cannot_tell, "the chip is simulated"};
-    }
-};
-
-class Simulation final : public Shell {
+class Simulation {
 public:
     Simulation(const Options& options,
                std::unique_ptr<sys::EventLoop> loop,
@@ -37,8 +30,9 @@ public:
     int run();
 
 private:
+    SimulatedRun::Hooks hooks();
     void turn();
-    void arm() override;
+    void arm();
     void typed();
     void type_line(std::string_view text);
 
@@ -46,9 +40,10 @@ private:
     bool by_hand_;
     bool dry_run_;
     Commentary commentary_;
-    SimulatedLine line_;
+    ScriptedPostHalt post_halt_;
+    bool asks_for_real_;  ///< the script says nothing of the login manager
+    SimulatedRun run_;
     login::LoginManager login_;
-    NothingToLookAt post_halt_;
     sys::Timer timer_;
     sys::FdWatch input_;
     std::string unread_;   ///< typed, without its newline yet
@@ -67,17 +62,28 @@ Simulation::Simulation(const Options& options,
                        config::Settings settings,
                        config::PressScript script)
     : loop_(std::move(loop)), by_hand_(options.simulated == "-"), dry_run_(options.dry_run),
-      commentary_(stdout, *loop_),
-      line_(std::move(script),
-            *loop_,
-            [this](Instant at, const config::ScriptStep& step) { commentary_.step(at, step); }),
-      login_(*loop_, *this, commentary_, login_options(options)),
+      commentary_(stdout, *loop_), post_halt_(script.post_halt),
+      asks_for_real_(!config::scripts_the_login_manager(script)),
+      run_(std::move(settings),
+           std::move(script),
+           {*loop_, commentary_, commentary_, post_halt_},
+           hooks()),
+      login_(*loop_, run_, commentary_, login_options(options)),
       timer_(loop_->timer([this] { turn(); })),
       input_(loop_->fd_watch([this](sys::FdReady) { typed(); })) {
-    run_app(std::make_unique<App>(
-        std::move(settings),
-        App::Ports{line_, login_, commentary_, commentary_, *loop_, post_halt_},
-        App::Hooks{}));
+    if (asks_for_real_) {
+        run_.ask_instead(login_);
+    }
+}
+
+SimulatedRun::Hooks Simulation::hooks() {
+    SimulatedRun::Hooks hooks;
+    hooks.told = [this](Instant at, const config::ScriptStep& step) { commentary_.step(at, step); };
+    hooks.power.told = [this](const std::string& text) {
+        commentary_.tell(loop_->now(), Lane::login, text);
+    };
+    hooks.changed = [this] { arm(); };
+    return hooks;
 }
 
 int Simulation::run() {
@@ -86,12 +92,15 @@ int Simulation::run() {
         commentary_.say(ports::Priority::error, ports::Message::plain, signals.error().text);
         return 1;
     }
-    if (line_.button() == Level::active) {
-        commentary_.step(line_.start(), config::Remark{"The button is pressed from the start."});
+    SimulatedLine& line = run_.line();
+    if (line.button() == Level::active) {
+        commentary_.step(line.start(), config::Remark{"The button is pressed from the start."});
     }
-    app().start();
-    login_.start();
-    end_ = by_hand_ ? never : line_.end();
+    run_.start();
+    if (asks_for_real_) {
+        login_.start();
+    }
+    end_ = by_hand_ ? never : line.end();
     if (by_hand_) {
         std::printf(
             "Type \"press 3.2 s\" to press and let go, \"help\" for more, \"quit\" to end.\n");
@@ -104,33 +113,30 @@ int Simulation::run() {
     }
     arm();
     const auto code = loop_->run();
-    app().stop();
+    run_.stop();
     const int requests = commentary_.requests();
     std::printf("\nThe run is over: %d %s%s.\n",
                 requests,
                 requests == 1 ? "request" : "requests",
-                dry_run_ && requests > 0 ? ", dry: nothing was asked of this machine" : "");
+                !asks_for_real_            ? ", of the script's login manager only"
+                : dry_run_ && requests > 0 ? ", dry: nothing was asked of this machine"
+                                           : "");
     return code ? *code : 1;
 }
 
 void Simulation::turn() {
-    if (line_.play()) {
-        app().chips_changed();
-    } else {
-        app().wake();
-    }
-    if (loop_->now() >= end_ && line_.next_step() == never) {
+    run_.turn();
+    if (loop_->now() >= end_ && run_.played()) {
         loop_->exit(0);
     }
     arm();
 }
 
 void Simulation::arm() {
-    if (by_hand_ && end_ != never && line_.next_step() != never) {
-        end_ = line_.next_step() + 1s;
+    if (by_hand_ && end_ != never && !run_.played()) {
+        end_ = run_.line().next_step() + 1s;
     }
-    const Instant end = line_.next_step() == never ? end_ : never;
-    timer_.arm(std::min({line_.next_step(), app().next_deadline(), end}));
+    timer_.arm(std::min(run_.next_due(), run_.played() ? end_ : never));
 }
 
 void Simulation::typed() {
@@ -151,7 +157,7 @@ void Simulation::typed() {
 }
 
 void Simulation::type_line(std::string_view text) {
-    const auto typed = config::parse_press_line(text, line_.button());
+    const auto typed = config::parse_press_line(text, run_.line().button());
     if (!typed) {
         std::printf("%s\n", typed.error().c_str());
     } else if (typed->kind == config::TypedLine::Kind::quit) {
@@ -160,7 +166,7 @@ void Simulation::type_line(std::string_view text) {
         const std::string_view help = config::press_line_help();
         std::printf("%.*s", static_cast<int>(help.size()), help.data());
     } else {
-        line_.add(typed->events);
+        run_.line().add(typed->events);
     }
     std::fflush(stdout);
 }

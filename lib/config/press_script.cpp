@@ -6,6 +6,8 @@
 #include "config/document.hpp"
 #include "config/names.hpp"
 #include "config/reader.hpp"
+#include "config/script_repeats.hpp"
+#include "config/script_surroundings.hpp"
 
 #include <algorithm>
 #include <array>
@@ -23,13 +25,27 @@ constexpr DurationRange length_range{1us, 24h, "1 us to 24 h"};
 constexpr Duration tail = 5s;  ///< of a script that does not say when it ends
 constexpr std::size_t longest_note = 200;
 
-constexpr std::array<std::string_view, 6> root_keys{
-    "level_at_start", "released_at", "end", "press", "glitch", "fault"};
+constexpr std::array<std::string_view, 12> root_keys{"level_at_start",
+                                                     "released_at",
+                                                     "end",
+                                                     "post_halt",
+                                                     "repeat",
+                                                     "every",
+                                                     "press",
+                                                     "glitch",
+                                                     "fault",
+                                                     "login_manager",
+                                                     "service",
+                                                     "expect"};
 constexpr std::array<std::string_view, 4> press_keys{"note", "at", "for", "bounce"};
 constexpr std::array<std::string_view, 3> glitch_keys{"note", "at", "for"};
 constexpr std::array<std::string_view, 3> fault_keys{"note", "at", "kind"};
 constexpr std::array start_words{Word<Level>{"released", Level::inactive},
                                  Word<Level>{"pressed", Level::active}};
+constexpr std::array verdict_words{Word<core::Verdict>{"configured", core::Verdict::configured},
+                                   Word<core::Verdict>{"contradicted", core::Verdict::contradicted},
+                                   Word<core::Verdict>{"absent", core::Verdict::absent},
+                                   Word<core::Verdict>{"cannot tell", core::Verdict::cannot_tell}};
 
 /// One stretch of the pressed level: begin <= settled < release, all since the start.
 struct Hold {
@@ -66,11 +82,17 @@ public:
         each(root, "press", &ScriptReader::read_press);
         each(root, "glitch", &ScriptReader::read_glitch);
         each(root, "fault", &ScriptReader::read_fault);
-        check_faults();
+        each(root, "login_manager", &ScriptReader::read_login);
+        each(root, "service", &ScriptReader::read_service_step);
+        each(root, "expect", &ScriptReader::read_expected);
+        check_turns(faults_, "fault.kind", "the chip");
+        check_turns(login_, "login_manager.does", "the login manager");
         std::stable_sort(script_.events.begin(),
                          script_.events.end(),
                          [](const ScriptEvent& a, const ScriptEvent& b) { return a.at < b.at; });
         read_end(section);
+        read_repeats(section, script_, reader_);
+        check_expectations();
         LoadedScript loaded{std::nullopt, reader_.take()};
         if (!has_errors(loaded.diagnostics)) {
             loaded.script = std::move(script_);
@@ -93,6 +115,9 @@ private:
         const auto level =
             reader_.word(root, "level_at_start", start_words, std::optional(Level::inactive));
         script_.level_at_start = level ? level->value : Level::inactive;
+        const auto verdict =
+            reader_.word(root, "post_halt", verdict_words, std::optional(script_.post_halt));
+        script_.post_halt = verdict ? verdict->value : script_.post_halt;
         const Entry* released = find(*root.table, "released_at");
         if (released != nullptr && script_.level_at_start == Level::inactive) {
             reader_.error(
@@ -228,9 +253,9 @@ private:
         read_note(section, at->value);
         if (kind->value == "vanish" || kind->value == "return") {
             const bool vanish = kind->value == "vanish";
-            const ChipFault fault = vanish ? ChipFault::vanish : ChipFault::comes_back;
-            faults_.push_back({at->value, kind->place, fault});
-            script_.events.push_back({at->value, fault});
+            faults_.push_back({at->value, kind->place, vanish});
+            script_.events.push_back(
+                {at->value, vanish ? ChipFault::vanish : ChipFault::comes_back});
         } else if (const auto count = drop_count(kind->value)) {
             script_.events.push_back({at->value, DropEvents{*count}});
         } else {
@@ -241,20 +266,69 @@ private:
         }
     }
 
-    void check_faults() {
-        std::stable_sort(faults_.begin(), faults_.end(), [](const Fault& a, const Fault& b) {
-            return a.at < b.at;
-        });
-        ChipFault last = ChipFault::comes_back;
-        for (const Fault& fault : faults_) {
-            if (fault.kind == last) {
-                reader_.error(fault.place,
-                              "fault.kind",
-                              last == ChipFault::vanish ? "the chip has vanished already"
-                                                        : "the chip is there; it has to vanish "
-                                                          "before it can return");
+    void add(const Section& section, std::optional<ScriptEvent> event) {
+        if (event) {
+            read_note(section, event->at);
+            script_.events.push_back(std::move(*event));
+        }
+    }
+
+    void read_login(const Section& section) {
+        auto event = read_login_manager(section, reader_);
+        const auto* does = event ? std::get_if<LoginDoes>(&event->step) : nullptr;
+        if (does != nullptr && (*does == LoginDoes::vanish || *does == LoginDoes::comes_back)) {
+            login_.push_back({event->at, section.place, *does == LoginDoes::vanish});
+        }
+        add(section, std::move(event));
+    }
+
+    void read_service_step(const Section& section) { add(section, read_service(section, reader_)); }
+
+    void read_expected(const Section& section) {
+        if (auto expected = read_expectation(section, reader_)) {
+            script_.expectations.push_back(std::move(*expected));
+        }
+    }
+
+    /// What goes away and comes back does so by turns.
+    struct Turn {
+        Duration at;
+        Place place;
+        bool vanishes;
+    };
+
+    void check_turns(std::vector<Turn>& turns, const std::string& key, const std::string& what) {
+        std::stable_sort(
+            turns.begin(), turns.end(), [](const Turn& a, const Turn& b) { return a.at < b.at; });
+        bool away = false;
+        for (const Turn& turn : turns) {
+            if (turn.vanishes == away) {
+                reader_.error(turn.place,
+                              key,
+                              what + (away ? " has vanished already"
+                                           : " is there; it has to vanish before it can return"));
             }
-            last = fault.kind;
+            away = turn.vanishes;
+        }
+    }
+
+    /// An expectation that the run never comes to would be met by nothing happening.
+    void check_expectations() {
+        for (const Expectation& one : script_.expectations) {
+            const Duration at = std::visit(
+                [](const auto& what) {
+                    if constexpr (requires { what.at; }) {
+                        return what.at;
+                    } else {
+                        return Duration::zero();
+                    }
+                },
+                one.what);
+            if (at > script_.end) {
+                reader_.error(one.place,
+                              "expect.at",
+                              "the script ends at " + to_text(script_.end) + ", before that");
+            }
         }
     }
 
@@ -268,20 +342,22 @@ private:
         script_.end = end ? end->value : last;
     }
 
-    struct Fault {
-        Duration at;
-        Place place;
-        ChipFault kind;
-    };
-
     Reader reader_;
     PressScript script_;
     std::vector<Hold> holds_;  ///< in order of time
     Duration glitched_{-1};    ///< the end of the last glitch
-    std::vector<Fault> faults_;
+    std::vector<Turn> faults_;
+    std::vector<Turn> login_;
 };
 
 }  // namespace
+
+bool scripts_the_login_manager(const PressScript& script) noexcept {
+    return std::any_of(script.events.begin(), script.events.end(), [](const ScriptEvent& event) {
+        return std::holds_alternative<LoginAnswers>(event.step) ||
+               std::holds_alternative<LoginDoes>(event.step);
+    });
+}
 
 LoadedScript load_press_script(std::string_view text) {
     const auto document = parse_document(text);

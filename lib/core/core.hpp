@@ -47,6 +47,9 @@ public:
 
     [[nodiscard]] Cue cue() const noexcept;
 
+    /// As debounced; nothing while the line is not known or has not settled since it was.
+    [[nodiscard]] std::optional<Level> settled() const noexcept { return debounce_.settled(); }
+
     /// The oldest line of the trace not yet taken; when nobody takes them the oldest are lost.
     std::optional<Note> take_note() noexcept { return notes_.pop(); }
 

@@ -55,6 +55,9 @@ public:
 
     [[nodiscard]] bool settled_released() const noexcept { return settled_ == Level::inactive; }
 
+    /// The settled level; nothing before the first.
+    [[nodiscard]] std::optional<Level> settled() const noexcept { return settled_; }
+
     /// The last level seen; nothing while the line cannot be read.
     [[nodiscard]] std::optional<Level> raw() const noexcept { return raw_; }
 

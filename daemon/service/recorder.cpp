@@ -1,0 +1,183 @@
+// SPDX-License-Identifier: MIT
+#include "daemon/service/recorder.hpp"
+
+#include <algorithm>
+#include <utility>
+
+namespace nightlatch::service {
+namespace {
+
+using core::Why;
+using wave::MarkKind;
+
+std::optional<MarkKind> mark_of(Lane lane) {
+    switch (lane) {
+    case Lane::decision:
+        return MarkKind::decision;
+    case Lane::request:
+        return MarkKind::request;
+    case Lane::login:
+        return MarkKind::answer;
+    case Lane::service:
+        return MarkKind::service;
+    case Lane::chip:
+    case Lane::warning:
+        return MarkKind::trouble;
+    case Lane::info:
+        return MarkKind::info;
+    case Lane::remark:
+        return MarkKind::remark;
+    case Lane::button:
+    case Lane::cue:
+    case Lane::detail:
+        break;
+    }
+    return std::nullopt;
+}
+
+std::optional<AskedOutcome> outcome_of(Why why) {
+    switch (why) {
+    case Why::request_accepted:
+    case Why::going_down:
+        return AskedOutcome::accepted;
+    case Why::request_refused:
+    case Why::login_manager_back:
+        return AskedOutcome::refused;
+    case Why::no_answer:
+    case Why::login_manager_gone:
+        return AskedOutcome::unanswered;
+    default:
+        return std::nullopt;
+    }
+}
+
+/// A hold is over when its length is told.
+bool tells_length_of_hold(const core::Note& note) {
+    return note.why == Why::near_miss || note.why == Why::decided ||
+           (note.why == Why::release_accepted && note.from == core::State::stuck);
+}
+
+bool is_of_a_hold(core::State state) {
+    return state == core::State::holding || state == core::State::ready ||
+           state == core::State::stuck;
+}
+
+}  // namespace
+
+Recorder::Recorder(const ports::Clock& clock, bool details) : clock_(clock), details_(details) {
+    record_.start = clock.now();
+}
+
+void Recorder::expect(const config::PressScript& script) {
+    const std::size_t more = script.events.size() + 64;
+    record_.moments.reserve(2 * more);
+    record_.timeline.raw.reserve(more);
+    button_ = script.level_at_start;
+    raw(Duration::zero(), button_);
+}
+
+void Recorder::say(ports::Priority priority,
+                   ports::Message message,
+                   const std::string& text,
+                   std::span<const ports::Field> fields) {
+    const Lane lane = lane_of(priority, message);
+    if (lane == Lane::decision) {
+        decision_ = text;
+        for (const ports::Field& field : fields) {
+            if (field.name == "STAGE") {
+                record_.announced.push_back({now(), field.value});
+            }
+        }
+    }
+    add({now(), lane, text});
+}
+
+void Recorder::show(const core::Cue& cue) {
+    record_.timeline.cues.push_back(
+        {now(), std::string(core::text_of(cue.name)), std::string(core::text_of(cue.state))});
+    record_.cues.push_back(cue);
+    add({now(), Lane::cue, cue_text(cue, record_.start)});
+    if (cue.state == core::State::holding) {
+        end_hold(now());
+        hold_begin_ = cue.since - record_.start;
+    } else if (!is_of_a_hold(cue.state)) {
+        end_hold(now());
+    }
+}
+
+void Recorder::finish(ports::Farewell /*farewell*/) {
+    end_hold(now());
+}
+
+void Recorder::step(Instant at, const config::ScriptStep& step) {
+    const Duration since_start = at - record_.start;
+    if (const auto* moves = std::get_if<config::ButtonMoves>(&step)) {
+        if (moves->level == button_) {
+            return;  // a boot says where the button stands; no edge
+        }
+        button_ = moves->level;
+        raw(since_start, button_);
+    } else if (const auto* fault = std::get_if<config::ChipFault>(&step)) {
+        const bool there = *fault == config::ChipFault::comes_back;
+        raw(since_start, there ? std::optional(button_) : std::nullopt);
+    }
+    add(moment_of(since_start, step));
+}
+
+void Recorder::noted(const core::Note& note) {
+    if (hold_begin_ && tells_length_of_hold(note)) {
+        end_hold(*hold_begin_ + note.length);
+    }
+    const auto outcome = outcome_of(note.why);
+    const bool of_ours = note.from == core::State::asked || note.from == core::State::unanswered ||
+                         note.from == core::State::leaving;
+    if (outcome && of_ours && !record_.asked.empty()) {
+        record_.asked.back().outcome = *outcome;
+    }
+}
+
+void Recorder::asked(core::Action action, core::Inhibitors inhibitors) {
+    record_.asked.push_back({now(), action, inhibitors, decision_, AskedOutcome::open});
+}
+
+void Recorder::login_tells(const std::string& text) {
+    add({now(), Lane::login, text});
+}
+
+void Recorder::settled(std::optional<Level> level) {
+    std::vector<wave::LevelChange>& lane = record_.timeline.settled;
+    if (lane.empty()) {
+        lane.push_back({Duration::zero(), level});
+    } else if (lane.back().level != level) {
+        lane.push_back({now(), level});
+    }
+}
+
+Rehearsal Recorder::take() {
+    end_hold(now());
+    record_.timeline.end = now();
+    return std::move(record_);
+}
+
+void Recorder::raw(Duration at, std::optional<Level> level) {
+    std::vector<wave::LevelChange>& lane = record_.timeline.raw;
+    if (lane.empty() || lane.back().level != level) {
+        lane.push_back({at, level});
+    }
+}
+
+void Recorder::end_hold(Duration end) {
+    if (hold_begin_) {
+        record_.timeline.holds.push_back({*hold_begin_, std::max(*hold_begin_, end)});
+        hold_begin_.reset();
+    }
+}
+
+void Recorder::add(Moment moment) {
+    if (const auto kind = mark_of(moment.lane)) {
+        record_.timeline.marks.push_back({moment.at, *kind, moment.text});
+    }
+    record_.moments.push_back(std::move(moment));
+}
+
+}  // namespace nightlatch::service
