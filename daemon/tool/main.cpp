@@ -2,6 +2,7 @@
 #include "daemon/tool/audit_options.hpp"
 #include "daemon/tool/check_options.hpp"
 #include "daemon/tool/lines_options.hpp"
+#include "daemon/tool/rehearse_options.hpp"
 
 #include <cstdio>
 
@@ -13,7 +14,7 @@ constexpr int usage_error = 2;
 
 constexpr const char* footer = R"(
 Exit status: 0 fine, 1 what the command exists to report, 2 usage or configuration error.
-See nightlatch(1), nightlatch-audit(1), nightlatch.toml(5), nightlatchd(8).)";
+See nightlatch(1), nightlatch-audit(1), nightlatch-rehearse(1), nightlatch.toml(5), nightlatchd(8).)";
 
 /// The library answers --help and --version by the same way as errors; its own exit statuses are
 /// not ours.
@@ -36,6 +37,8 @@ int main(int argc, char** argv) {
     nightlatch::tool::add_lines(app, lines);
     nightlatch::tool::AuditOptions audit;
     nightlatch::tool::add_audit(app, audit);
+    nightlatch::tool::RehearseOptions rehearse;
+    nightlatch::tool::add_rehearse(app, rehearse);
     try {
         app.parse(argc, argv);
     } catch (const CLI::ParseError& said) {
@@ -50,6 +53,9 @@ int main(int argc, char** argv) {
     }
     if (app.got_subcommand("audit")) {
         return nightlatch::tool::run_audit(audit);
+    }
+    if (app.got_subcommand("rehearse")) {
+        return nightlatch::tool::run_rehearse(rehearse);
     }
     return nightlatch::tool::run_check(check);
 }

@@ -90,8 +90,8 @@ std::optional<core::CueName> read_cue(const Section& section,
 }
 
 std::optional<Expectation> read_count(const Section& section, Reader& reader) {
-    const bool wrong = out_of_place(section, "at", "a thing that happens in a moment", reader) ||
-                       out_of_place(section, "within", "a thing that begins", reader);
+    const bool wrong = out_of_place(section, "at", "shows, begins, asks and announces", reader) ||
+                       out_of_place(section, "within", "begins, asks and announces", reader);
     const Value& value = find(*section.table, "requests")->value;
     const auto* count = std::get_if<std::int64_t>(&value.data);
     if (count == nullptr || *count < 0 || *count > most_requests) {

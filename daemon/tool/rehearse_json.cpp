@@ -1,0 +1,110 @@
+// SPDX-License-Identifier: MIT
+#include "config/words.hpp"
+#include "daemon/service/narrate.hpp"
+#include "daemon/tool/rehearse.hpp"
+
+#include <nlohmann/json.hpp>
+
+namespace nightlatch::tool {
+namespace {
+
+using Json = nlohmann::ordered_json;
+
+std::int64_t in_microseconds(Duration at) {
+    return std::chrono::round<std::chrono::microseconds>(at).count();
+}
+
+/// The lane's word, and one for those that have none in the text.
+std::string_view lane_word(service::Lane lane) {
+    switch (lane) {
+    case service::Lane::info:
+        return "info";
+    case service::Lane::detail:
+        return "detail";
+    case service::Lane::remark:
+        return "remark";
+    default:
+        return service::text_of(lane);
+    }
+}
+
+std::string_view outcome_word(service::AskedOutcome outcome) {
+    switch (outcome) {
+    case service::AskedOutcome::accepted:
+        return "accepted";
+    case service::AskedOutcome::refused:
+        return "refused";
+    case service::AskedOutcome::unanswered:
+        return "unanswered";
+    case service::AskedOutcome::open:
+        break;
+    }
+    return "open";
+}
+
+Json requests_json(const service::Rehearsal& rehearsal) {
+    Json requests = Json::array();
+    for (const service::Asked& asked : rehearsal.asked) {
+        requests.push_back({{"at_us", in_microseconds(asked.at)},
+                            {"action", service::text_of(asked.action)},
+                            {"inhibitors", word_for(config::inhibitor_words, asked.inhibitors)},
+                            {"outcome", outcome_word(asked.outcome)},
+                            {"why", asked.why}});
+    }
+    return requests;
+}
+
+Json announced_json(const service::Rehearsal& rehearsal) {
+    Json announced = Json::array();
+    for (const service::Announced& one : rehearsal.announced) {
+        announced.push_back({{"at_us", in_microseconds(one.at)}, {"name", one.name}});
+    }
+    return announced;
+}
+
+Json cues_json(const service::Rehearsal& rehearsal) {
+    Json cues = Json::array();
+    for (const wave::CueChange& cue : rehearsal.timeline.cues) {
+        cues.push_back(
+            {{"at_us", in_microseconds(cue.at)}, {"cue", cue.cue}, {"state", cue.state}});
+    }
+    return cues;
+}
+
+Json events_json(const service::Rehearsal& rehearsal) {
+    Json events = Json::array();
+    for (const service::Moment& moment : rehearsal.moments) {
+        events.push_back({{"at_us", in_microseconds(moment.at)},
+                          {"lane", lane_word(moment.lane)},
+                          {"text", moment.text}});
+    }
+    return events;
+}
+
+Json expectations_json(const std::vector<Checked>& expectations) {
+    Json all = Json::array();
+    for (const Checked& one : expectations) {
+        all.push_back({{"line", one.place.line},
+                       {"met", one.met},
+                       {"expected", one.expected},
+                       {"happened", one.happened}});
+    }
+    return all;
+}
+
+}  // namespace
+
+std::string rehearse_json(const RehearseReport& report) {
+    const Json json{{"config", report.config},
+                    {"script", report.script},
+                    {"end_us", in_microseconds(report.rehearsal.timeline.end)},
+                    {"requests", requests_json(report.rehearsal)},
+                    {"announced", announced_json(report.rehearsal)},
+                    {"cues", cues_json(report.rehearsal)},
+                    {"events", events_json(report.rehearsal)},
+                    {"expectations", expectations_json(report.expectations)}};
+    // A file name may be any bytes; what is no text is replaced.
+    return json.dump(2, ' ', false, Json::error_handler_t::replace) + "\n";
+}
+
+}  // namespace nightlatch::tool

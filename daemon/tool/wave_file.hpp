@@ -1,0 +1,22 @@
+// SPDX-License-Identifier: MIT
+#pragma once
+
+#include "base/result.hpp"
+#include "wave/capture.hpp"
+
+#include <string>
+
+namespace nightlatch::tool {
+
+/// Reads a capture from a file: VCD when its first word says so ("$date", "$timescale" …), else
+/// CSV. At most 1 GiB. What is wrong with its text is in the capture's problems; an error says why
+/// the file cannot be read at all.
+Result<wave::CaptureRead> read_wave_file(const std::string& path, const std::string& signal);
+
+/// "FILE:LINE:COLUMN: error: SENTENCE" and a line end, for each problem.
+std::string problems_text(const wave::CaptureRead& read, const std::string& path);
+
+/// Writes the file anew, whole. The error says why it cannot be.
+Outcome write_whole(const std::string& path, const std::string& text);
+
+}  // namespace nightlatch::tool
