@@ -1,0 +1,245 @@
+// SPDX-License-Identifier: MIT
+#include "wave/diagram.hpp"
+
+#include "wave/diagram_close_up.hpp"
+#include "wave/diagram_cues.hpp"
+#include "wave/diagram_events.hpp"
+#include "wave/diagram_holds.hpp"
+#include "wave/diagram_notes.hpp"
+#include "wave/diagram_palette.hpp"
+#include "wave/diagram_tags.hpp"
+#include "wave/diagram_text.hpp"
+#include "wave/diagram_ticks.hpp"
+
+#include <algorithm>
+
+namespace nightlatch::wave {
+namespace {
+
+using namespace svg;
+
+constexpr double margin = 14;
+constexpr double strip_gap = 22;
+constexpr std::size_t marks_described = 40;
+constexpr std::size_t text_described = 200;
+
+/// The lanes and lists below each other, as they are added.
+struct Sheet {
+    Svg body;
+    double y = margin;
+};
+
+/// Everything that is found out once and drawn strip by strip.
+struct Parts {
+    std::vector<Burst> bursts;
+    std::vector<CueBox> boxes;
+    std::vector<Note> notes;
+};
+
+void add_heading(Sheet& sheet, const DiagramTitle& title) {
+    const double room = picture_width - 2 * margin;
+    sheet.body.text(
+        {margin, sheet.y + 18}, "h", shortened(clean(title.title), Font::heading, room));
+    sheet.y += 28;
+    if (!title.subtitle.empty()) {
+        for (const std::string& line : wrapped(clean(title.subtitle), Font::normal, room, 3)) {
+            sheet.body.text({margin, sheet.y + 13}, "t", line);
+            sheet.y += 18;
+        }
+    }
+    sheet.y += 6;
+}
+
+/// A line that says how much of the time is drawn, and that it has one scale.
+void add_scale_line(Sheet& sheet, const Scene& scene) {
+    std::string words = "One scale throughout";
+    if (scene.axis.cuts.empty()) {
+        words += "; nothing is left out.";
+    } else {
+        words += "; " + time_text(scene.axis.drawn()) + " of " + time_text(scene.timeline.end) +
+                 " are drawn, " + time_text(scene.axis.left_out()) + " are cut out at " +
+                 counted(scene.axis.cuts.size(), "break", "breaks") + ".";
+    }
+    if (scene.axis.strips > 1) {
+        words += " Goes on in the next strip, " + counted(scene.axis.strips) + " in all.";
+    }
+    sheet.body.text({plot_left, sheet.y + 10}, "s", words);
+    sheet.y += 20;
+}
+
+std::vector<std::string> cut_lines(const Cut& cut) {
+    const std::string length = time_text(cut.time.end - cut.time.begin);
+    if (cut.idle) {
+        return {"\xE2\x80\xA6 " + length + " cut \xE2\x80\xA6"};
+    }
+    std::string missing;
+    const auto add = [&](std::size_t count, std::string_view one, std::string_view more) {
+        if (count != 0) {
+            missing += (missing.empty() ? "" : ", ") + counted(count, one, more);
+        }
+    };
+    add(cut.presses, "press", "presses");
+    add(cut.marks, "event", "events");
+    if (cut.presses == 0 && cut.marks == 0) {
+        add(cut.changes, "change", "changes");
+    }
+    return {"\xE2\x80\xA6 " + missing + " not drawn \xE2\x80\xA6", length + " cut"};
+}
+
+/// The least height of a strip in which all breaks can say what they leave out.
+double height_of_cuts(const Axis& axis, unsigned strip) {
+    double height = 0;
+    for (const Cut& cut : axis.cuts) {
+        if (cut.strip != strip) {
+            continue;
+        }
+        for (const std::string& line : cut_lines(cut)) {
+            height = std::max(height, width_of(line, Font::small) + 24);
+        }
+    }
+    return height;
+}
+
+std::string zigzag(double x, double height) {
+    std::string path = "M" + number(x) + " 0";
+    bool right = true;
+    for (double y = 0; y < height; y += 8) {
+        path += std::string("l") + (right ? "4 " : "-4 ") + number(std::min(8.0, height - y));
+        right = !right;
+    }
+    return path;
+}
+
+void draw_cut(Svg& svg, const Cut& cut, double height) {
+    svg.rect({cut.left, 0, cut_width, height}, "page");
+    svg.path(zigzag(cut.left - 2, height), "zig");
+    svg.path(zigzag(cut.left + cut_width - 2, height), "zig");
+    const std::vector<std::string> lines = cut_lines(cut);
+    const double middle = cut.left + cut_width / 2 + 4;
+    const double first = middle - 7 * static_cast<double>(lines.size() - 1);
+    for (std::size_t i = 0; i < lines.size(); ++i) {
+        svg.text_upwards({first + 14 * static_cast<double>(i), height / 2}, "s mid", lines[i]);
+    }
+}
+
+void draw_name(Svg& svg, const Lane& lane, double top) {
+    const bool two = !lane.about.empty();
+    const double base = top + lane.name_at + (two ? -1 : 4);
+    svg.text({margin, base}, "b", lane.name);
+    if (two) {
+        svg.text({margin, base + 14}, "s", lane.about);
+    }
+}
+
+std::vector<Lane> lanes_of(const Scene& scene, unsigned strip, const Parts& parts) {
+    std::vector<Lane> lanes;
+    lanes.reserve(6);
+    Lane notes = note_lane(scene, strip, parts.notes);
+    if (notes.height > 0) {
+        lanes.push_back(std::move(notes));
+    }
+    lanes.push_back(raw_lane(scene, strip, parts.bursts));
+    lanes.push_back(settled_lane(scene, strip));
+    lanes.push_back(hold_lane(scene, strip));
+    lanes.push_back(cue_lane(scene, strip, parts.boxes));
+    lanes.push_back(event_lane(scene, strip));
+    return lanes;
+}
+
+void add_strip(Sheet& sheet, const Scene& scene, unsigned strip, const Parts& parts) {
+    std::vector<Lane> lanes = lanes_of(scene, strip, parts);
+    const std::vector<Tick> ticks = ticks_of(scene, strip);
+    double height = 0;
+    for (const Lane& lane : lanes) {
+        height += lane.height;
+    }
+    const double spare = std::max(0.0, height_of_cuts(scene.axis, strip) - height);
+    lanes.back().height += spare;
+    height += spare;
+    Svg behind;
+    Svg front;
+    double top = 0;
+    for (std::size_t i = 0; i < lanes.size(); ++i) {
+        if (i % 2 == 0) {
+            behind.rect({margin / 2, top, picture_width - margin, lanes[i].height}, "band");
+        }
+        draw_name(front, lanes[i], top);
+        front.add(lanes[i].body, {0, top + (i + 1 == lanes.size() ? spare : 0)});
+        top += lanes[i].height;
+    }
+    for (const Tick& tick : ticks) {
+        if (!tick.text.empty()) {
+            behind.line({tick.x, 0}, {tick.x, height}, "grid");
+        }
+    }
+    const Lane axis = axis_lane(scene, strip, ticks);
+    draw_name(front, axis, height);
+    front.add(axis.body, {0, height});
+    for (const Cut& cut : scene.axis.cuts) {
+        if (cut.strip == strip) {
+            draw_cut(front, cut, height + 8);
+        }
+    }
+    sheet.body.add(behind, {0, sheet.y});
+    sheet.body.add(front, {0, sheet.y});
+    sheet.y += height + axis.height + strip_gap;
+}
+
+void add_list(Sheet& sheet, const Lane& list, std::string_view name) {
+    if (list.height <= 0) {
+        return;
+    }
+    sheet.body.text({margin, sheet.y + 12}, "b", name);
+    sheet.body.add(list.body, {0, sheet.y});
+    sheet.y += list.height + strip_gap / 2;
+}
+
+std::string description(const Timeline& timeline) {
+    std::string text = "A timing diagram of " + time_text(timeline.end) + " with " +
+                       counted(timeline.holds.size(), "press", "presses") + ".";
+    std::size_t told = 0;
+    for (const Mark& mark : timeline.marks) {
+        if (told == marks_described) {
+            text += " And " + counted(timeline.marks.size() - told) + " more.";
+            break;
+        }
+        text += " At " + time_text(mark.at) + ", " + std::string(name_of(mark.kind)) + ": " +
+                clean(std::string_view(mark.text).substr(0, text_described)) + ".";
+        ++told;
+    }
+    return text;
+}
+
+}  // namespace
+
+std::string draw_svg(const Timeline& given, const DiagramTitle& title) {
+    const Timeline timeline = in_order(given);
+    const Axis axis = plan_axis(timeline);
+    const Scene scene{timeline, axis};
+    const Parts parts{bursts_of(scene), cue_boxes(scene), notes_of(scene)};
+    Sheet sheet;
+    add_heading(sheet, title);
+    for (unsigned strip = 0; strip < axis.strips; ++strip) {
+        add_strip(sheet, scene, strip, parts);
+    }
+    sheet.y -= strip_gap - 4;
+    add_scale_line(sheet, scene);
+    const Legend legend = shape_legend(timeline);
+    sheet.body.add(legend.body, {0, sheet.y});
+    sheet.y += legend.height + 6;
+    add_list(sheet, note_list(parts.notes), "notes");
+    add_list(sheet, close_ups(scene, parts.bursts), "close-ups");
+    const std::string width = number(picture_width);
+    const std::string height = number(sheet.y + margin / 2);
+    std::string out = "<svg xmlns=\"http://www.w3.org/2000/svg\" class=\"nightlatch\" role=\"img\" "
+                      "width=\"" +
+                      width + "\" height=\"" + height + "\" viewBox=\"0 0 " + width + " " + height +
+                      "\">\n";
+    out += "<title>" + escaped(title.title) + "</title>\n";
+    out += "<desc>" + escaped(title.subtitle + " " + description(timeline)) + "</desc>\n";
+    out += style_and_patterns();
+    out += "<rect class=\"page\" width=\"" + width + "\" height=\"" + height + "\"/>\n";
+    return out + sheet.body.str() + "</svg>\n";
+}
+
+}  // namespace nightlatch::wave

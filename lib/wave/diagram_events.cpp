@@ -1,0 +1,94 @@
+// SPDX-License-Identifier: MIT
+#include "wave/diagram_events.hpp"
+
+#include "wave/diagram_tags.hpp"
+#include "wave/diagram_text.hpp"
+
+#include <algorithm>
+#include <array>
+
+namespace nightlatch::wave::svg {
+namespace {
+
+constexpr double ground = 14;  // height of the strokes
+constexpr std::size_t title_length = 400;
+constexpr unsigned most_lines = 16;
+
+/// A text may be of any length; a tooltip is not for reading books.
+std::string told(const Mark& mark) {
+    std::string text = time_text(mark.at) + ", " + std::string(name_of(mark.kind)) + ": ";
+    return text +
+           (mark.text.size() > title_length
+                ? clean(std::string_view(mark.text).substr(0, title_length)) + " \xE2\x80\xA6"
+                : mark.text);
+}
+
+std::vector<Tag> event_tags(const Scene& scene, unsigned strip) {
+    std::vector<Tag> tags;
+    tags.reserve(64);
+    const auto& marks = scene.timeline.marks;
+    for (const Piece& piece : scene.axis.pieces_of(strip)) {
+        auto mark = std::lower_bound(marks.begin(),
+                                     marks.end(),
+                                     piece.time.begin,
+                                     [](const Mark& a, Duration at) { return a.at < at; });
+        const bool last = piece.time.end == scene.timeline.end;
+        for (; mark != marks.end() &&
+               (mark->at < piece.time.end || (last && mark->at == piece.time.end));
+             ++mark) {
+            if (mark->kind == MarkKind::remark) {
+                continue;
+            }
+            Tag tag;
+            tag.x = x_of(scene.axis, piece, mark->at);
+            tag.text = mark->text.substr(0, title_length);
+            tag.title = told(*mark);
+            tag.kind = mark->kind;
+            tags.push_back(std::move(tag));
+        }
+    }
+    return tags;
+}
+
+}  // namespace
+
+Lane event_lane(const Scene& scene, unsigned strip) {
+    const std::vector<Tag> tags = event_tags(scene, strip);
+    const TagBlock block = draw_tags(tags, {Font::normal, 185, 2, most_lines});
+    Lane lane;
+    lane.name = "events";
+    lane.about = block.left_out == 0 ? "" : counted(block.left_out, "text", "texts") + " left out";
+    lane.height = block.height + ground + 4;
+    lane.name_at = lane.height / 2;
+    lane.body.add(block.body, {0, 4});
+    double last = -1;
+    for (const Tag& tag : tags) {
+        if (tag.x >= last + 1) {
+            lane.body.line({tag.x, block.height + 2}, {tag.x, lane.height}, "edge");
+            last = tag.x;
+        }
+    }
+    return lane;
+}
+
+Legend shape_legend(const Timeline& timeline) {
+    std::array<bool, 7> seen{};
+    for (const Mark& mark : timeline.marks) {
+        seen[static_cast<std::size_t>(mark.kind)] = true;
+    }
+    Legend legend;
+    double x = plot_left;
+    for (std::size_t i = 0; i < seen.size(); ++i) {
+        const auto kind = static_cast<MarkKind>(i);
+        if (!seen[i] || kind == MarkKind::remark) {
+            continue;
+        }
+        draw_shape(legend.body, kind, {x + 5, 8});
+        legend.body.text({x + 15, 12}, "s", name_of(kind));
+        x += 15 + width_of(name_of(kind), Font::small) + 22;
+        legend.height = 20;
+    }
+    return legend;
+}
+
+}  // namespace nightlatch::wave::svg

@@ -1,0 +1,26 @@
+// SPDX-License-Identifier: MIT
+#pragma once
+
+#include "wave/diagram_axis.hpp"
+#include "wave/svg.hpp"
+
+#include <string>
+
+namespace nightlatch::wave::svg {
+
+/// One lane of one strip; its upper edge is at y = 0.
+struct Lane {
+    std::string name;
+    std::string about;  ///< under the name, a few words
+    double height = 0;
+    double name_at = 0;  ///< the middle of what the name belongs to
+    Svg body;
+};
+
+/// What all lanes are drawn from.
+struct Scene {
+    const Timeline& timeline;  ///< in order
+    const Axis& axis;
+};
+
+}  // namespace nightlatch::wave::svg

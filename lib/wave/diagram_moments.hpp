@@ -1,0 +1,38 @@
+// SPDX-License-Identifier: MIT
+#pragma once
+
+#include "wave/timeline.hpp"
+
+#include <optional>
+#include <vector>
+
+namespace nightlatch::wave::svg {
+
+struct Span {
+    Duration begin{};
+    Duration end{};
+
+    bool operator==(const Span&) const = default;
+};
+
+double seconds(Duration time) noexcept;
+
+/// Every time at which something happens, ascending, with 0 and the end; in each hold the stages
+/// that lie within it.
+std::vector<Duration> moments_of(const Timeline& timeline);
+
+/// How fast this configuration's presses go, next to one whose stage is at 3 s: all lengths by which
+/// the picture is laid out are in proportion to it. Between 0.2 and 4.
+double pace_of(const Timeline& timeline) noexcept;
+
+/// A length in proportion to the pace.
+Duration paced(double pace, Duration length) noexcept;
+
+/// The middle that is not drawn because there are too many presses (or, without presses, too many
+/// separate events) to look at.
+std::optional<Span> too_many(const Timeline& timeline, const std::vector<Duration>& moments);
+
+/// With their times inside the timeline and in order, which is what all else relies on.
+Timeline in_order(Timeline timeline);
+
+}  // namespace nightlatch::wave::svg

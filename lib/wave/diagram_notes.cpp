@@ -1,0 +1,113 @@
+// SPDX-License-Identifier: MIT
+#include "wave/diagram_notes.hpp"
+
+#include "wave/diagram_tags.hpp"
+#include "wave/diagram_text.hpp"
+
+#include <algorithm>
+
+namespace nightlatch::wave::svg {
+namespace {
+
+constexpr std::size_t most_listed = 60;
+constexpr std::size_t longest_text = 2000;
+constexpr std::size_t lines_each = 4;
+constexpr double note_line = 17;
+constexpr double number_height = 20;
+
+double width_of_number(std::size_t number) {
+    return std::max(18.0, width_of(std::to_string(number), Font::small) + 10);
+}
+
+}  // namespace
+
+std::vector<Note> notes_of(const Scene& scene) {
+    std::vector<Note> notes;
+    notes.reserve(16);
+    const auto& marks = scene.timeline.marks;
+    for (const Piece& piece : scene.axis.pieces) {
+        auto mark = std::lower_bound(marks.begin(),
+                                     marks.end(),
+                                     piece.time.begin,
+                                     [](const Mark& a, Duration at) { return a.at < at; });
+        const bool last = piece.time.end == scene.timeline.end;
+        for (; mark != marks.end() &&
+               (mark->at < piece.time.end || (last && mark->at == piece.time.end));
+             ++mark) {
+            if (mark->kind == MarkKind::remark) {
+                notes.push_back({mark->at,
+                                 mark->text.substr(0, longest_text),
+                                 piece.strip,
+                                 x_of(scene.axis, piece, mark->at),
+                                 notes.size() + 1});
+            }
+        }
+    }
+    return notes;
+}
+
+Lane note_lane(const Scene& scene, unsigned strip, const std::vector<Note>& notes) {
+    std::vector<const Note*> here;
+    std::vector<TagSize> sizes;
+    here.reserve(notes.size());
+    sizes.reserve(notes.size());
+    for (const Note& note : notes) {
+        if (note.strip == strip && note.number <= most_listed) {
+            here.push_back(&note);
+            sizes.push_back({note.x - 9, width_of_number(note.number) + 2, 1});
+        }
+    }
+    Lane lane;
+    if (here.empty()) {
+        return lane;
+    }
+    const std::vector<std::optional<unsigned>> rows = place(sizes, 6);
+    unsigned most = 0;
+    for (const auto& row : rows) {
+        most = std::max(most, row.value_or(0) + 1);
+    }
+    lane.name = "notes";
+    lane.about = "see below";
+    lane.height = most * number_height + 6;
+    lane.name_at = lane.height / 2;
+    for (std::size_t i = 0; i < here.size(); ++i) {
+        if (!rows[i]) {
+            continue;
+        }
+        const double middle = lane.height - 3 - number_height * (*rows[i] + 0.5);
+        const double width = width_of_number(here[i]->number);
+        lane.body.open("Note at " + time_text(here[i]->at) + ": " + here[i]->text);
+        lane.body.line({here[i]->x, middle}, {here[i]->x, lane.height}, "lead");
+        lane.body.rect({here[i]->x - 9, middle - 8.5, width, 17}, "out hollow");
+        lane.body.text(
+            {here[i]->x - 9 + width / 2, middle + 4}, "s mid", std::to_string(here[i]->number));
+        lane.body.close();
+    }
+    (void)scene;
+    return lane;
+}
+
+Lane note_list(const std::vector<Note>& notes) {
+    Lane list;
+    double y = 12;
+    for (const Note& note : notes) {
+        if (note.number > most_listed) {
+            const std::size_t more = notes.size() - most_listed;
+            list.body.text({plot_left, y}, "s", "\xE2\x80\xA6 " + counted(more) + " more notes");
+            y += note_line;
+            break;
+        }
+        list.body.text({plot_left + 22, y}, "b end", std::to_string(note.number));
+        list.body.text({plot_left + 105, y}, "s end", time_text(note.at));
+        const std::vector<std::string> lines =
+            wrapped(clean(note.text), Font::normal, label_right - plot_left - 115, lines_each);
+        for (const std::string& line : lines) {
+            list.body.text({plot_left + 115, y}, "t", line);
+            y += note_line;
+        }
+    }
+    list.height = notes.empty() ? 0 : y - 6;
+    return list;
+}
+
+}  // namespace nightlatch::wave::svg
