@@ -1,0 +1,94 @@
+// SPDX-License-Identifier: MIT
+#include "wave/problems.hpp"
+
+#include "base/ensure.hpp"
+#include "base/nearest.hpp"
+
+#include <algorithm>
+#include <utility>
+
+namespace nightlatch::wave {
+namespace {
+
+constexpr std::size_t longest_quote = 60;
+constexpr std::size_t most_names = 8;
+constexpr std::size_t most_looked_at = 1'000;
+
+}  // namespace
+
+void Problems::add(Found found) {
+    NIGHTLATCH_ENSURE(found.offset <= text_.size());
+    if (!full()) {
+        found_.push_back(std::move(found));
+    }
+}
+
+void Problems::error(std::size_t offset, std::string sentence) {
+    ++errors_;
+    add({offset, true, std::move(sentence)});
+}
+
+void Problems::warning(std::size_t offset, std::string sentence) {
+    add({offset, false, std::move(sentence)});
+}
+
+std::vector<Problem> Problems::listed() const {
+    std::vector<Found> found = found_;
+    std::stable_sort(found.begin(), found.end(), [](const Found& one, const Found& other) {
+        return one.offset < other.offset;
+    });
+    std::vector<Problem> problems;
+    problems.reserve(found.size());
+    std::size_t line_start = 0;
+    unsigned line = 1;
+    for (Found& one : found) {
+        std::size_t end = text_.find('\n', line_start);
+        while (end < one.offset) {  // npos is never less
+            line_start = end + 1;
+            ++line;
+            end = text_.find('\n', line_start);
+        }
+        const auto column = static_cast<unsigned>(one.offset - line_start + 1);
+        problems.push_back({one.error, line, column, std::move(one.text)});
+    }
+    return problems;
+}
+
+std::string in_quotes(std::string_view text) {
+    constexpr std::string_view digits = "0123456789abcdef";
+    std::string result = "\"";
+    for (const char c : text) {
+        if (result.size() > longest_quote) {
+            result += "...";
+            break;
+        }
+        const auto byte = static_cast<unsigned char>(c);
+        if (byte >= 0x20 && byte < 0x7f) {
+            result += c;
+        } else {
+            result += {'\\', 'x', digits[byte >> 4U], digits[byte & 0xfU]};
+        }
+    }
+    return result + '"';
+}
+
+std::string names_listed(std::span<const std::string_view> names) {
+    const std::size_t shown = std::min(names.size(), most_names);
+    std::string list;
+    for (std::size_t i = 0; i < shown; ++i) {
+        const bool last = i > 0 && i + 1 == names.size();
+        list += i == 0 ? "" : last ? " and " : ", ";
+        list += in_quotes(names[i]);
+    }
+    if (names.size() > shown) {
+        list += " and " + std::to_string(names.size() - shown) + " more";
+    }
+    return list;
+}
+
+std::string nearest_hint(std::string_view typed, std::span<const std::string_view> names) {
+    const auto near = nearest(typed, names.first(std::min(names.size(), most_looked_at)));
+    return near ? " (did you mean " + in_quotes(*near) + "?)" : "";
+}
+
+}  // namespace nightlatch::wave
