@@ -14,7 +14,7 @@ namespace {
 using service::Lane;
 using service::Moment;
 
-constexpr std::size_t most_edges_one_by_one = 4;
+constexpr std::size_t most_edges_one_by_one = 8;
 
 std::string count_of(std::size_t number, const std::string& what) {
     return std::to_string(number) + " " + what + (number == 1 ? "" : "s");
