@@ -18,7 +18,7 @@ namespace {
 
 using namespace svg;
 
-constexpr double margin = 14;
+constexpr double page_margin = 14;
 constexpr double strip_gap = 22;
 constexpr std::size_t marks_described = 40;
 constexpr std::size_t text_described = 200;
@@ -26,7 +26,7 @@ constexpr std::size_t text_described = 200;
 /// The lanes and lists below each other, as they are added.
 struct Sheet {
     Svg body;
-    double y = margin;
+    double y = page_margin;
 };
 
 /// Everything that is found out once and drawn strip by strip.
@@ -37,13 +37,13 @@ struct Parts {
 };
 
 void add_heading(Sheet& sheet, const DiagramTitle& title) {
-    const double room = picture_width - 2 * margin;
+    const double room = picture_width - 2 * page_margin;
     sheet.body.text(
-        {margin, sheet.y + 18}, "h", shortened(clean(title.title), Font::heading, room));
+        {page_margin, sheet.y + 18}, "h", shortened(clean(title.title), Font::heading, room));
     sheet.y += 28;
     if (!title.subtitle.empty()) {
         for (const std::string& line : wrapped(clean(title.subtitle), Font::normal, room, 3)) {
-            sheet.body.text({margin, sheet.y + 13}, "t", line);
+            sheet.body.text({page_margin, sheet.y + 13}, "t", line);
             sheet.y += 18;
         }
     }
@@ -67,10 +67,10 @@ void add_scale_line(Sheet& sheet, const Scene& scene) {
     sheet.y += 20;
 }
 
-std::vector<std::string> cut_lines(const Cut& cut) {
+std::string words_of(const Cut& cut) {
     const std::string length = time_text(cut.time.end - cut.time.begin);
     if (cut.idle) {
-        return {"\xE2\x80\xA6 " + length + " cut \xE2\x80\xA6"};
+        return "\xE2\x80\xA6 " + length + " cut \xE2\x80\xA6";
     }
     std::string missing;
     const auto add = [&](std::size_t count, std::string_view one, std::string_view more) {
@@ -83,21 +83,27 @@ std::vector<std::string> cut_lines(const Cut& cut) {
     if (cut.presses == 0 && cut.marks == 0) {
         add(cut.changes, "change", "changes");
     }
-    return {"\xE2\x80\xA6 " + missing + " not drawn \xE2\x80\xA6", length + " cut"};
+    return "\xE2\x80\xA6 " + missing + " not drawn: " + length + " cut \xE2\x80\xA6";
 }
 
-/// The least height of a strip in which all breaks can say what they leave out.
-double height_of_cuts(const Axis& axis, unsigned strip) {
-    double height = 0;
+/// What the breaks of this strip leave out, above them.
+Lane cut_lane(const Axis& axis, unsigned strip) {
+    std::vector<Tag> tags;
+    tags.reserve(axis.cuts.size());
     for (const Cut& cut : axis.cuts) {
-        if (cut.strip != strip) {
-            continue;
-        }
-        for (const std::string& line : cut_lines(cut)) {
-            height = std::max(height, width_of(line, Font::small) + 24);
+        if (cut.strip == strip) {
+            Tag tag;
+            tag.x = cut.left + cut_width / 2;
+            tag.text = words_of(cut);
+            tag.title = "From " + time_text(cut.time.begin) + " to " + time_text(cut.time.end);
+            tags.push_back(std::move(tag));
         }
     }
-    return height;
+    const TagBlock block = draw_tags(tags, {Font::small, 250, 2, 40});
+    Lane lane;
+    lane.height = block.height == 0 ? 0 : block.height + 2;
+    lane.tags = block.body;
+    return lane;
 }
 
 std::string zigzag(double x, double height) {
@@ -114,27 +120,21 @@ void draw_cut(Svg& svg, const Cut& cut, double height) {
     svg.rect({cut.left, 0, cut_width, height}, "page");
     svg.path(zigzag(cut.left - 2, height), "zig");
     svg.path(zigzag(cut.left + cut_width - 2, height), "zig");
-    const std::vector<std::string> lines = cut_lines(cut);
-    const double middle = cut.left + cut_width / 2 + 4;
-    const double first = middle - 7 * static_cast<double>(lines.size() - 1);
-    for (std::size_t i = 0; i < lines.size(); ++i) {
-        svg.text_upwards({first + 14 * static_cast<double>(i), height / 2}, "s mid", lines[i]);
-    }
 }
 
 void draw_name(Svg& svg, const Lane& lane, double top) {
     const bool two = !lane.about.empty();
     const double base = top + lane.name_at + (two ? -1 : 4);
-    svg.text({margin, base}, "b", lane.name);
+    svg.text({page_margin, base}, "b", lane.name);
     if (two) {
-        svg.text({margin, base + 14}, "s", lane.about);
+        svg.text({page_margin, base + 14}, "s", lane.about);
     }
 }
 
 std::vector<Lane> lanes_of(const Scene& scene, unsigned strip, const Parts& parts) {
     std::vector<Lane> lanes;
     lanes.reserve(6);
-    Lane notes = note_lane(scene, strip, parts.notes);
+    Lane notes = note_lane(strip, parts.notes);
     if (notes.height > 0) {
         lanes.push_back(std::move(notes));
     }
@@ -146,42 +146,55 @@ std::vector<Lane> lanes_of(const Scene& scene, unsigned strip, const Parts& part
     return lanes;
 }
 
-void add_strip(Sheet& sheet, const Scene& scene, unsigned strip, const Parts& parts) {
-    std::vector<Lane> lanes = lanes_of(scene, strip, parts);
-    const std::vector<Tick> ticks = ticks_of(scene, strip);
+double height_of(const std::vector<Lane>& lanes) {
     double height = 0;
     for (const Lane& lane : lanes) {
         height += lane.height;
     }
-    const double spare = std::max(0.0, height_of_cuts(scene.axis, strip) - height);
-    lanes.back().height += spare;
-    height += spare;
-    Svg behind;
-    Svg front;
-    double top = 0;
-    for (std::size_t i = 0; i < lanes.size(); ++i) {
-        if (i % 2 == 0) {
-            behind.rect({margin / 2, top, picture_width - margin, lanes[i].height}, "band");
-        }
-        draw_name(front, lanes[i], top);
-        front.add(lanes[i].body, {0, top + (i + 1 == lanes.size() ? spare : 0)});
-        top += lanes[i].height;
-    }
+    return height;
+}
+
+/// Bands, the grid, what is seen, the breaks through all of it, and the texts over them.
+void add_strip(Sheet& sheet, const Scene& scene, unsigned strip, const Parts& parts) {
+    const Lane left_out = cut_lane(scene.axis, strip);
+    const std::vector<Lane> lanes = lanes_of(scene, strip, parts);
+    const std::vector<Tick> ticks = ticks_of(scene, strip);
+    const double height = height_of(lanes);
+    const Lane axis = axis_lane(scene, strip, ticks);
+    sheet.body.add(left_out.tags, {0, sheet.y});
+    sheet.y += left_out.height;
+    Svg grid;
     for (const Tick& tick : ticks) {
         if (!tick.text.empty()) {
-            behind.line({tick.x, 0}, {tick.x, height}, "grid");
+            grid.line({tick.x, 0}, {tick.x, height}, "grid");
         }
     }
-    const Lane axis = axis_lane(scene, strip, ticks);
-    draw_name(front, axis, height);
-    front.add(axis.body, {0, height});
+    Svg bands;
+    Svg seen;
+    Svg texts;
+    double top = 0;
+    for (std::size_t i = 0; i < lanes.size(); ++i) {
+        const bool band = i % 2 == 0;
+        if (band) {
+            bands.rect({page_margin / 2, top, picture_width - page_margin, lanes[i].height},
+                       "band");
+        }
+        draw_name(texts, lanes[i], top);
+        seen.add(lanes[i].body, {0, top});
+        texts.add(lanes[i].tags, {0, top}, band ? "on" : "");
+        top += lanes[i].height;
+    }
+    draw_name(texts, axis, height);
+    seen.add(axis.body, {0, height});
+    Svg breaks;
     for (const Cut& cut : scene.axis.cuts) {
         if (cut.strip == strip) {
-            draw_cut(front, cut, height + 8);
+            draw_cut(breaks, cut, height + 8);
         }
     }
-    sheet.body.add(behind, {0, sheet.y});
-    sheet.body.add(front, {0, sheet.y});
+    for (const Svg* layer : {&bands, &grid, &seen, &breaks, &texts}) {
+        sheet.body.add(*layer, {0, sheet.y});
+    }
     sheet.y += height + axis.height + strip_gap;
 }
 
@@ -189,7 +202,7 @@ void add_list(Sheet& sheet, const Lane& list, std::string_view name) {
     if (list.height <= 0) {
         return;
     }
-    sheet.body.text({margin, sheet.y + 12}, "b", name);
+    sheet.body.text({page_margin, sheet.y + 12}, "b", name);
     sheet.body.add(list.body, {0, sheet.y});
     sheet.y += list.height + strip_gap / 2;
 }
@@ -230,7 +243,7 @@ std::string draw_svg(const Timeline& given, const DiagramTitle& title) {
     add_list(sheet, note_list(parts.notes), "notes");
     add_list(sheet, close_ups(scene, parts.bursts), "close-ups");
     const std::string width = number(picture_width);
-    const std::string height = number(sheet.y + margin / 2);
+    const std::string height = number(sheet.y + page_margin / 2);
     std::string out = "<svg xmlns=\"http://www.w3.org/2000/svg\" class=\"nightlatch\" role=\"img\" "
                       "width=\"" +
                       width + "\" height=\"" + height + "\" viewBox=\"0 0 " + width + " " + height +

@@ -82,20 +82,19 @@ double filling_scale(const std::vector<Cut>& cuts, Duration end) {
     return room / std::max(drawn, 1e-6);
 }
 
-/// A strip that is full at `at` ends before the press that goes on there, unless that leaves it
-/// rather empty.
-Duration good_end(const Timeline& timeline, const Span& strip, double pace) {
+/// A strip that is full ends before the press that goes on there; `rest`: what it still holds.
+Duration good_end(const Timeline& timeline, const Span& rest, double pace) {
     const auto after = std::upper_bound(
-        timeline.holds.begin(), timeline.holds.end(), strip.end, [](Duration at, const Hold& hold) {
+        timeline.holds.begin(), timeline.holds.end(), rest.end, [](Duration at, const Hold& hold) {
             return at < hold.begin;
         });
     if (after == timeline.holds.begin()) {
-        return strip.end;
+        return rest.end;
     }
     const Hold& last = *(after - 1);
     const Duration end = last.begin - paced(pace, 300ms);
-    const bool inside = strip.end < last.end + paced(pace, 600ms);
-    return inside && end - strip.begin > (strip.end - strip.begin) / 3 ? end : strip.end;
+    const bool inside = rest.end < last.end + paced(pace, 600ms);
+    return inside && end >= rest.begin ? end : rest.end;
 }
 
 /// Writes pieces and the cuts' places from left to right, strip below strip.
@@ -110,7 +109,11 @@ public:
             const double room = std::max(0.0, plot_right - x_) / axis_.per_second;
             const Duration full = time.begin + std::chrono::duration_cast<Duration>(
                                                    std::chrono::duration<double>(room));
-            const Duration end = good_end(timeline_, {time.begin, full}, pace_of(timeline_));
+            Duration end = good_end(timeline_, {time.begin, full}, pace_of(timeline_));
+            // Unless that leaves the strip rather empty.
+            if (x_ + length({time.begin, end}) * axis_.per_second < (plot_left + plot_right) / 2) {
+                end = full;
+            }
             put_piece({time.begin, end});
             time.begin = end;
             x_ = plot_left;
@@ -232,6 +235,14 @@ Axis plan_axis(const Timeline& timeline) {
     while (axis.strips > most_strips) {
         scale *= 0.8;
         axis = laid_out(timeline, cuts, scale);
+    }
+    if (axis.strips == 1) {
+        return axis;
+    }
+    // The strips are there anyway: they may as well be filled.
+    for (Axis wider = axis; wider.strips == axis.strips; scale *= 1.03) {
+        axis = std::move(wider);
+        wider = laid_out(timeline, cuts, scale * 1.03);
     }
     return axis;
 }

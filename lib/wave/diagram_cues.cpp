@@ -23,8 +23,8 @@ constexpr std::array<std::pair<std::string_view, std::string_view>, 8> cue_patte
     std::pair{"ready", "f-solid"},
     std::pair{"countdown", "f-bars"},
     std::pair{"leaving", "f-waves"},
-    std::pair{"refused", "f-cross"},
-    std::pair{"stuck", "f-cross"},
+    std::pair{"refused", "f-falling"},
+    std::pair{"stuck", "f-dense"},
     std::pair{"fault", "f-cross"}};
 
 /// The boxes of one piece; one that is too narrow takes in those after it that are, too.
@@ -157,7 +157,7 @@ Lane cue_lane(const Scene& scene, unsigned strip, const std::vector<CueBox>& box
     lane.name = "cue";
     lane.about = block.left_out == 0 ? "what is shown"
                                      : counted(block.left_out, "name", "names") + " left out";
-    lane.body.add(block.body, {0, 4});
+    lane.tags.add(block.body, {0, 4});
     lane.body.add(drawn, {0, block.height + 5});
     lane.height = block.height + box_height + 12;
     lane.name_at = block.height + 5 + box_height / 2;

@@ -54,13 +54,13 @@ std::vector<Tag> event_tags(const Scene& scene, unsigned strip) {
 
 Lane event_lane(const Scene& scene, unsigned strip) {
     const std::vector<Tag> tags = event_tags(scene, strip);
-    const TagBlock block = draw_tags(tags, {Font::normal, 185, 2, most_lines});
+    const TagBlock block = draw_tags(tags, {Font::normal, 190, 3, most_lines});
     Lane lane;
     lane.name = "events";
     lane.about = block.left_out == 0 ? "" : counted(block.left_out, "text", "texts") + " left out";
     lane.height = block.height + ground + 4;
     lane.name_at = lane.height / 2;
-    lane.body.add(block.body, {0, 4});
+    lane.tags.add(block.body, {0, 4});
     double last = -1;
     for (const Tag& tag : tags) {
         if (tag.x >= last + 1) {

@@ -143,7 +143,7 @@ Lane hold_lane(const Scene& scene, unsigned strip) {
     lane.name = "hold";
     lane.about = block.left_out == 0 ? "stage by stage"
                                      : counted(block.left_out, "tag", "tags") + " left out";
-    lane.body.add(block.body, {0, 2});
+    lane.tags.add(block.body, {0, 2});
     lane.body.add(wedges, {0, block.height});
     lane.height = block.height + slope.base + below;
     lane.name_at = lane.height - below - slope.base / 2;

@@ -15,6 +15,7 @@ struct Lane {
     double height = 0;
     double name_at = 0;  ///< the middle of what the name belongs to
     Svg body;
+    Svg tags;  ///< drawn over the breaks
 };
 
 /// What all lanes are drawn from.

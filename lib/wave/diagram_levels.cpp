@@ -212,7 +212,7 @@ Lane raw_lane(const Scene& scene, unsigned strip, std::span<const Burst> bursts)
     whole.name = "raw line";
     whole.about = lane.about;
     const double top = tags.height == 0 ? 0 : tags.height - 2;
-    whole.body.add(tags.body, {0, 4});
+    whole.tags.add(tags.body, {0, 4});
     whole.body.add(body, {0, top});
     whole.body.add(lane.body, {0, top});
     whole.height = top + lane.height;

@@ -46,7 +46,7 @@ std::vector<Note> notes_of(const Scene& scene) {
     return notes;
 }
 
-Lane note_lane(const Scene& scene, unsigned strip, const std::vector<Note>& notes) {
+Lane note_lane(unsigned strip, const std::vector<Note>& notes) {
     std::vector<const Note*> here;
     std::vector<TagSize> sizes;
     here.reserve(notes.size());
@@ -67,7 +67,6 @@ Lane note_lane(const Scene& scene, unsigned strip, const std::vector<Note>& note
         most = std::max(most, row.value_or(0) + 1);
     }
     lane.name = "notes";
-    lane.about = "see below";
     lane.height = most * number_height + 6;
     lane.name_at = lane.height / 2;
     for (std::size_t i = 0; i < here.size(); ++i) {
@@ -76,14 +75,13 @@ Lane note_lane(const Scene& scene, unsigned strip, const std::vector<Note>& note
         }
         const double middle = lane.height - 3 - number_height * (*rows[i] + 0.5);
         const double width = width_of_number(here[i]->number);
-        lane.body.open("Note at " + time_text(here[i]->at) + ": " + here[i]->text);
-        lane.body.line({here[i]->x, middle}, {here[i]->x, lane.height}, "lead");
-        lane.body.rect({here[i]->x - 9, middle - 8.5, width, 17}, "out hollow");
-        lane.body.text(
+        lane.tags.open("Note at " + time_text(here[i]->at) + ": " + here[i]->text);
+        lane.tags.line({here[i]->x, middle}, {here[i]->x, lane.height}, "lead");
+        lane.tags.rect({here[i]->x - 9, middle - 8.5, width, 17}, "out hollow");
+        lane.tags.text(
             {here[i]->x - 9 + width / 2, middle + 4}, "s mid", std::to_string(here[i]->number));
-        lane.body.close();
+        lane.tags.close();
     }
-    (void)scene;
     return lane;
 }
 
@@ -97,12 +95,14 @@ Lane note_list(const std::vector<Note>& notes) {
             y += note_line;
             break;
         }
-        list.body.text({plot_left + 22, y}, "b end", std::to_string(note.number));
-        list.body.text({plot_left + 105, y}, "s end", time_text(note.at));
+        list.body.text({plot_left + 14, y}, "b end", std::to_string(note.number));
         const std::vector<std::string> lines =
-            wrapped(clean(note.text), Font::normal, label_right - plot_left - 115, lines_each);
+            wrapped("at " + time_text(note.at) + ": " + clean(note.text),
+                    Font::normal,
+                    label_right - plot_left - 24,
+                    lines_each);
         for (const std::string& line : lines) {
-            list.body.text({plot_left + 115, y}, "t", line);
+            list.body.text({plot_left + 24, y}, "t", line);
             y += note_line;
         }
     }

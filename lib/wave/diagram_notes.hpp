@@ -20,7 +20,7 @@ struct Note {
 std::vector<Note> notes_of(const Scene& scene);
 
 /// The numbers, each where its remark belongs.
-Lane note_lane(const Scene& scene, unsigned strip, const std::vector<Note>& notes);
+Lane note_lane(unsigned strip, const std::vector<Note>& notes);
 
 /// The texts by their numbers; the lane has neither name nor scale.
 Lane note_list(const std::vector<Note>& notes);

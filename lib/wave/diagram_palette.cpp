@@ -29,8 +29,8 @@ struct Use {
     Role role;
 };
 
-constexpr std::array uses{Use{".page", "fill", Role::page},
-                          Use{".band", "fill", Role::band},
+constexpr std::array uses{Use{".page,.plate", "fill", Role::page},
+                          Use{".band,.on .plate", "fill", Role::band},
                           Use{".tint", "fill", Role::tint},
                           Use{".held", "fill", Role::held},
                           Use{".t,.b,.h,.dot", "fill", Role::ink},
@@ -62,6 +62,7 @@ constexpr std::string_view fixed = R"(.nightlatch text{font-family:sans-serif;fo
 .nightlatch .f-unknown{fill:url(#nl-unknown)}
 .nightlatch .f-dense{fill:url(#nl-dense)}
 .nightlatch .f-rising{fill:url(#nl-rising)}
+.nightlatch .f-falling{fill:url(#nl-falling)}
 .nightlatch .f-bars{fill:url(#nl-bars)}
 .nightlatch .f-solid{fill:url(#nl-solid)}
 .nightlatch .f-cross{fill:url(#nl-cross)}
@@ -80,6 +81,7 @@ struct Pattern {
 constexpr std::array patterns{Pattern{"unknown", 8, 8, "pr", "M-2 2 2 -2M0 8 8 0M6 10 10 6"},
                               Pattern{"dense", 3, 6, "pw", "M1 0V6"},
                               Pattern{"rising", 7, 7, "pi", "M-1 1 1 -1M0 7 7 0M6 8 8 6"},
+                              Pattern{"falling", 7, 7, "pi", "M-1 6 1 8M0 0 7 7M6 -1 8 1"},
                               Pattern{"bars", 6, 8, "pi", "M1.5 0V8M3 0V8"},
                               Pattern{"solid", 2, 2, "pi", "M0 .5H2M0 1.5H2"},
                               Pattern{"cross", 7, 7, "pi", "M0 0 7 7M0 7 7 0"},

@@ -10,7 +10,7 @@ namespace {
 
 constexpr double tag_line = 14;
 constexpr double text_offset = 4;  // from the leader to the text
-constexpr double shape_width = 13;
+constexpr double shape_width = 15;
 constexpr double room_between = 8;  // from a text's end to the next leader
 
 struct Laid {
@@ -64,6 +64,10 @@ void draw_tag(
     block.body.open(tag.title);
     block.body.line({tag.x, top + 3}, {tag.x, block.height}, "lead");
     double x = tag.x + text_offset;
+    // Breaks and lines of the grid do not run through the letters.
+    block.body.rect(
+        {tag.x + 1.5, top + 0.5, laid.size.width - room_between, tag_line * laid.size.lines - 1},
+        "plate");
     if (tag.kind) {
         draw_shape(block.body, *tag.kind, {x + 5, top + 7.5});
         x += shape_width;

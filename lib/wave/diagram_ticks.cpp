@@ -46,12 +46,23 @@ Duration small_step(std::size_t large, double per_second) {
     return steps[large];
 }
 
+/// A short piece without a round time has the roundest that it has told.
+void tell_roundest(std::span<Tick> ticks, std::size_t large) {
+    for (std::size_t i = large; i-- > 0;) {
+        for (Tick& tick : ticks) {
+            if (tick.at % steps[i] == Duration::zero()) {
+                tick.text = time_text(tick.at);
+                return;
+            }
+        }
+    }
+}
+
 void add_ticks(std::vector<Tick>& ticks, const Scene& scene, const Piece& piece) {
     const std::size_t large = step_for(scene.axis.per_second, least_step);
     const Duration small = small_step(large, scene.axis.per_second);
     Duration at = piece.time.begin / small * small;
     at += at < piece.time.begin ? small : Duration::zero();
-    // A short piece without a round time has its first small one told.
     const std::size_t first = ticks.size();
     bool told = false;
     for (; at <= piece.time.end; at += small) {
@@ -62,8 +73,8 @@ void add_ticks(std::vector<Tick>& ticks, const Scene& scene, const Piece& piece)
             break;
         }
     }
-    if (!told && first < ticks.size()) {
-        ticks[first].text = time_text(ticks[first].at);
+    if (!told) {
+        tell_roundest({ticks.begin() + static_cast<std::ptrdiff_t>(first), ticks.end()}, large);
     }
 }
 
@@ -75,7 +86,7 @@ std::vector<Tick> ticks_of(const Scene& scene, unsigned strip) {
     for (const Piece& piece : scene.axis.pieces_of(strip)) {
         add_ticks(ticks, scene, piece);
     }
-    double free_from = plot_left - 40;
+    double free_from = ticks.empty() ? 0 : ticks.front().x - 40;
     for (Tick& tick : ticks) {
         const double half = width_of(tick.text, Font::small) / 2;
         if (tick.x - half < free_from) {
@@ -95,6 +106,10 @@ Lane axis_lane(const Scene& scene, unsigned strip, const std::vector<Tick>& tick
     lane.name_at = 16;
     for (const Piece& piece : scene.axis.pieces_of(strip)) {
         lane.body.line({piece.left, 2}, {piece.right, 2}, "edge");
+    }
+    if (strip + 1 < scene.axis.strips && !scene.axis.pieces_of(strip).empty()) {
+        const double end = std::max(scene.axis.pieces_of(strip).back().right, plot_right);
+        lane.body.text({end + 8, 7}, "s", "goes on below");
     }
     for (const Tick& tick : ticks) {
         const bool told = !tick.text.empty();

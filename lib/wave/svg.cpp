@@ -48,11 +48,6 @@ void Svg::text(Point at, std::string_view look, std::string_view words) {
             escaped(words) + "</text>\n";
 }
 
-void Svg::text_upwards(Point at, std::string_view look, std::string_view words) {
-    out_ += "<text transform=\"translate(" + number(at.x) + " " + number(at.y) + ") rotate(-90)\"" +
-            look_of(look) + ">" + escaped(words) + "</text>\n";
-}
-
 void Svg::open(std::string_view title) {
     out_ += "<g>";
     if (!title.empty()) {
@@ -65,11 +60,12 @@ void Svg::close() {
     out_ += "</g>\n";
 }
 
-void Svg::add(const Svg& other, Point by) {
+void Svg::add(const Svg& other, Point by, std::string_view look) {
     if (other.empty()) {
         return;
     }
-    out_ += "<g transform=\"translate(" + number(by.x) + " " + number(by.y) + ")\">\n";
+    out_ += "<g transform=\"translate(" + number(by.x) + " " + number(by.y) + ")\"" +
+            (look.empty() ? "" : look_of(look)) + ">\n";
     out_ += other.out_;
     out_ += "</g>\n";
 }

@@ -28,15 +28,13 @@ public:
     /// `data`: what "M 0 0 …" a path has; made by ourselves only.
     void path(std::string_view data, std::string_view look);
     void text(Point at, std::string_view look, std::string_view words);
-    /// Reads from below to above, its middle at `at`.
-    void text_upwards(Point at, std::string_view look, std::string_view words);
 
     /// A group that tells `title` under the pointer and to screen readers, when there is one.
     void open(std::string_view title = {});
     void close();
 
-    /// What `other` has, moved.
-    void add(const Svg& other, Point by);
+    /// What `other` has, moved; with classes for what is in it when `look` is not empty.
+    void add(const Svg& other, Point by, std::string_view look = {});
 
     [[nodiscard]] const std::string& str() const noexcept { return out_; }
 
