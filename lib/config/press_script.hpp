@@ -47,9 +47,9 @@ enum class AnswerWord : unsigned char { accept, refuse, none };
 /// From here on the login manager answers a request so, and after so long. What it accepts it does:
 /// PrepareForShutdown(true) follows [org.freedesktop.login1(5)].
 struct LoginAnswers {
-    AnswerWord word = AnswerWord::accept;
-    Duration after = std::chrono::milliseconds(20);
     std::string reason;  ///< of a refusal, as it would be told; may be empty
+    Duration after = std::chrono::milliseconds(20);
+    AnswerWord word = AnswerWord::accept;
 
     bool operator==(const LoginAnswers&) const = default;
 };

@@ -4,6 +4,8 @@
 #include "bench/year_of_presses.hpp"
 #include "config/bounce.hpp"
 #include "daemon/service/rehearsal.hpp"
+#include "daemon/service/scripted_post_halt.hpp"
+#include "daemon/service/simulated_run.hpp"
 #include "support/allocations.hpp"
 
 #include <algorithm>
@@ -76,9 +78,9 @@ Misjudged judge(const std::vector<Press>& presses,
     for (std::size_t i = 0; i < presses.size(); ++i) {
         const bool meant = presses[i].release - presses[i].begin >= hold;
         const std::size_t seen = ends_of(presses[i], requests) + ends_of(presses[i], near_misses);
-        wrong.asked_too_short += asked[i] && !meant ? 1 : 0;
-        wrong.held_in_vain += meant && !asked[i] ? 1 : 0;
-        wrong.taken_for_several += seen > 1 ? 1 : 0;
+        wrong.asked_too_short += asked[i] && !meant ? 1U : 0U;
+        wrong.held_in_vain += meant && !asked[i] ? 1U : 0U;
+        wrong.taken_for_several += seen > 1 ? 1U : 0U;
     }
     return wrong;
 }
@@ -129,27 +131,64 @@ void compare() {
     std::printf("\n");
 }
 
+struct ManualClock final : ports::Clock {
+    Instant time{10s};
+
+    [[nodiscard]] Instant now() const override { return time; }
+
+    [[nodiscard]] Duration suspended() const override { return 0s; }
+};
+
+/// The wiring in the service's place: its journal and lamps take no memory of ours.
+struct Nowhere final : ports::Journal, ports::CueOutput {
+    [[nodiscard]] bool wants(ports::Priority /*priority*/) const noexcept override { return false; }
+
+    using ports::Journal::say;
+
+    void say(ports::Priority /*priority*/,
+             ports::Message /*message*/,
+             const std::string& /*text*/,
+             std::span<const ports::Field> /*fields*/) override {}
+
+    void show(const core::Cue& /*cue*/) override {}
+
+    void finish(ports::Farewell /*farewell*/) override {}
+};
+
+struct Cost {
+    std::size_t edges = 0;
+    std::size_t allocations = 0;
+};
+
+/// A hundred presses with that bounce, as they cost once the service runs.
+Cost cost_of(const config::Bounce& bounce) {
+    config::PressScript script;
+    for (int i = 0; i < 100; ++i) {
+        config::add_edge(script.events, 10s * (i + 1), Level::active, bounce);
+        config::add_edge(script.events, 10s * (i + 1) + 1s, Level::inactive, bounce);
+    }
+    Cost cost{edges_in(script), 0};
+    ManualClock clock;
+    Nowhere nowhere;
+    service::ScriptedPostHalt post_halt(core::Verdict::configured);
+    service::SimulatedRun run(
+        settings(), std::move(script), {clock, nowhere, nowhere, post_halt}, {});
+    run.start();
+    const std::size_t before = test::allocations();
+    while (!run.played()) {
+        clock.time = std::max(clock.time, run.next_due());
+        run.turn();
+    }
+    cost.allocations = test::allocations() - before;
+    return cost;
+}
+
 /// What an edge allocates: the difference between much bounce and none, over the edges more.
 double allocations_an_edge() {
-    const auto count = [](const config::Bounce& bounce, std::size_t& edges) {
-        config::PressScript script;
-        for (int i = 0; i < 100; ++i) {
-            config::add_edge(script.events, 10s * (i + 1), Level::active, bounce);
-            config::add_edge(script.events, 10s * (i + 1) + 1s, Level::inactive, bounce);
-        }
-        script.end = 10s * 102;
-        edges = edges_in(script);
-        const std::size_t before = test::allocations();
-        const service::Rehearsal rehearsal = service::rehearse({settings(), script, false});
-        benchmark::DoNotOptimize(&rehearsal);
-        return test::allocations() - before;
-    };
-    std::size_t few = 0;
-    std::size_t many = 0;
-    const std::size_t without = count({}, few);
-    const std::size_t with = count(config::Bounce(40, 1ms), many);
-    return (static_cast<double>(with) - static_cast<double>(without)) /
-           static_cast<double>(many - few);
+    const Cost few = cost_of({});
+    const Cost many = cost_of(config::Bounce(40, 1ms));
+    return (static_cast<double>(many.allocations) - static_cast<double>(few.allocations)) /
+           static_cast<double>(many.edges - few.edges);
 }
 
 void rehearse_a_year(benchmark::State& state) {
