@@ -11,7 +11,8 @@
 namespace nightlatch::wave::svg {
 namespace {
 
-constexpr double box_height = 34;
+// The patterns are 8 high and begin at 0, so that a whole one is seen.
+constexpr double box_height = 32;
 constexpr double pattern_height = 8;
 constexpr double least_width = 2;  // of a box of its own
 constexpr double padding = 5;

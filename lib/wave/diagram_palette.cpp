@@ -80,13 +80,13 @@ struct Pattern {
 
 constexpr std::array patterns{Pattern{"unknown", 8, 8, "pr", "M-2 2 2 -2M0 8 8 0M6 10 10 6"},
                               Pattern{"dense", 3, 6, "pw", "M1 0V6"},
-                              Pattern{"rising", 7, 7, "pi", "M-1 1 1 -1M0 7 7 0M6 8 8 6"},
-                              Pattern{"falling", 7, 7, "pi", "M-1 6 1 8M0 0 7 7M6 -1 8 1"},
+                              Pattern{"rising", 8, 8, "pi", "M-2 2 2 -2M0 8 8 0M6 10 10 6"},
+                              Pattern{"falling", 8, 8, "pi", "M-2 6 2 10M0 0 8 8M6 -2 10 2"},
                               Pattern{"bars", 6, 8, "pi", "M1.5 0V8M3 0V8"},
                               Pattern{"solid", 2, 2, "pi", "M0 .5H2M0 1.5H2"},
-                              Pattern{"cross", 7, 7, "pi", "M0 0 7 7M0 7 7 0"},
-                              Pattern{"dots", 6, 7, "pi", "M2 3.5H4"},
-                              Pattern{"waves", 8, 7, "pi", "M0 5 2 2 4 5 6 2 8 5"}};
+                              Pattern{"cross", 8, 8, "pi", "M0 0 8 8M0 8 8 0"},
+                              Pattern{"dots", 8, 8, "pi", "M2 4H4.5"},
+                              Pattern{"waves", 8, 8, "pi", "M0 4 2 2 6 6 8 4"}};
 
 /// ".nightlatch .a,.nightlatch .b" for ".a,.b".
 std::string below_root(std::string_view classes) {

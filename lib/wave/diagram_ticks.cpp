@@ -46,12 +46,17 @@ Duration small_step(std::size_t large, double per_second) {
     return steps[large];
 }
 
+/// In seconds throughout, "0.5 s" beside "1 s", where the ticks are not too fine for that.
+std::string tick_text(Duration at, Duration step) {
+    return step >= 10ms && at < 1min ? number(seconds(at)) + " s" : time_text(at);
+}
+
 /// A short piece without a round time has the roundest that it has told.
 void tell_roundest(std::span<Tick> ticks, std::size_t large) {
     for (std::size_t i = large; i-- > 0;) {
         for (Tick& tick : ticks) {
             if (tick.at % steps[i] == Duration::zero()) {
-                tick.text = time_text(tick.at);
+                tick.text = tick_text(tick.at, steps[i]);
                 return;
             }
         }
@@ -68,7 +73,8 @@ void add_ticks(std::vector<Tick>& ticks, const Scene& scene, const Piece& piece)
     for (; at <= piece.time.end; at += small) {
         const bool round = at % steps[large] == Duration::zero();
         told = told || round;
-        ticks.push_back({at, x_of(scene.axis, piece, at), round ? time_text(at) : ""});
+        ticks.push_back(
+            {at, x_of(scene.axis, piece, at), round ? tick_text(at, steps[large]) : ""});
         if (piece.time.end - at < small) {
             break;
         }
