@@ -21,7 +21,7 @@ using namespace svg;
 constexpr double page_margin = 14;
 constexpr double strip_gap = 22;
 constexpr std::size_t marks_described = 40;
-constexpr std::size_t text_described = 200;
+constexpr std::size_t longest_title = 1'000;  // bytes
 
 /// The lanes and lists below each other, as they are added.
 struct Sheet {
@@ -217,7 +217,7 @@ std::string description(const Timeline& timeline) {
             break;
         }
         text += " At " + time_text(mark.at) + ", " + std::string(name_of(mark.kind)) + ": " +
-                clean(std::string_view(mark.text).substr(0, text_described)) + ".";
+                mark.text + ".";
         ++told;
     }
     return text;
@@ -225,7 +225,9 @@ std::string description(const Timeline& timeline) {
 
 }  // namespace
 
-std::string draw_svg(const Timeline& given, const DiagramTitle& title) {
+std::string draw_svg(const Timeline& given, const DiagramTitle& given_title) {
+    const DiagramTitle title{limited(given_title.title, longest_title),
+                             limited(given_title.subtitle, longest_title)};
     const Timeline timeline = in_order(given);
     const Axis axis = plan_axis(timeline);
     const Scene scene{timeline, axis};

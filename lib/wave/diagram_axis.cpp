@@ -11,11 +11,17 @@ namespace {
 using namespace std::chrono_literals;
 
 constexpr unsigned most_strips = 12;
-/// Units a second at the pace of a stage at 3 s: what a picture of one strip should have, what it
-/// must have, and what is taken when more strips are needed.
-constexpr double wished_scale = 60;
-constexpr double least_scale = 40;
+/// Units a second at the pace of a stage at 3 s, when one strip does not do.
 constexpr double strips_scale = 55;
+
+/// A pause longer than this is cut, if one strip then has this scale: as few cuts as a good scale
+/// allows. With the last one it is cut all the same, and strips are added.
+struct Offer {
+    Duration longest;
+    double scale;
+};
+
+constexpr std::array offers{Offer{Duration::max(), 60}, Offer{8s, 50}, Offer{longest_pause, 40}};
 
 double length(const Span& span) {
     return seconds(span.end) - seconds(span.begin);
@@ -30,11 +36,15 @@ Duration rounded_down(Duration time) {
     return time / 10ms * 10ms;
 }
 
+struct Pauses {
+    Duration longest;  ///< that is drawn as it is
+    Duration margin;   ///< of one that is cut, on each side
+};
+
 /// The pauses longer than `longest` without their margins, and `skip` with all pauses it touches.
 std::vector<Cut> cuts_of(const std::vector<Duration>& moments,
                          const std::optional<Span>& skip,
-                         Duration longest,
-                         Duration margin) {
+                         const Pauses& pauses) {
     std::vector<Cut> cuts;
     cuts.reserve(64);
     const auto cut = [&](Duration begin, Duration end, bool idle) {
@@ -53,8 +63,8 @@ std::vector<Cut> cuts_of(const std::vector<Duration>& moments,
             skipped = true;
         }
         const bool apart = pause.end <= middle.begin || pause.begin >= middle.end;
-        if (apart && pause.end - pause.begin > longest) {
-            cut(pause.begin + margin, pause.end - margin, true);
+        if (apart && pause.end - pause.begin > pauses.longest) {
+            cut(pause.begin + pauses.margin, pause.end - pauses.margin, true);
         }
     }
     return cuts;
@@ -218,17 +228,18 @@ Axis plan_axis(const Timeline& timeline) {
     const std::optional<Span> skip = too_many(timeline, moments);
     const double pace = pace_of(timeline);
     std::vector<Cut> cuts;
-    // As few cuts as a good scale allows.
-    for (const Duration longest : {Duration::max(), Duration(8s), Duration(4s), Duration(2500ms)}) {
-        const Duration pause = longest == Duration::max() ? longest : paced(pace, longest);
-        cuts = cuts_of(moments, skip, pause, paced(pace, 600ms));
-        if (filling_scale(cuts, timeline.end) >= wished_scale / pace) {
+    double scale = 0;
+    for (const Offer& offer : offers) {
+        const bool uncut = offer.longest == Duration::max();
+        const Duration longest = uncut ? offer.longest : paced(pace, offer.longest);
+        cuts = cuts_of(moments, skip, {longest, paced(pace, seen_of_pause)});
+        scale = filling_scale(cuts, timeline.end);
+        if (scale >= offer.scale / pace) {
             break;
         }
     }
     count_missing(timeline, cuts);
-    double scale = filling_scale(cuts, timeline.end);
-    if (scale < least_scale / pace) {
+    if (scale < offers.back().scale / pace) {
         scale = strips_scale / pace;
     }
     Axis axis = laid_out(timeline, cuts, scale);

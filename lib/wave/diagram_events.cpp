@@ -11,16 +11,10 @@ namespace nightlatch::wave::svg {
 namespace {
 
 constexpr double ground = 14;  // height of the strokes
-constexpr std::size_t title_length = 400;
 constexpr unsigned most_lines = 16;
 
-/// A text may be of any length; a tooltip is not for reading books.
 std::string told(const Mark& mark) {
-    std::string text = time_text(mark.at) + ", " + std::string(name_of(mark.kind)) + ": ";
-    return text +
-           (mark.text.size() > title_length
-                ? clean(std::string_view(mark.text).substr(0, title_length)) + " \xE2\x80\xA6"
-                : mark.text);
+    return time_text(mark.at) + ", " + std::string(name_of(mark.kind)) + ": " + mark.text;
 }
 
 std::vector<Tag> event_tags(const Scene& scene, unsigned strip) {
@@ -41,7 +35,7 @@ std::vector<Tag> event_tags(const Scene& scene, unsigned strip) {
             }
             Tag tag;
             tag.x = x_of(scene.axis, piece, mark->at);
-            tag.text = mark->text.substr(0, title_length);
+            tag.text = mark->text;
             tag.title = told(*mark);
             tag.kind = mark->kind;
             tags.push_back(std::move(tag));

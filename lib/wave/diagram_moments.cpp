@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: MIT
 #include "wave/diagram_moments.hpp"
 
+#include "wave/diagram_text.hpp"
+
 #include <algorithm>
 
 namespace nightlatch::wave::svg {
@@ -13,6 +15,9 @@ constexpr std::size_t presses_at_each_end = 6;
 constexpr std::size_t episodes_drawn = 40;
 constexpr std::size_t episodes_at_each_end = 8;
 constexpr std::size_t stages_drawn = 32;
+/// Bytes. A tooltip is not for reading books, and the picture stays small.
+constexpr std::size_t longest_word = 80;
+constexpr std::size_t longest_text = 500;
 
 /// Two ascending lists as one; in time that is proportional to their lengths.
 void merge_into(std::vector<Duration>& all, const std::vector<Duration>& more) {
@@ -57,9 +62,23 @@ void put_in_order(std::vector<Item>& items, Duration end) {
         items.begin(), items.end(), [](const Item& a, const Item& b) { return a.at < b.at; });
 }
 
+void limit_texts(Timeline& timeline) {
+    for (CueChange& cue : timeline.cues) {
+        cue.cue = limited(std::move(cue.cue), longest_word);
+        cue.state = limited(std::move(cue.state), longest_word);
+    }
+    for (Threshold& stage : timeline.thresholds) {
+        stage.name = limited(std::move(stage.name), longest_word);
+        stage.action = limited(std::move(stage.action), longest_word);
+    }
+    for (Mark& mark : timeline.marks) {
+        mark.text = limited(std::move(mark.text), longest_text);
+    }
+}
+
 /// Half the way into the pause that begins at `at`, or as far as is worth seeing.
 Duration into_pause(Duration pause, double pace) {
-    return std::min(pause / 2, paced(pace, 1200ms));
+    return std::min(pause / 2, paced(pace, 2 * seen_of_pause));
 }
 
 void skip_presses(const Timeline& timeline, double pace, Span& skip) {
@@ -76,7 +95,7 @@ void skip_presses(const Timeline& timeline, double pace, Span& skip) {
 }
 
 void skip_episodes(const std::vector<Duration>& moments, double pace, Span& skip) {
-    const Duration pause = paced(pace, 2500ms);
+    const Duration pause = paced(pace, longest_pause);
     std::vector<std::size_t> ends;  // of episodes: the moments before a pause
     ends.reserve(64);
     for (std::size_t i = 0; i + 1 < moments.size(); ++i) {
@@ -89,8 +108,8 @@ void skip_episodes(const std::vector<Duration>& moments, double pace, Span& skip
     }
     const std::size_t left = ends[episodes_at_each_end - 1];
     const std::size_t right = ends[ends.size() - episodes_at_each_end];
-    skip.begin = std::min(skip.begin, moments[left] + paced(pace, 600ms));
-    skip.end = std::max(skip.end, moments[right + 1] - paced(pace, 600ms));
+    skip.begin = std::min(skip.begin, moments[left] + paced(pace, seen_of_pause));
+    skip.end = std::max(skip.end, moments[right + 1] - paced(pace, seen_of_pause));
 }
 
 }  // namespace
@@ -135,6 +154,7 @@ std::optional<Span> too_many(const Timeline& timeline, const std::vector<Duratio
 
 Timeline in_order(Timeline timeline) {
     timeline.end = std::max(timeline.end, Duration::zero());
+    limit_texts(timeline);
     put_in_order(timeline.raw, timeline.end);
     put_in_order(timeline.settled, timeline.end);
     put_in_order(timeline.cues, timeline.end);

@@ -8,6 +8,11 @@
 
 namespace nightlatch::wave::svg {
 
+/// At a pace of 1: the longest pause that is not cut when there is little room, and what of a cut
+/// one is drawn at each end.
+constexpr Duration longest_pause = std::chrono::seconds(4);
+constexpr Duration seen_of_pause = std::chrono::milliseconds(600);
+
 struct Span {
     Duration begin{};
     Duration end{};
@@ -32,7 +37,8 @@ Duration paced(double pace, Duration length) noexcept;
 /// separate events) to look at.
 std::optional<Span> too_many(const Timeline& timeline, const std::vector<Duration>& moments);
 
-/// With their times inside the timeline and in order, which is what all else relies on.
+/// With its times inside the timeline and in order, and its texts of bounded length, which is what
+/// all else relies on.
 Timeline in_order(Timeline timeline);
 
 }  // namespace nightlatch::wave::svg

@@ -10,7 +10,6 @@ namespace nightlatch::wave::svg {
 namespace {
 
 constexpr std::size_t most_listed = 60;
-constexpr std::size_t longest_text = 2000;
 constexpr std::size_t lines_each = 4;
 constexpr double note_line = 17;
 constexpr double number_height = 20;
@@ -36,7 +35,7 @@ std::vector<Note> notes_of(const Scene& scene) {
              ++mark) {
             if (mark->kind == MarkKind::remark) {
                 notes.push_back({mark->at,
-                                 mark->text.substr(0, longest_text),
+                                 mark->text,
                                  piece.strip,
                                  x_of(scene.axis, piece, mark->at),
                                  notes.size() + 1});

@@ -152,6 +152,17 @@ std::string clean(std::string_view text) {
     return out;
 }
 
+std::string limited(std::string text, std::size_t most) {
+    if (text.size() <= most) {
+        return text;
+    }
+    while (most > 0 && (static_cast<unsigned char>(text[most]) & 0xC0U) == 0x80) {
+        --most;
+    }
+    text.resize(most);
+    return text + std::string(ellipsis);
+}
+
 std::string escaped(std::string_view text) {
     const std::string plain = clean(text);
     std::string out;

@@ -18,6 +18,9 @@ double size_of(Font font) noexcept;
 /// are no UTF-8, and characters that XML forbids or that turn the reading direction become U+FFFD.
 std::string clean(std::string_view text);
 
+/// The text, or its beginning and "…" if it has more bytes than `most`; no character is cut.
+std::string limited(std::string text, std::size_t most);
+
 /// `clean`, and safe between tags and within quotes.
 std::string escaped(std::string_view text);
 

@@ -83,7 +83,7 @@ bool shows(const std::string& picture, const std::string& text) {
 
 Timeline customary() {
     Timeline timeline;
-    timeline.end = 12s;
+    timeline.end = 16s;
     timeline.thresholds = {{"write now", 1s, "announce"}, {"off", 3s, "power-off"}};
     timeline.raw = {{0s, std::nullopt}, {1s, down}, {2s, up}, {5400ms, down}};
     timeline.settled = {{0s, std::nullopt}, {1160ms, down}, {2030ms, up}, {5560ms, down}};
@@ -94,16 +94,16 @@ Timeline customary() {
                      {3s, "ready", "ready"},
                      {5560ms, "countdown", "countdown"},
                      {10400ms, "leaving", "asked"},
-                     {10410ms, "leaving", "leaving"},
-                     {10412ms, "refused", "refused"},
-                     {11900ms, "fault", "fault"}};
+                     {10600ms, "leaving", "leaving"},
+                     {11s, "refused", "refused"},
+                     {13s, "fault", "fault"}};
     timeline.marks = {{2s, MarkKind::remark, "with wet gloves"},
                       {5400ms, MarkKind::decision, "off: let go after 3.4 s"},
                       {10400ms, MarkKind::request, "power-off"},
-                      {10412ms, MarkKind::answer, "refused"},
-                      {11900ms, MarkKind::trouble, "the chip has vanished"},
-                      {11900ms, MarkKind::service, "looks again"},
-                      {12s, MarkKind::info, "the end"}};
+                      {11s, MarkKind::answer, "refused"},
+                      {13s, MarkKind::trouble, "the chip has vanished"},
+                      {13s, MarkKind::service, "looks again"},
+                      {15s, MarkKind::info, "the end"}};
     return timeline;
 }
 
@@ -155,7 +155,7 @@ TEST_CASE("the picture tells a screen reader what it is and what happened", "[di
     const std::string picture = draw_svg(customary(), {"tide-logger.toml", "1 request: refused"});
     CHECK(has(picture, "role=\"img\""));
     CHECK(has(picture, "<title>tide-logger.toml</title>"));
-    CHECK(has(picture, "<desc>1 request: refused A timing diagram of 12 s with 1 press."));
+    CHECK(has(picture, "<desc>1 request: refused A timing diagram of 16 s with 1 press."));
     CHECK(has(picture, "At 10.4 s, request: power-off."));
     CHECK_FALSE(has(picture, "<script"));
     CHECK_FALSE(has(picture, "href"));

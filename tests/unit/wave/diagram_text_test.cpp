@@ -86,6 +86,13 @@ TEST_CASE("counts have commas and the right noun", "[diagram]") {
     CHECK(counted(0, "press", "presses") == "0 presses");
 }
 
+TEST_CASE("a limited text has no more bytes than it may, and cuts no character", "[diagram]") {
+    CHECK(limited("b\xC3\xB6je", 5) == "b\xC3\xB6je");
+    CHECK(limited("b\xC3\xB6je", 3) == "b\xC3\xB6\xE2\x80\xA6");
+    CHECK(limited("b\xC3\xB6je", 2) == "b\xE2\x80\xA6");
+    CHECK(limited("", 0).empty());
+}
+
 TEST_CASE("a shortened text fits, ends in an ellipsis and cuts no character", "[diagram]") {
     const std::string text = "refused: the b\xC3\xB6je logger writes the month's file";
     for (double room = 20; room < 300; room += 3) {
