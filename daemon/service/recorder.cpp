@@ -23,12 +23,11 @@ std::optional<MarkKind> mark_of(Lane lane) {
     case Lane::chip:
     case Lane::warning:
         return MarkKind::trouble;
-    case Lane::info:
-        return MarkKind::info;
     case Lane::remark:
         return MarkKind::remark;
     case Lane::button:
     case Lane::cue:
+    case Lane::info:  // the lanes of the hold and the cue show it
     case Lane::detail:
         break;
     }
@@ -127,6 +126,9 @@ void Recorder::step(Instant at, const config::ScriptStep& step) {
 void Recorder::noted(const core::Note& note) {
     if (hold_begin_ && tells_length_of_hold(note)) {
         end_hold(*hold_begin_ + note.length);
+    }
+    if (note.why == Why::request_accepted || note.why == Why::going_down) {
+        record_.timeline.marks.push_back({now(), MarkKind::answer, core::text_of(note.why)});
     }
     const auto outcome = outcome_of(note.why);
     const bool of_ours = note.from == core::State::asked || note.from == core::State::unanswered ||

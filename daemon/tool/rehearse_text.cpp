@@ -71,15 +71,15 @@ std::string outcome_text(service::AskedOutcome outcome) {
 }
 
 std::string requests_text(const service::Rehearsal& rehearsal) {
-    if (rehearsal.asked.empty()) {
-        return "The system would not have been asked for anything.\n";
+    const std::size_t count = rehearsal.asked.size();
+    if (count == 0) {
+        return "the system would not have been asked for anything.\n";
     }
-    std::string text =
-        "The system would have been asked " + count_of(rehearsal.asked.size(), "time") + ":\n";
+    std::string text = "the system would have been asked " +
+                       (count == 1 ? "once" : std::to_string(count) + " times") + ":\n";
     for (const service::Asked& asked : rehearsal.asked) {
         text += moment_text(asked.at) + "  " + std::string(service::text_of(asked.action)) + ", " +
-                outcome_text(asked.outcome) + (asked.why.empty() ? "" : "  (" + asked.why + ")") +
-                "\n";
+                outcome_text(asked.outcome) + (asked.why.empty() ? "" : ": " + asked.why) + "\n";
     }
     return text;
 }
