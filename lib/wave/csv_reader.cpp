@@ -5,6 +5,7 @@
 #include "wave/csv_layout.hpp"
 #include "wave/csv_rows.hpp"
 #include "wave/decimal.hpp"
+#include "wave/limits.hpp"
 #include "wave/problems.hpp"
 #include "wave/samples.hpp"
 
@@ -72,15 +73,13 @@ std::optional<std::int64_t> time_of_sample(std::uint64_t number, std::uint64_t r
 
 class RowsReader {
 public:
-    RowsReader(CsvLines& lines, const CsvLayout& layout, Problems& problems)
-        : lines_(lines), layout_(layout), problems_(problems),
+    RowsReader(CsvLines& lines, const CsvLayout& layout, Samples& samples, Problems& problems)
+        : lines_(lines), layout_(layout), samples_(samples), problems_(problems),
           mark_(layout.separator == ',' ? '.' : ',') {}
 
     void read();
 
-    std::optional<Capture> capture() && {
-        return std::move(samples_).capture(layout_.name, latest_);
-    }
+    [[nodiscard]] Duration end() const noexcept { return latest_; }
 
 private:
     void take(const CsvLine& line);
@@ -95,10 +94,10 @@ private:
 
     CsvLines& lines_;
     const CsvLayout& layout_;
+    Samples& samples_;
     Problems& problems_;
     char mark_;  ///< a decimal mark that is legal beside the point
     std::vector<CsvText> fields_;
-    Samples samples_;
     std::uint64_t rows_ = 0;
     std::optional<std::int64_t> first_;  ///< nanoseconds, as the file counts them
     Duration latest_{};
@@ -108,11 +107,17 @@ private:
 };
 
 void RowsReader::read() {
+    std::size_t last_row = 0;
     std::optional<CsvLine> line = layout_.first ? layout_.first : lines_.next();
     for (; line && !stopped_ && !problems_.full(); line = lines_.next()) {
         if (!line->comment) {
+            last_row = line->at;
             take(*line);
         }
+    }
+    samples_.close();
+    if (!stopped_ && samples_.too_many()) {
+        problems_.error(last_row, samples_.too_many_text());
     }
     judge_standstill();
 }
@@ -198,9 +203,7 @@ void RowsReader::take_sample(std::int64_t time, std::size_t at, const CsvText& l
         level_ = word.level ? word.level : level_;
         samples_.add(latest_, word.level);
         if (samples_.too_many()) {
-            stop(at,
-                 "more than 10,000,000 edges, which is a recording's most: cut it, or choose "
-                 "another column");
+            stop(at, samples_.too_many_text());
         }
     }
 }
@@ -241,15 +244,16 @@ void RowsReader::judge_standstill() {
 
 }  // namespace
 
-CaptureRead read_csv(std::string_view text, std::string_view signal) {
+CaptureRead read_csv(std::string_view text, std::string_view signal, std::size_t most_edges) {
     Problems problems(text);
     std::optional<Capture> capture;
     CsvLines lines(text);
     if (const auto layout = read_csv_layout(lines, signal, problems)) {
-        RowsReader reader(lines, *layout, problems);
+        Samples samples(most_edges);
+        RowsReader reader(lines, *layout, samples, problems);
         reader.read();
         if (!problems.any_error()) {
-            capture = std::move(reader).capture();
+            capture = std::move(samples).capture(layout->name, reader.end());
         }
         if (!capture && !problems.any_error()) {
             problems.error(layout->at, in_quotes(layout->name) + " is never low or high");

@@ -2,6 +2,7 @@
 #pragma once
 
 #include "wave/capture.hpp"
+#include "wave/limits.hpp"
 
 #include <string_view>
 
@@ -27,6 +28,8 @@ namespace nightlatch::wave {
 /// column of times is missing, has no unit, or is rounded [libsigrok 0.5.2, src/output/csv.c].
 ///
 /// Limits, and what is refused with its place, as in read_vcd.
-CaptureRead read_csv(std::string_view text, std::string_view signal);
+CaptureRead read_csv(std::string_view text,
+                     std::string_view signal,
+                     std::size_t most_edges = most_captured_edges);
 
 }  // namespace nightlatch::wave

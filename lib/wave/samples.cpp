@@ -34,7 +34,7 @@ void Samples::settle() {
 void Samples::edge_to(Level level, Duration at) {
     if (!start_) {
         start_ = level;
-    } else if (level_ != level && edges_.size() == most_edges) {
+    } else if (level_ != level && edges_.size() == most_edges_) {
         too_many_ = true;
     } else if (level_ != level) {
         edges_.push_back({at, level});
@@ -42,11 +42,20 @@ void Samples::edge_to(Level level, Duration at) {
     level_ = level;
 }
 
-std::optional<Capture> Samples::capture(std::string signal, Duration end) && {
+void Samples::close() {
     if (latest_) {
         settle();
         latest_.reset();
     }
+}
+
+std::string Samples::too_many_text() const {
+    return "more than " + std::to_string(most_edges_) +
+           " edges, which is a recording's most: cut it, or choose another signal";
+}
+
+std::optional<Capture> Samples::capture(std::string signal, Duration end) && {
+    NIGHTLATCH_ENSURE(!latest_);
     if (!start_) {
         return std::nullopt;
     }

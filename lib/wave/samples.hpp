@@ -3,7 +3,6 @@
 
 #include "wave/capture.hpp"
 
-#include <chrono>
 #include <cstddef>
 #include <optional>
 #include <string>
@@ -11,22 +10,25 @@
 
 namespace nightlatch::wave {
 
-/// Longer recordings of a button are a mistake in the time unit.
-constexpr Duration longest_capture = std::chrono::hours(24 * 366);
-
 /// Makes a capture of samples of one signal. What counts at an instant is the last sample of it: a
 /// level that lasts no nanosecond is no edge.
 class Samples {
 public:
-    static constexpr std::size_t most_edges = 10'000'000;
+    explicit Samples(std::size_t most_edges) : most_edges_(most_edges) {}
 
     /// `at`: since the start, not before the sample before; `level`: nothing when it is not known.
     void add(Duration at, std::optional<Level> level);
 
+    /// No more samples will come: the last instant counts too.
+    void close();
+
     /// There were more edges than a capture may have: stop reading.
     [[nodiscard]] bool too_many() const noexcept { return too_many_; }
 
-    /// Nothing when the level was never known. `end`: not before the last sample.
+    /// The sentence for that.
+    [[nodiscard]] std::string too_many_text() const;
+
+    /// Nothing when the level was never known; only when closed. `end`: not before the last sample.
     [[nodiscard]] std::optional<Capture> capture(std::string signal, Duration end) &&;
 
 private:
@@ -38,6 +40,7 @@ private:
     void settle();
     void edge_to(Level level, Duration at);
 
+    std::size_t most_edges_;
     std::optional<Sample> latest_;  ///< of the instant that is not over yet
     std::optional<Level> start_;
     Level level_ = Level::inactive;

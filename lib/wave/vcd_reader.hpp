@@ -2,6 +2,7 @@
 #pragma once
 
 #include "wave/capture.hpp"
+#include "wave/limits.hpp"
 
 #include <string>
 #include <string_view>
@@ -17,7 +18,9 @@ namespace nightlatch::wave {
 /// Refused, each with its place and with what is allowed: what is not of the format, a time that
 /// goes back, more than 366 days, more than 10,000,000 edges, a signal wider than one bit, one that
 /// is never 0 or 1. Takes time in proportion to the text's size.
-CaptureRead read_vcd(std::string_view text, std::string_view signal);
+CaptureRead read_vcd(std::string_view text,
+                     std::string_view signal,
+                     std::size_t most_edges = most_captured_edges);
 
 /// The full names of all signals that read_vcd can read, in the file's order.
 std::vector<std::string> vcd_signals(std::string_view text);

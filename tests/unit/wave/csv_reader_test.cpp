@@ -245,3 +245,12 @@ TEST_CASE("sigrok's column of times counts whole samples, whatever its unit and 
     CHECK(edges_of(table("; Channels (1/1): b\n; Samplerate: 1 Hz\nsamples,logic\n1,0\n2,1\n")) ==
           "low 1000000000 high; end 1000000000");
 }
+
+TEST_CASE("one row's edge more than a capture may have is refused where it is", "[wave]") {
+    CHECK(edges_of(read_csv("0,0\n1,1\n2,0\n", "", 2)) ==
+          "low 1000000000 high 2000000000 low; end 2000000000");
+    CHECK(problems_of(read_csv("0,0\n1,1\n2,0\n3,1\n", "", 2)).starts_with("4:1: error: more "));
+    CHECK(problems_of(read_csv("0,0\n1,1\n2,0\n3,1\n4,1\n5,1\n", "", 2)) ==
+          "5:1: error: more than 2 edges, which is a recording's most: cut it, or choose another "
+          "signal\n");
+}

@@ -310,3 +310,13 @@ TEST_CASE("names beyond all measure are refused, not copied over and over", "[wa
     }
     CHECK(problems_of(read_vcd(many, "")).starts_with("100002:1: error: more than 100,000 "));
 }
+
+TEST_CASE("one edge more than a capture may have is refused where it is", "[wave]") {
+    const std::string text = one_wire("#0 0! #1 1! #2 0!\n#3 1! #4\n0! #5");
+    CHECK(edges_of(read_vcd(text, "", 4)) == "low 1000 high 2000 low 3000 high 4000 low; end 5000");
+    CHECK(problems_of(read_vcd(text + " 1!", "", 4)).starts_with("8:9: error: more than 4 "));
+    // Told at the value after it, as it counts only when its instant is over.
+    CHECK(problems_of(read_vcd(text + " 1! #6 0! #7 1!", "", 4)) ==
+          "8:13: error: more than 4 edges, which is a recording's most: cut it, or choose another "
+          "signal\n");
+}
