@@ -21,7 +21,8 @@ using namespace svg;
 constexpr double page_margin = 14;
 constexpr double strip_gap = 22;
 constexpr std::size_t marks_described = 40;
-constexpr std::size_t longest_title = 1'000;  // bytes
+constexpr std::size_t longest_title = 1'000;        // bytes
+constexpr std::size_t largest_picture = 1'900'000;  // bytes, if shorter texts can make it so
 
 /// The lanes and lists below each other, as they are added.
 struct Sheet {
@@ -61,7 +62,7 @@ void add_scale_line(Sheet& sheet, const Scene& scene) {
                  counted(scene.axis.cuts.size(), "break", "breaks") + ".";
     }
     if (scene.axis.strips > 1) {
-        words += " Goes on in the next strip, " + counted(scene.axis.strips) + " in all.";
+        words += " " + counted(scene.axis.strips) + " strips, to be read one after the other.";
     }
     sheet.body.text({plot_left, sheet.y + 10}, "s", words);
     sheet.y += 20;
@@ -124,7 +125,7 @@ void draw_cut(Svg& svg, const Cut& cut, double height) {
 
 void draw_name(Svg& svg, const Lane& lane, double top) {
     const bool two = !lane.about.empty();
-    const double base = top + lane.name_at + (two ? -1 : 4);
+    const double base = top + (two ? std::max(lane.name_at, 14.0) - 1 : lane.name_at + 4);
     svg.text({page_margin, base}, "b", lane.name);
     if (two) {
         svg.text({page_margin, base + 14}, "s", lane.about);
@@ -223,12 +224,8 @@ std::string description(const Timeline& timeline) {
     return text;
 }
 
-}  // namespace
-
-std::string draw_svg(const Timeline& given, const DiagramTitle& given_title) {
-    const DiagramTitle title{limited(given_title.title, longest_title),
-                             limited(given_title.subtitle, longest_title)};
-    const Timeline timeline = in_order(given);
+/// `timeline` is in order.
+std::string drawn(const Timeline& timeline, const DiagramTitle& title) {
     const Axis axis = plan_axis(timeline);
     const Scene scene{timeline, axis};
     const Parts parts{bursts_of(scene), cue_boxes(scene), notes_of(scene)};
@@ -255,6 +252,22 @@ std::string draw_svg(const Timeline& given, const DiagramTitle& given_title) {
     out += style_and_patterns();
     out += "<rect class=\"page\" width=\"" + width + "\" height=\"" + height + "\"/>\n";
     return out + sheet.body.str() + "</svg>\n";
+}
+
+}  // namespace
+
+std::string draw_svg(const Timeline& timeline, const DiagramTitle& title) {
+    const DiagramTitle short_title{limited(title.title, longest_title),
+                                   limited(title.subtitle, longest_title)};
+    std::string picture;
+    // A tooltip is not for reading books. Thousands of long texts have to be still shorter.
+    for (const std::size_t longest : {500U, 80U, 12U}) {
+        picture = drawn(in_order(timeline, longest), short_title);
+        if (picture.size() <= largest_picture) {
+            break;
+        }
+    }
+    return picture;
 }
 
 }  // namespace nightlatch::wave

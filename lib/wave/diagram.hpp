@@ -12,7 +12,7 @@ struct DiagramTitle {
     std::string subtitle;  ///< the outcome: "1 request: power-off at 20.4 s"
 };
 
-/// The timeline as a picture: an SVG that stands alone (no script, no font or image from elsewhere),
+/// The timeline as a picture: an SVG that stands alone (no script, no font or image of elsewhere),
 /// legible on light and dark pages and in print. It is well-formed whatever the texts hold. Where
 /// nothing happens, or where there are too many presses to draw, a stretch is cut out: the break is
 /// drawn across all lanes and says what is missing. All that is drawn has one scale.

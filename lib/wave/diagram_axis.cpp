@@ -10,9 +10,11 @@ namespace {
 
 using namespace std::chrono_literals;
 
-constexpr unsigned most_strips = 12;
+constexpr unsigned most_strips = 10;
 /// Units a second at the pace of a stage at 3 s, when one strip does not do.
 constexpr double strips_scale = 55;
+/// Units by which a strip may seem too narrow for what fills it.
+constexpr double rounding = 0.01;
 
 /// A pause longer than this is cut, if one strip then has this scale: as few cuts as a good scale
 /// allows. With the last one it is cut all the same, and strips are added.
@@ -115,7 +117,7 @@ public:
     }
 
     void put(Span time) {
-        while (length(time) * axis_.per_second > plot_right - x_ + 0.01) {
+        while (length(time) * axis_.per_second > plot_right - x_ + rounding) {
             const double room = std::max(0.0, plot_right - x_) / axis_.per_second;
             const Duration full = time.begin + std::chrono::duration_cast<Duration>(
                                                    std::chrono::duration<double>(room));
@@ -132,7 +134,14 @@ public:
         put_piece(time);
     }
 
-    void put(Cut cut) {
+    /// `next` is drawn after it: both go to a new strip rather than that `next` is torn.
+    void put(Cut cut, const Span& next) {
+        const double needed = cut_width + length(next) * axis_.per_second;
+        const bool half_full = x_ > (plot_left + plot_right) / 2;
+        if (half_full && x_ + needed > plot_right + rounding && plot_left + needed <= plot_right) {
+            x_ = plot_left;
+            ++strip_;
+        }
         cut.strip = strip_;
         cut.left = x_;
         x_ += cut_width;
@@ -165,7 +174,7 @@ Axis laid_out(const Timeline& timeline, const std::vector<Cut>& cuts, double per
     for (std::size_t i = 0; i < spans.size(); ++i) {
         layout.put(spans[i]);
         if (i < cuts.size()) {
-            layout.put(cuts[i]);
+            layout.put(cuts[i], spans[i + 1]);
         }
     }
     return layout.take();

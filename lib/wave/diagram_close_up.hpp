@@ -5,8 +5,8 @@
 
 namespace nightlatch::wave::svg {
 
-/// The bursts that have a letter, each on a scale of its own, which its panel tells. The lane has no
-/// name.
+/// The bursts that have a letter, each on a scale of its own, which its panel tells. The lane has
+/// no name.
 Lane close_ups(const Scene& scene, std::span<const Burst> bursts);
 
 }  // namespace nightlatch::wave::svg

@@ -82,7 +82,7 @@ void draw_box(Svg& svg, const Scene& scene, const CueBox& box) {
         box.count > 1 ? "f-dense" : pattern_of(scene.timeline.cues[box.first].cue);
     const double width = std::max(box.right - box.left, 1.0);
     const std::string words = clean(words_of(scene, box));
-    svg.open(title_of(scene, box));
+    svg.begin_group(title_of(scene, box));
     svg.rect({box.left, 0, width, box_height}, "tint");
     if (!pattern.empty()) {
         svg.rect({box.left, box_height - pattern_height, width, pattern_height}, pattern);
@@ -91,7 +91,7 @@ void draw_box(Svg& svg, const Scene& scene, const CueBox& box) {
     if (width_of(words, Font::normal) <= width - 2 * padding) {
         svg.text({box.left + width / 2, 17}, "t mid", words);
     }
-    svg.close();
+    svg.end_group();
 }
 
 bool fits(const Scene& scene, const CueBox& box) {

@@ -15,9 +15,6 @@ constexpr std::size_t presses_at_each_end = 6;
 constexpr std::size_t episodes_drawn = 40;
 constexpr std::size_t episodes_at_each_end = 8;
 constexpr std::size_t stages_drawn = 32;
-/// Bytes. A tooltip is not for reading books, and the picture stays small.
-constexpr std::size_t longest_word = 80;
-constexpr std::size_t longest_text = 500;
 
 /// Two ascending lists as one; in time that is proportional to their lengths.
 void merge_into(std::vector<Duration>& all, const std::vector<Duration>& more) {
@@ -62,7 +59,8 @@ void put_in_order(std::vector<Item>& items, Duration end) {
         items.begin(), items.end(), [](const Item& a, const Item& b) { return a.at < b.at; });
 }
 
-void limit_texts(Timeline& timeline) {
+void limit_texts(Timeline& timeline, std::size_t longest) {
+    const std::size_t longest_word = std::min<std::size_t>(longest, 80);
     for (CueChange& cue : timeline.cues) {
         cue.cue = limited(std::move(cue.cue), longest_word);
         cue.state = limited(std::move(cue.state), longest_word);
@@ -72,7 +70,7 @@ void limit_texts(Timeline& timeline) {
         stage.action = limited(std::move(stage.action), longest_word);
     }
     for (Mark& mark : timeline.marks) {
-        mark.text = limited(std::move(mark.text), longest_text);
+        mark.text = limited(std::move(mark.text), longest);
     }
 }
 
@@ -152,9 +150,9 @@ std::optional<Span> too_many(const Timeline& timeline, const std::vector<Duratio
     return skip;
 }
 
-Timeline in_order(Timeline timeline) {
+Timeline in_order(Timeline timeline, std::size_t longest) {
     timeline.end = std::max(timeline.end, Duration::zero());
-    limit_texts(timeline);
+    limit_texts(timeline, longest);
     put_in_order(timeline.raw, timeline.end);
     put_in_order(timeline.settled, timeline.end);
     put_in_order(timeline.cues, timeline.end);

@@ -26,8 +26,8 @@ double seconds(Duration time) noexcept;
 /// that lie within it.
 std::vector<Duration> moments_of(const Timeline& timeline);
 
-/// How fast this configuration's presses go, next to one whose stage is at 3 s: all lengths by which
-/// the picture is laid out are in proportion to it. Between 0.2 and 4.
+/// How fast this configuration's presses go, next to one whose stage is at 3 s: all lengths by
+/// which the picture is laid out are in proportion to it. Between 0.2 and 4.
 double pace_of(const Timeline& timeline) noexcept;
 
 /// A length in proportion to the pace.
@@ -39,6 +39,7 @@ std::optional<Span> too_many(const Timeline& timeline, const std::vector<Duratio
 
 /// With its times inside the timeline and in order, and its texts of bounded length, which is what
 /// all else relies on.
-Timeline in_order(Timeline timeline);
+/// The longest text has `longest` bytes.
+Timeline in_order(Timeline timeline, std::size_t longest);
 
 }  // namespace nightlatch::wave::svg

@@ -61,7 +61,7 @@ std::string look_of(const Tag& tag, Font font) {
 void draw_tag(
     TagBlock& block, const Tag& tag, const Laid& laid, const TagStyle& style, double low) {
     const double top = low - tag_line * laid.size.lines;
-    block.body.open(tag.title);
+    block.body.begin_group(tag.title);
     block.body.line({tag.x, top + 3}, {tag.x, block.height}, "lead");
     double x = tag.x + text_offset;
     // Breaks and lines of the grid do not run through the letters.
@@ -76,7 +76,7 @@ void draw_tag(
         const double base = top + tag_line * static_cast<double>(i) + 11;
         block.body.text({x, base}, look_of(tag, style.font), laid.lines[i]);
     }
-    block.body.close();
+    block.body.end_group();
     block.texts.push_back(
         {tag.x + 1, top, laid.size.width - room_between - 1, tag_line * laid.size.lines});
 }

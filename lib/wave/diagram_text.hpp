@@ -34,12 +34,12 @@ std::string counted(std::size_t count);
 /// "1 press", "7,260 presses" for ("press", "presses").
 std::string counted(std::size_t count, std::string_view one, std::string_view more);
 
-/// A length or a time for people, rounded to two decimals of its smallest unit: "0.35 ms", "150 ms",
-/// "3.4 s", "2 min 5.3 s", "12 d 5 h 3 min 20.4 s".
+/// A length or a time for people, rounded to two decimals of its smallest unit: "0.35 ms",
+/// "150 ms", "3.4 s", "2 min 5.3 s", "12 d 5 h 3 min 20.4 s".
 std::string time_text(Duration time);
 
-/// How wide the text is at most, in units of the picture. Taken from a sans-serif font that is wider
-/// than most, so that what fits by this fits elsewhere too. `text` is clean.
+/// How wide the text is at most, in units of the picture. Taken from a sans-serif font that is
+/// wider than most, so that what fits by this fits elsewhere too. `text` is clean.
 double width_of(std::string_view text, Font font);
 
 /// The text, or as much of its beginning as fits, then "…". `text` is clean.

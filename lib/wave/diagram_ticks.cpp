@@ -113,9 +113,8 @@ Lane axis_lane(const Scene& scene, unsigned strip, const std::vector<Tick>& tick
     for (const Piece& piece : scene.axis.pieces_of(strip)) {
         lane.body.line({piece.left, 2}, {piece.right, 2}, "edge");
     }
-    if (strip + 1 < scene.axis.strips && !scene.axis.pieces_of(strip).empty()) {
-        const double end = std::max(scene.axis.pieces_of(strip).back().right, plot_right);
-        lane.body.text({end + 8, 7}, "s", "goes on below");
+    if (strip + 1 < scene.axis.strips) {
+        lane.body.text({plot_right + cut_width + 4, 7}, "s", "goes on below");
     }
     for (const Tick& tick : ticks) {
         const bool told = !tick.text.empty();

@@ -48,7 +48,7 @@ void Svg::text(Point at, std::string_view look, std::string_view words) {
             escaped(words) + "</text>\n";
 }
 
-void Svg::open(std::string_view title) {
+void Svg::begin_group(std::string_view title) {
     out_ += "<g>";
     if (!title.empty()) {
         out_ += "<title>" + escaped(title) + "</title>";
@@ -56,7 +56,7 @@ void Svg::open(std::string_view title) {
     out_ += '\n';
 }
 
-void Svg::close() {
+void Svg::end_group() {
     out_ += "</g>\n";
 }
 

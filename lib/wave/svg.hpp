@@ -30,8 +30,8 @@ public:
     void text(Point at, std::string_view look, std::string_view words);
 
     /// A group that tells `title` under the pointer and to screen readers, when there is one.
-    void open(std::string_view title = {});
-    void close();
+    void begin_group(std::string_view title = {});
+    void end_group();
 
     /// What `other` has, moved; with classes for what is in it when `look` is not empty.
     void add(const Svg& other, Point by, std::string_view look = {});

@@ -101,7 +101,7 @@ TEST_CASE("too many presses are not drawn, and the break counts them", "[diagram
     REQUIRE(cut != axis.cuts.end());
     CHECK(cut->presses == 7272);
     CHECK(cut->marks == 7272);
-    CHECK(axis.strips <= 12);
+    CHECK(axis.strips <= 10);
     check_whole(timeline, axis);
 }
 

@@ -264,6 +264,22 @@ TEST_CASE("texts of any length do not make the picture large", "[diagram]") {
     CHECK(draw_svg(timeline, {long_title, long_title}).size() < 2'000'000);
 }
 
+TEST_CASE("thousands of long texts that need escaping do not make the picture large", "[diagram]") {
+    Timeline timeline = storm(100'000);
+    for (Mark& mark : timeline.marks) {
+        mark.text = std::string(1'000, '"');
+    }
+    for (std::size_t i = 0; i < timeline.cues.size(); ++i) {
+        timeline.cues[i].at = timeline.end * static_cast<int>(i) / 2'500;
+        timeline.cues[i].cue = std::string(1'000, '"');
+    }
+    timeline.thresholds = {{std::string(1'000, '"'), 2ms, ""}};
+    for (int i = 0; i < 5'000; ++i) {
+        timeline.holds.push_back({Duration(10ms) * i, Duration(10ms) * i + 5ms});
+    }
+    CHECK(draw_svg(timeline, {"long", ""}).size() < 2'000'000);
+}
+
 TEST_CASE("a hold climbs to each stage's step in its time, and not beyond the last", "[diagram]") {
     const std::vector<Threshold> stages{{"a", 1s, ""}, {"b", 3s, ""}};
     CHECK(svg::steps_climbed(stages, 0s) == Catch::Approx(0));
