@@ -3,8 +3,6 @@
 
 #include "base/ensure.hpp"
 
-#include <algorithm>
-
 namespace nightlatch::core {
 
 void Debounce::set_intervals(Duration press, Duration release) noexcept {
@@ -40,8 +38,7 @@ Instant Debounce::settle_deadline() const noexcept {
 
 Instant Debounce::void_deadline() const noexcept {
     // While nothing was settled before, there is no press to void.
-    return settled_ ? episode_start_ + std::max<Duration>(1s, 4 * std::max(press_, release_))
-                    : never;
+    return settled_ ? episode_start_ + longest_episode(press_, release_) : never;
 }
 
 Instant Debounce::deadline() const noexcept {

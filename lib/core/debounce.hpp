@@ -3,6 +3,7 @@
 
 #include "core/input.hpp"
 
+#include <algorithm>
 #include <optional>
 
 namespace nightlatch::core {
@@ -32,6 +33,11 @@ struct Settled {
 /// happened
 class Debounce {
 public:
+    /// How long an episode may last before it is void.
+    static Duration longest_episode(Duration press, Duration release) noexcept {
+        return std::max<Duration>(std::chrono::seconds(1), 4 * std::max(press, release));
+    }
+
     void set_intervals(Duration press, Duration release) noexcept;
 
     /// The line was read as `level` at `at`; nothing is settled.

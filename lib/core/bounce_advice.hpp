@@ -1,0 +1,84 @@
+// SPDX-License-Identifier: MIT
+#pragma once
+
+#include "core/bounce_measure.hpp"
+#include "core/debounce.hpp"
+
+namespace nightlatch::core {
+
+/// Two debounce intervals, as the configuration has them.
+struct Intervals {
+    Duration press{};
+    Duration release{};
+
+    bool operator==(const Intervals&) const = default;
+};
+
+/// What the intervals have to outlast. The press interval: every pause while pressing, so that a
+/// press begins when the contact has come to rest, and the pauses at the pressed level while letting
+/// go, which would put the release off. The release interval: every pause while letting go, and the
+/// pauses at the released level while pressing, which would break a press off.
+Intervals pauses_to_outlast(const BounceReport& report) noexcept;
+
+constexpr int advice_margin = 2;  ///< times the longest pause seen
+/// The default of the kernel's own driver for keys
+/// [linux Documentation/devicetree/bindings/input/gpio-keys.yaml, debounce-interval].
+constexpr Duration least_advice = 5ms;
+
+/// The pauses twice, rounded up to a customary value, at least 5 ms. Nothing for a button that no
+/// interval of at most 1 s serves: a pause or an episode is too long, or the line floats.
+std::optional<Intervals> advise(const BounceReport& report) noexcept;
+
+/// Whether an episode of this length settles before the core gives it up, whatever its pauses are.
+bool settles_in_time(Duration episode, const Intervals& intervals) noexcept;
+
+/// Whether a debounce with these intervals takes every press and release that was measured once, and
+/// at the right edge.
+bool serves(const Intervals& intervals, const BounceReport& report) noexcept;
+
+enum class BounceVerdict : unsigned char {
+    fine,
+    few,          ///< fewer whole presses than were asked for
+    too_short,    ///< the configured intervals do not serve
+    no_press,     ///< nothing moved
+    never_rests,  ///< no interval serves
+    floats,       ///< edges while nobody presses, or a storm
+};
+
+/// The worst that is to be said. `wanted`: so many whole presses were asked for.
+BounceVerdict judge(const BounceReport& report,
+                    std::size_t wanted,
+                    const std::optional<Intervals>& configured) noexcept;
+
+/// What the core's own debounce makes of the same edges with given intervals. The level at the start
+/// is taken to have been there for long.
+class BounceTrial {
+public:
+    BounceTrial(const Intervals& intervals, Instant start, Level level) noexcept;
+
+    void sample(const Sample& sample) noexcept;
+    void advance(Instant now) noexcept;
+
+    /// As if the level stayed as it is for good.
+    void finish() noexcept { advance(never - Duration(1)); }
+
+    [[nodiscard]] std::size_t presses() const noexcept { return presses_; }
+
+    [[nodiscard]] std::size_t releases() const noexcept { return releases_; }
+
+    /// How often nothing was known any more: the press under way is void.
+    [[nodiscard]] std::size_t voided() const noexcept { return voided_; }
+
+    /// How often it came to rest at the level it had: of a bounce, that means settled too early.
+    [[nodiscard]] std::size_t glitches() const noexcept { return glitches_; }
+
+private:
+    Debounce debounce_;
+    std::size_t presses_ = 0;
+    std::size_t releases_ = 0;
+    std::size_t voided_ = 0;
+    std::size_t glitches_ = 0;
+    bool known_ = true;  ///< a level has settled since nothing was known
+};
+
+}  // namespace nightlatch::core
