@@ -28,8 +28,8 @@ struct BounceOptions {
 
 /// What is measured, and what it is measured against.
 struct BounceTarget {
-    std::string name;         ///< "FRONT_BUTTON", or the capture's file and signal
-    bool captured = false;    ///< not on a line of this machine
+    std::string name;       ///< "FRONT_BUTTON", or the capture's file and signal
+    bool captured = false;  ///< not on a line of this machine
     bool pressed_low = true;
     bool pressed_told = true;  ///< by the person or the configuration; else by the rest level
     config::Bias bias = config::Bias::as_is;
@@ -45,7 +45,8 @@ enum class BounceEnd : unsigned char {
     enough,    ///< so many presses as were wanted
     time,      ///< time was up
     signal,    ///< the person ended it
-    floats,    ///< the line moves by itself
+    floats,    ///< the line moves with nobody pressing, or storms
+    restless,  ///< an episode would not end
     pressed,   ///< the line rests at the level that is called pressed
     recorded,  ///< the capture's end
 };

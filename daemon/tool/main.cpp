@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: MIT
 #include "daemon/tool/audit_options.hpp"
+#include "daemon/tool/bounce_options.hpp"
 #include "daemon/tool/check_options.hpp"
 #include "daemon/tool/lines_options.hpp"
 #include "daemon/tool/rehearse_options.hpp"
@@ -14,7 +15,8 @@ constexpr int usage_error = 2;
 
 constexpr const char* footer = R"(
 Exit status: 0 fine, 1 what the command exists to report, 2 usage or configuration error.
-See nightlatch(1), nightlatch-audit(1), nightlatch-rehearse(1), nightlatch.toml(5), nightlatchd(8).)";
+See nightlatch(1), nightlatch-audit(1), nightlatch-bounce(1), nightlatch-rehearse(1),
+nightlatch.toml(5), nightlatchd(8).)";
 
 /// The library answers --help and --version by the same way as errors; its own exit statuses are
 /// not ours.
@@ -35,6 +37,8 @@ int main(int argc, char** argv) {
     nightlatch::tool::add_check(app, check);
     nightlatch::tool::LinesCommand lines;
     nightlatch::tool::add_lines(app, lines);
+    nightlatch::tool::BounceCommand bounce;
+    nightlatch::tool::add_bounce(app, bounce);
     nightlatch::tool::AuditOptions audit;
     nightlatch::tool::add_audit(app, audit);
     nightlatch::tool::RehearseOptions rehearse;
@@ -50,6 +54,9 @@ int main(int argc, char** argv) {
     }
     if (app.got_subcommand("lines")) {
         return nightlatch::tool::run_lines(lines);
+    }
+    if (app.got_subcommand("bounce")) {
+        return nightlatch::tool::run_bounce(bounce);
     }
     if (app.got_subcommand("audit")) {
         return nightlatch::tool::run_audit(audit);

@@ -5,7 +5,7 @@ _nightlatch() {
     local command=${COMP_WORDS[1]}
     COMPREPLY=()
     if [ "$COMP_CWORD" -eq 1 ]; then
-        mapfile -t COMPREPLY < <(compgen -W 'audit check lines --help --version' -- "$current")
+        mapfile -t COMPREPLY < <(compgen -W 'audit bounce check lines --help --version' -- "$current")
     elif [ "$previous" = --root ]; then
         mapfile -t COMPREPLY < <(compgen -d -- "$current")
     elif [ "$command" = audit ] && [[ $previous == --@(only|skip|explain) ]]; then
@@ -15,6 +15,17 @@ _nightlatch() {
     elif [ "$command" = audit ]; then
         mapfile -t COMPREPLY < <(compgen -W '--config --root --tree --overlay --only --skip --all --json
             --explain --rules --help' -- "$current")
+    elif [ "$command" = bounce ] && [ "$previous" = --bias ]; then
+        mapfile -t COMPREPLY < <(compgen -W 'pull-up pull-down none as-is' -- "$current")
+    elif [ "$command" = bounce ] && [ "$previous" = --pressed ]; then
+        mapfile -t COMPREPLY < <(compgen -W 'low high' -- "$current")
+    elif [ "$command" = bounce ] && [[ $previous == --@(config|wave|vcd) ]]; then
+        mapfile -t COMPREPLY < <(compgen -f -- "$current")
+    elif [ "$command" = bounce ] && [[ $current == -* ]]; then
+        mapfile -t COMPREPLY < <(compgen -W '--config --bias --pressed --presses --time --quiet --wave
+            --signal --vcd --json --help' -- "$current")
+    elif [ "$command" = bounce ]; then
+        mapfile -t COMPREPLY < <(compgen -W "$(cd /dev && echo gpiochip[0-9]*)" -- "$current")
     elif [ "$command" = check ] && [[ $current == -* ]]; then
         mapfile -t COMPREPLY < <(compgen -W '--json --print --root --help' -- "$current")
     elif [ "$command" = check ]; then

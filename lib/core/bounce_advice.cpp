@@ -9,6 +9,9 @@ constexpr std::array<Duration, 20> customary{5ms,   10ms,  15ms,  20ms,  25ms,  
                                              50ms,  60ms,  80ms,  100ms, 120ms, 150ms, 200ms,
                                              250ms, 300ms, 400ms, 500ms, 700ms, 1000ms};
 
+/// Nobody taps for so long without a pause.
+constexpr Duration longest_back = 1s;
+
 std::optional<Duration> advised(Duration pause) noexcept {
     const Duration wanted = std::max(least_advice, advice_margin * pause);
     const auto* const found = std::lower_bound(customary.begin(), customary.end(), wanted);
@@ -16,6 +19,11 @@ std::optional<Duration> advised(Duration pause) noexcept {
 }
 
 }  // namespace
+
+Intervals pauses_by_level(const BounceReport& report) noexcept {
+    return {std::max(report.press.longest_closed, report.release.longest_closed),
+            std::max(report.press.longest_open, report.release.longest_open)};
+}
 
 Intervals pauses_to_outlast(const BounceReport& report) noexcept {
     return {std::max(report.press.longest_pause(), report.release.longest_closed),
@@ -43,7 +51,7 @@ bool settles_in_time(Duration episode, const Intervals& intervals) noexcept {
 
 bool serves(const Intervals& intervals, const BounceReport& report) noexcept {
     // A deadline at `t` passes before a sample that is stamped `t`: an equal pause is too long.
-    const Intervals pauses = pauses_to_outlast(report);
+    const Intervals pauses = pauses_by_level(report);
     const Duration longest = std::max(report.press.longest, report.release.longest);
     return intervals.press > pauses.press && intervals.release > pauses.release &&
            settles_in_time(longest, intervals);
@@ -55,7 +63,11 @@ BounceVerdict judge(const BounceReport& report,
     if (report.storm) {
         return BounceVerdict::floats;
     }
-    if (report.press.times + report.release.times == 0) {
+    const bool at_all = report.press.times + report.release.times > 0;
+    if (report.back.longest >= longest_back) {
+        return BounceVerdict::never_rests;
+    }
+    if (!at_all) {
         return BounceVerdict::no_press;
     }
     if (!advise(report)) {

@@ -14,10 +14,13 @@ struct Intervals {
     bool operator==(const Intervals&) const = default;
 };
 
-/// What the intervals have to outlast. The press interval: every pause while pressing, so that a
-/// press begins when the contact has come to rest, and the pauses at the pressed level while letting
-/// go, which would put the release off. The release interval: every pause while letting go, and the
-/// pauses at the released level while pressing, which would break a press off.
+/// The longest pauses at each level, whatever was being done: a level that lasts as long as its
+/// interval settles. At the pressed level that would begin a press too early or put a release off,
+/// at the released level break a press off or make two of one.
+Intervals pauses_by_level(const BounceReport& report) noexcept;
+
+/// The same with room for another day's bounce, whose pauses may be at the other level: press has to
+/// outlast every pause while pressing, release every pause while letting go.
 Intervals pauses_to_outlast(const BounceReport& report) noexcept;
 
 constexpr int advice_margin = 2;  ///< times the longest pause seen

@@ -73,6 +73,13 @@ std::optional<BounceEpisode> BounceMeasure::finish(Instant end) noexcept {
     return end_episode();
 }
 
+void BounceMeasure::resync(Instant at, Level level) noexcept {
+    ++report_.lost;
+    episode_.reset();
+    raw_ = level;
+    last_ = std::max(last_, at);
+}
+
 std::optional<Instant> BounceMeasure::under_way() const noexcept {
     return episode_ ? std::optional<Instant>(episode_->begin) : std::nullopt;
 }

@@ -92,6 +92,9 @@ public:
     /// The recording ends: an episode under way is counted as it is, and said to be cut short.
     std::optional<BounceEpisode> finish(Instant end) noexcept;
 
+    /// The line was read as `level`, and no edge explains it: what was under way is not counted.
+    void resync(Instant at, Level level) noexcept;
+
     /// So many edges were dropped before the next sample.
     void lost(std::size_t edges) noexcept { report_.lost += edges; }
 

@@ -9,6 +9,8 @@
 //   board-probe merge CHIP PULL PAIRS            pairs of edges while the kernel's thread is held
 // off
 //   board-probe drive PULL SECONDS CONSUMER      edges as fast as it goes, for CONSUMER who watches
+//   board-probe train PULL CONSUMER PAUSE_US...  an edge, and one more after each pause, with the
+//                                                CLOCK_MONOTONIC before and after each of them
 //
 // All of it runs on one of the guest's processors, with the kernel's thread that samples the line
 // and queues the events: a real-time thread, it runs before the next edge can be made. So nothing
@@ -179,6 +181,25 @@ void drive(Wire& wire, std::chrono::seconds length, const std::string& consumer)
     print_made(made, length);
 }
 
+std::int64_t monotonic_ns() {
+    return std::chrono::nanoseconds(std::chrono::steady_clock::now().time_since_epoch()).count();
+}
+
+// A bounce of known pauses. The kernel's stamp of an edge is between the two times around it.
+void train(Wire& wire, const std::string& consumer, const std::vector<std::string>& pauses) {
+    pin_to_first_cpu(0);
+    if (!fetch_event_thread(consumer))
+        throw std::runtime_error("no interrupt thread of " + consumer);
+    for (std::size_t n = 0; n <= pauses.size(); ++n) {
+        if (n > 0)
+            std::this_thread::sleep_for(std::chrono::microseconds(std::stol(pauses[n - 1])));
+        const auto before = monotonic_ns();
+        wire.turn();
+        std::cout << "before" << n << '=' << before << "\nafter" << n << '=' << monotonic_ns()
+                  << '\n';
+    }
+}
+
 void storm(gpiod::line_request& request, Wire& wire, std::chrono::seconds length, Millis stall) {
     long made = 0;
     std::thread maker([&] { made = flat_out(wire, length); });
@@ -217,6 +238,11 @@ int run(const std::vector<std::string>& words) {
     if (what == "drive") {
         Wire wire(words.at(2));
         drive(wire, std::chrono::seconds(number(3)), words.at(4));
+        return 0;
+    }
+    if (what == "train") {
+        Wire wire(words.at(2));
+        train(wire, words.at(3), {words.begin() + 4, words.end()});
         return 0;
     }
     const bool sized = what != "merge";

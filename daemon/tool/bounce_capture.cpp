@@ -1,0 +1,148 @@
+// SPDX-License-Identifier: MIT
+#include "config/diagnostic.hpp"
+#include "core/line_watch.hpp"
+#include "daemon/facts/files.hpp"
+#include "daemon/tool/bounce_sources.hpp"
+#include "wave/csv_reader.hpp"
+#include "wave/vcd_reader.hpp"
+
+#include <algorithm>
+#include <cctype>
+#include <string_view>
+
+namespace nightlatch::tool {
+namespace {
+
+using config::printable;
+
+/// Some ten million edges of a value change dump.
+constexpr std::size_t most_capture_bytes = std::size_t{256} << 20U;
+
+/// The time zero of a capture; any would do.
+constexpr Instant origin{};
+
+bool ends_with(std::string_view name, std::string_view ending) {
+    return name.size() >= ending.size() &&
+           std::equal(ending.rbegin(), ending.rend(), name.rbegin(), [](char a, char b) {
+               return a == std::tolower(static_cast<unsigned char>(b));
+           });
+}
+
+/// By its name, else by its first word: a value change dump begins with a keyword
+/// [IEEE 1364-2005, clause 18.2].
+bool is_vcd(const std::string& file, std::string_view text) {
+    if (ends_with(file, ".vcd")) {
+        return true;
+    }
+    if (ends_with(file, ".csv")) {
+        return false;
+    }
+    const std::size_t first = text.find_first_not_of(" \t\r\n");
+    return first != std::string_view::npos && text[first] == '$';
+}
+
+std::string place_text(const std::string& file, const wave::Problem& problem) {
+    return printable(file) + ":" + std::to_string(problem.line) + ":" +
+           std::to_string(problem.column) + ": " + problem.text;
+}
+
+std::string errors_text(const std::string& file, const std::vector<wave::Problem>& problems) {
+    std::string text;
+    for (const wave::Problem& one : problems) {
+        text += one.error ? (text.empty() ? "" : "\n") + place_text(file, one) : "";
+    }
+    return text;
+}
+
+Level pressed(Level electrical, bool pressed_low) {
+    return pressed_low ? !electrical : electrical;
+}
+
+void add_remarks(BounceSeen& seen, const std::string& file, const wave::CaptureRead& read) {
+    for (const wave::Problem& one : read.problems) {
+        seen.remarks.push_back(place_text(file, one));
+    }
+    if (read.capture->unknown > 0) {
+        seen.remarks.push_back("The capture leaves the level open " +
+                               std::to_string(read.capture->unknown) +
+                               " times; the level before is taken to have stayed.");
+    }
+}
+
+BounceTarget target_of(const BounceOptions& options,
+                       const std::optional<BounceConfig>& config,
+                       const wave::Capture& capture) {
+    BounceTarget target;
+    target.name = (capture.signal.empty() ? "" : printable(capture.signal) + " in ") +
+                  printable(*options.wave);
+    target.captured = true;
+    target.quiet = options.quiet;
+    target.wanted = 1;
+    if (config) {
+        take_config(target, *config);
+        target.pressed_low = config->settings.button.active_low;
+    } else {
+        target.pressed_told = options.pressed_low.has_value();
+        target.pressed_low = pressed_low_in(capture);
+    }
+    target.pressed_low = options.pressed_low.value_or(target.pressed_low);
+    return target;
+}
+
+}  // namespace
+
+bool pressed_low_in(const wave::Capture& capture) {
+    core::LineWatch watch(origin, capture.at_start);
+    for (const wave::CapturedEdge& edge : capture.edges) {
+        watch.advance(origin + edge.at);
+        watch.sample({origin + edge.at, edge.level});
+    }
+    watch.advance(origin + capture.end);
+    return watch.rest() == Level::active;
+}
+
+BounceSeen measure_capture(const wave::Capture& capture, const BounceTarget& target) {
+    BounceSeen seen;
+    const Level first = pressed(capture.at_start, target.pressed_low);
+    core::BounceMeasure measure(origin, first, target.quiet);
+    if (target.configured) {
+        seen.trial.emplace(*target.configured, origin, first);
+    }
+    const auto take = [&seen](const std::optional<core::BounceEpisode>& episode) {
+        if (episode) {
+            seen.take(*episode);
+        }
+    };
+    for (const wave::CapturedEdge& edge : capture.edges) {
+        const core::Sample sample{origin + edge.at, pressed(edge.level, target.pressed_low)};
+        if (seen.trial) {
+            seen.trial->sample(sample);
+        }
+        take(measure.sample(sample));
+    }
+    take(measure.finish(origin + capture.end));
+    if (seen.trial) {
+        seen.trial->finish();
+    }
+    seen.report = measure.report();
+    return seen;
+}
+
+int bounce_on_capture(const BounceOptions& options, const std::optional<BounceConfig>& config) {
+    const auto text = facts::read_file("", *options.wave, most_capture_bytes);
+    if (!text) {
+        return say_trouble("cannot read " + printable(text.error().text), 2);
+    }
+    const wave::CaptureRead read = is_vcd(*options.wave, *text)
+                                       ? wave::read_vcd(*text, options.signal)
+                                       : wave::read_csv(*text, options.signal);
+    if (!read.capture) {
+        return say_trouble(errors_text(*options.wave, read.problems), 2);
+    }
+    const BounceTarget target = target_of(options, config, *read.capture);
+    BounceSeen seen = measure_capture(*read.capture, target);
+    add_remarks(seen, *options.wave, read);
+    return report_bounce(options, target, seen);
+}
+
+}  // namespace nightlatch::tool
