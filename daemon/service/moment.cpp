@@ -30,7 +30,10 @@ Moment told(Duration at, const config::ChipFault& fault) {
 }
 
 Moment told(Duration at, const config::DropEvents& drop) {
-    return {at, Lane::chip, "loses the next " + std::to_string(drop.count) + " events"};
+    return {at,
+            Lane::chip,
+            drop.count == 1 ? "loses the next event"
+                            : "loses the next " + std::to_string(drop.count) + " events"};
 }
 
 Moment told(Duration at, const config::LoginAnswers& answers) {

@@ -58,12 +58,17 @@ def needs_recovery(image):
 
 
 def journal(image, *match):
-    """The journal that lies on the image, as a list of messages, read with this machine's tools."""
+    """The messages of the journal that lies on the image."""
+    return [entry["MESSAGE"] for entry in journal_entries(image, *match)]
+
+
+def journal_entries(image, *match):
+    """The journal that lies on the image, with all fields, read with this machine's tools."""
     with tempfile.TemporaryDirectory() as scratch:
         _debugfs(image, [f"rdump /var/log/journal {scratch}"])
         command = ["journalctl", "-q", "-o", "json", "--directory", f"{scratch}/journal", *match]
         text = subprocess.run(command, check=True, text=True, capture_output=True).stdout
-    return [json.loads(line)["MESSAGE"] for line in text.splitlines()]
+    return [json.loads(line) for line in text.splitlines()]
 
 
 def merge(target, *trees):
