@@ -193,7 +193,7 @@ TEST_CASE("the waveforms that a rehearsal writes are read back as the same press
     const Json second = Json::parse(unit.rehearse("--json --wave " + vcd + " --signal button").out);
     CHECK(first["requests"] == second["requests"]);
     REQUIRE(first["requests"].size() == 1);
-    CHECK(first["requests"][0]["at_us"] == 4'240'000);
+    CHECK(first["requests"][0]["at_us"] == 4'250'000);
 }
 
 TEST_CASE("a diagram is written where it is wanted, and a file that cannot be written is an error",
@@ -232,7 +232,7 @@ TEST_CASE("every worked example has a rehearsal, and what it expects is what hap
     std::size_t examples = 0;
     for (const auto& entry : fs::recursive_directory_iterator(config)) {
         const std::string name = entry.path().string();
-        examples += name.ends_with(".toml") && !name.ends_with(".presses.toml") ? 1 : 0;
+        examples += name.ends_with(".toml") && !name.ends_with(".presses.toml") ? 1U : 0U;
     }
     CHECK(examples == pairs.size());
     for (const auto& [unit, script] : pairs) {
