@@ -5,7 +5,7 @@ _nightlatch() {
     local command=${COMP_WORDS[1]}
     COMPREPLY=()
     if [ "$COMP_CWORD" -eq 1 ]; then
-        mapfile -t COMPREPLY < <(compgen -W 'audit bounce check lines --help --version' -- "$current")
+        mapfile -t COMPREPLY < <(compgen -W 'audit bounce check lines rehearse --help --version' -- "$current")
     elif [ "$previous" = --root ]; then
         mapfile -t COMPREPLY < <(compgen -d -- "$current")
     elif [ "$command" = audit ] && [[ $previous == --@(only|skip|explain) ]]; then
@@ -37,6 +37,13 @@ _nightlatch() {
             -- "$current")
     elif [ "$command" = lines ]; then
         mapfile -t COMPREPLY < <(compgen -W "$(cd /dev && echo gpiochip[0-9]*)" -- "$current")
+    elif [ "$command" = rehearse ] && [[ $previous == --@(config|wave|svg|vcd) ]]; then
+        mapfile -t COMPREPLY < <(compgen -f -- "$current")
+    elif [ "$command" = rehearse ] && [[ $current == -* ]]; then
+        mapfile -t COMPREPLY < <(compgen -W '--config --wave --signal --svg --vcd --all --json --expect
+            --print-expect --help' -- "$current")
+    elif [ "$command" = rehearse ]; then
+        mapfile -t COMPREPLY < <(compgen -f -X '!*.toml' -- "$current"; compgen -d -- "$current")
     fi
 }
 complete -o filenames -F _nightlatch nightlatch
