@@ -22,13 +22,13 @@ std::string progress_line(const BounceSeen& seen, std::size_t wanted) {
     const core::BounceReport& report = seen.report;
     std::string text = "  " + std::to_string(report.whole()) + " of " + std::to_string(wanted);
     if (report.press.times > 0) {
-        text += "   pressing up to " + length_text(report.press.longest);
+        text += "   pressing to " + length_text(report.press.longest);
     }
     if (report.release.times > 0) {
-        text += ", letting go up to " + length_text(report.release.longest);
+        text += ", letting go to " + length_text(report.release.longest);
     }
     if (report.back.times > 0) {
-        text += "; " + std::to_string(report.back.times) + " too quick: hold longer";
+        text += "; " + std::to_string(report.back.times) + " too quick";
     }
     return text;
 }

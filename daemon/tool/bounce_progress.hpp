@@ -33,7 +33,7 @@ private:
     bool open_line_ = false;
 };
 
-/// "  3 of 10   pressing up to 1.2 ms, letting go up to 400 us"
+/// "  3 of 10   pressing to 1.2 ms, letting go to 400 us; 2 too quick"
 std::string progress_line(const BounceSeen& seen, std::size_t wanted);
 
 /// "press 3: 5 edges in 1.2 ms; held 0.9 s; letting go: 1 edge"

@@ -19,8 +19,8 @@ struct Intervals {
 /// at the released level break a press off or make two of one.
 Intervals pauses_by_level(const BounceReport& report) noexcept;
 
-/// The same with room for another day's bounce, whose pauses may be at the other level: press has to
-/// outlast every pause while pressing, release every pause while letting go.
+/// The same with room for another day's bounce, whose pauses may be at the other level: press has
+/// to outlast every pause while pressing, release every pause while letting go.
 Intervals pauses_to_outlast(const BounceReport& report) noexcept;
 
 constexpr int advice_margin = 2;  ///< times the longest pause seen
@@ -35,8 +35,8 @@ std::optional<Intervals> advise(const BounceReport& report) noexcept;
 /// Whether an episode of this length settles before the core gives it up, whatever its pauses are.
 bool settles_in_time(Duration episode, const Intervals& intervals) noexcept;
 
-/// Whether a debounce with these intervals takes every press and release that was measured once, and
-/// at the right edge.
+/// Whether a debounce with these intervals takes every press and release that was measured once,
+/// and at the right edge.
 bool serves(const Intervals& intervals, const BounceReport& report) noexcept;
 
 enum class BounceVerdict : unsigned char {
@@ -53,8 +53,8 @@ BounceVerdict judge(const BounceReport& report,
                     std::size_t wanted,
                     const std::optional<Intervals>& configured) noexcept;
 
-/// What the core's own debounce makes of the same edges with given intervals. The level at the start
-/// is taken to have been there for long.
+/// What the core's own debounce makes of the same edges with given intervals. The level at the
+/// start is taken to have been there for long.
 class BounceTrial {
 public:
     BounceTrial(const Intervals& intervals, Instant start, Level level) noexcept;

@@ -1,6 +1,6 @@
 # SPDX-License-Identifier: MIT
-"""Measuring a button's bounce on a board: a simulated chip bounces in a known way, and the tool finds
-that out from the kernel's stamps."""
+"""Measuring a button's bounce on a board: a simulated chip bounces in a known way, and the tool
+finds that out from the kernel's stamps."""
 
 import json
 
@@ -54,8 +54,8 @@ def check_longest(what, told, bounds):
           f"{what}: told {told:.0f} us, made between {least:.0f} and {most:.0f} us")
 
 
-@scenario("the bounce that the tool measures on a line is the one that was made, edge for edge, and "
-          "the debounce that it advises is taken by the service's own configuration")
+@scenario("the bounce that the tool measures on a line is the one that was made, edge for edge, "
+          "and the debounce that it advises is taken by the service's own configuration")
 def bounce_is_measured(run):
     board = run.restored()
     chip = guest.SimulatedChip(board)
@@ -92,8 +92,8 @@ def bounce_is_measured(run):
     run.note(advice["block"])
 
 
-@scenario("while the service holds the button's line the tool says who has it and how to measure all "
-          "the same, and nothing changes")
+@scenario("while the service holds the button's line the tool says who has it and how to measure "
+          "all the same, and nothing changes")
 def service_holds_the_line(run):
     board = run.restored()
     before = board.tell("gpioinfo --chip gpiochip0")

@@ -6,9 +6,12 @@
 #include "daemon/tool/bounce_sources.hpp"
 #include "run_tool.hpp"
 #include "support/fake_gpiod.hpp"
+#include "wave/vcd_reader.hpp"
+#include "wave/vcd_writer.hpp"
 
 #include <algorithm>
 #include <csignal>
+#include <cstdio>
 
 #include <catch2/catch_test_macros.hpp>
 #include <catch2/matchers/catch_matchers_string.hpp>
@@ -32,6 +35,17 @@ std::string flat(std::string text) {
     std::replace(text.begin(), text.end(), '\n', ' ');
     return text;
 }
+
+/// Files that the tool is given.
+struct Desk {
+    test::TemporaryDirectory folder;
+
+    [[nodiscard]] std::string file(const std::string& name, const std::string& text) const {
+        const std::string path = folder.path() + "/" + name;
+        test::write(path, text);
+        return path;
+    }
+};
 
 /// The tide gauge's front button, pulled up and pressed to ground, on a real loop.
 struct Bench {
@@ -284,7 +298,7 @@ TEST_CASE("a tap within the quiet time is asked for again, longer", "[bounce]") 
     CHECK_THAT(bench.text(),
                ContainsSubstring("The level came back once within 50 ms (after 30 ms at most)") &&
                    ContainsSubstring("Next: hold the button for about a second."));
-    CHECK_THAT(tool::progress_line(bench.bouncing->seen(), 1), ContainsSubstring("hold longer"));
+    CHECK_THAT(tool::progress_line(bench.bouncing->seen(), 1), ContainsSubstring("; 1 too quick"));
 }
 
 TEST_CASE("an interrupt from the keyboard ends the measurement with what there is", "[bounce]") {
@@ -446,168 +460,54 @@ TEST_CASE("a recording begins released, when presses begin to count", "[bounce]"
     CHECK(timeline.raw[2].at - timeline.raw[1].at == 1ms);
     CHECK(timeline.raw[4].level == Level::inactive);
     CHECK(timeline.end >= timeline.raw[4].at);
+
+    // What is written down measures the same again.
+    const auto read = wave::read_vcd(wave::write_vcd(timeline), "button");
+    REQUIRE(read.capture);
+    bench.target.pressed_low = false;  // the recording is of pressed and released
+    const core::BounceReport again = tool::measure_capture(*read.capture, bench.target).report;
+    CHECK(again.press.longest == 2ms);
+    CHECK(again.press.most_edges == 3);
+    CHECK(again.release.clean == 1);
 }
 
-namespace {
-
-/// A value change dump of one press to ground and its release: the contact closes at 1 s and opens
-/// at 2 s, with an edge so many nanoseconds after each of them.
-std::string dump(const std::vector<long>& closing, const std::vector<long>& opening) {
-    std::string text = "$timescale 1 ns $end\n$var wire 1 ! front_button $end\n"
-                       "$enddefinitions $end\n#0\n1!\n";
-    bool high = true;
-    const auto add = [&](long at, const std::vector<long>& edges) {
-        high = !high;
-        text += "#" + std::to_string(at) + "\n" + (high ? "1!\n" : "0!\n");
-        for (const long edge : edges) {
-            high = !high;
-            text += "#" + std::to_string(at + edge) + "\n" + (high ? "1!\n" : "0!\n");
-        }
-    };
-    add(1'000'000'000, closing);
-    add(2'000'000'000, opening);
-    return text + "#4000000000\n";
-}
-
-std::string tide_config(const std::string& debounce) {
-    return "[button]\nchip = \"soc-gpio\"\nline = \"FRONT_BUTTON\"\npressed = \"low\"\ndebounce "
-           "= " +
-           debounce + "\n\n[[stage]]\nname = \"off\"\nhold = \"3 s\"\naction = \"power-off\"\n";
-}
-
-struct Desk {
-    test::TemporaryDirectory folder;
-
-    [[nodiscard]] std::string file(const std::string& name, const std::string& text) const {
-        const std::string path = folder.path() + "/" + name;
-        test::write(path, text);
-        return path;
+TEST_CASE("progress is a line for each press where there is no terminal", "[bounce]") {
+    const Desk desk;
+    const std::string path = desk.file("said", "");
+    Bench bench;
+    bench.plan.presses = 2;
+    bench.start();
+    {
+        const std::unique_ptr<std::FILE, int (*)(std::FILE*)> to(std::fopen(path.c_str(), "w"),
+                                                                 std::fclose);
+        tool::BounceProgress progress(to.get(), bench.target);
+        bench.bouncing->on_step([&] { progress.step(*bench.bouncing); });
+        bench.until_asking();
+        bench.press({}, {});
+        bench.press({1ms, 1ms}, {});
+        bench.until_end();
+        progress.end();
     }
-};
+    const std::string said = test::content(path);
+    CHECK_THAT(said,
+               StartsWith("It rests high, so pressed is low.\nPress your button now, hold it about "
+                          "a second, let go; 2 times (Ctrl-C ends).\npress 1: 1 edge; held "));
+    CHECK_THAT(said, ContainsSubstring("\npress 2: 3 edges in 2 ms; held "));
+    CHECK(said.find('\r') == std::string::npos);
+}
 
-}  // namespace
-
-TEST_CASE("a value change dump of one press is measured, whatever the file is called",
-          "[bounce][capture]") {
-    const Desk desk;
-    const std::string text = dump({1'000'000, 1'500'000}, {4'000'000, 4'100'000});
-    for (const char* name : {"button.vcd", "button.VCD", "button"}) {
-        const test::Ran ran = test::run_tool("bounce --wave " + desk.file(name, text));
-        CHECK(ran.status == 0);
-        CHECK(ran.err.empty());
-        CHECK_THAT(ran.out, StartsWith("front_button in "));
-        CHECK_THAT(ran.out,
-                   ContainsSubstring("\ndebounce = { press = \"5 ms\", release = \"10 ms\" }\n"));
-        CHECK_THAT(flat(ran.out), ContainsSubstring("Pressed is taken to be low"));
-        CHECK_THAT(flat(ran.out), ContainsSubstring("little: record more presses."));
+TEST_CASE("progress on a terminal is one line that is written anew and fits it", "[bounce]") {
+    tool::BounceSeen seen;
+    core::BounceEpisode episode;
+    episode.to = Level::active;
+    episode.edges = 999;
+    episode.last = Instant(999'999us);
+    for (int i = 0; i < 999; ++i) {
+        seen.report.press.add(episode);
+        seen.report.release.add(episode);
+        seen.report.back.add(episode);
     }
-}
-
-TEST_CASE("a table of times and levels is measured by the signal's name", "[bounce][capture]") {
-    const Desk desk;
-    const std::string csv = desk.file("scope.csv",
-                                      "Time [s],CH1,CH2\n0,1,0\n1,0,0\n1.001,1,0\n1.003,0,0\n"
-                                      "2,1,0\n4,1,0\n");
-    const test::Ran ran = test::run_tool("bounce --json --signal CH1 --wave " + csv);
-    CHECK(ran.status == 0);
-    const auto json = nlohmann::json::parse(ran.out);
-    CHECK(json["format"] == "nightlatch-bounce");
-    CHECK(json["version"] == 1);
-    CHECK(json["verdict"] == "fine");
-    CHECK(json["pressed"] == "low");
-    CHECK(json["captured"] == true);
-    CHECK(json["pressing"]["most_edges"] == 3);
-    CHECK(json["pressing"]["longest_us"] == 3000.0);
-    CHECK(json["pressing"]["longest_pause_open_us"] == 2000.0);
-    CHECK(json["pressing"]["histogram"][0]["up_to_us"] == 0);
-    CHECK(json["pressing"]["histogram"].back()["up_to_us"].is_null());
-    CHECK(json["letting_go"]["clean"] == 1);
-    CHECK(json["presses"][0]["held_us"] == 997'000.0);
-    CHECK(json["advice"]["block"] == "debounce = { press = \"5 ms\", release = \"5 ms\" }");
-    CHECK(json["configured"].is_null());
-    CHECK(test::run_tool("bounce --wave " + csv).status == 2);  // which of the two?
-}
-
-TEST_CASE("a capture is judged by a configuration, whose pressed level counts",
-          "[bounce][capture]") {
-    const Desk desk;
-    const std::string wave = desk.file("button.vcd", dump({}, {40'000'000, 50'000'000}));
-    const std::string tight = desk.file("tight.toml", tide_config("\"5 ms\""));
-    const std::string wide = desk.file("wide.toml", tide_config("\"60 ms\""));
-    const test::Ran bad = test::run_tool("bounce --wave " + wave + " --config " + tight);
-    CHECK(bad.status == 1);
-    CHECK_THAT(flat(bad.out),
-               StartsWith("The debounce in ") &&
-                   ContainsSubstring("is too short for this button") &&
-                   ContainsSubstring("release = \"80 ms\"") &&
-                   ContainsSubstring("1 press comes out as 2."));
-    const test::Ran good = test::run_tool("bounce --wave " + wave + " --config " + wide);
-    CHECK(good.status == 0);
-    CHECK_THAT(flat(good.out), ContainsSubstring("is long enough for this button"));
-    CHECK_THAT(good.out, !ContainsSubstring("Pressed is taken to be"));
-    const test::Ran high = test::run_tool("bounce --json --pressed high --wave " + wave);
-    const auto json = nlohmann::json::parse(high.out);
-    CHECK(json["pressed"] == "high");
-    CHECK(json["pressing"]["most_edges"] == 3);
-}
-
-TEST_CASE("a capture without a press, or that never rests, says so", "[bounce][capture]") {
-    const Desk desk;
-    const test::Ran none =
-        test::run_tool("bounce --wave " + desk.file("still.csv", "Time [s],CH1\n0,1\n3,1\n"));
-    CHECK(none.status == 1);
-    CHECK_THAT(none.out, StartsWith("No press in CH1 in "));
-    std::vector<long> restless;
-    for (long i = 1; i <= 100; ++i) {
-        restless.push_back(i * 8'000'000);
-    }
-    const test::Ran wild =
-        test::run_tool("bounce --wave " + desk.file("wild.vcd", dump(restless, {600'000'000})));
-    CHECK(wild.status == 0);  // 800 ms of it, yet each pause is short enough
-    for (long i = 101; i <= 124; ++i) {
-        restless.push_back(i * 8'000'000 + 200'000'000);
-    }
-    CHECK_THAT(wild.out, ContainsSubstring("up to 800 ms pressing"));
-}
-
-TEST_CASE("what is wrong with a capture is told with its place", "[bounce][capture]") {
-    const Desk desk;
-    const std::string broken = desk.file("broken.vcd", "$timescale 1 ns $end\n#0\n1!\n");
-    const test::Ran ran = test::run_tool("bounce --wave " + broken);
-    CHECK(ran.status == 2);
-    CHECK(ran.out.empty());
-    CHECK_THAT(ran.err, StartsWith("nightlatch: " + broken + ":"));
-    CHECK(test::run_tool("bounce --wave " + desk.file("empty.csv", "")).status == 2);
-    CHECK_THAT(test::run_tool("bounce --wave " + desk.folder.path() + "/none.vcd").err,
-               ContainsSubstring("none.vcd (not there)"));
-    CHECK(test::run_tool("bounce --wave " + desk.file("good.vcd", dump({}, {})) +
-                         " --signal back_button")
-              .status == 2);
-}
-
-TEST_CASE("words that do not go together, or mean nothing, are refused", "[bounce]") {
-    const Desk desk;
-    const std::string wave = " --wave " + desk.file("button.vcd", dump({}, {}));
-    for (const std::string& words : {"--bias up" + wave,
-                                     "--bias pull-up" + wave,
-                                     "--pressed down" + wave,
-                                     "--quiet 3" + wave,
-                                     "--quiet '2 s'" + wave,
-                                     "--vcd x.vcd" + wave,
-                                     "soc-gpio FRONT_BUTTON" + wave,
-                                     "--presses 0" + wave,
-                                     "--config " + desk.folder.path() + "/none.toml" + wave,
-                                     std::string("--signal CH1 soc-gpio 5"),
-                                     std::string("--time 1 soc-gpio 5"),
-                                     std::string("soc-gpio 5 6")}) {
-        INFO(words);
-        const test::Ran ran = test::run_tool("bounce " + words);
-        CHECK(ran.status == 2);
-        CHECK(ran.out.empty());
-        CHECK_FALSE(ran.err.empty());
-    }
-    const std::string wrong = desk.file("wrong.toml", tide_config("\"2 s\""));
-    const test::Ran ran = test::run_tool("bounce --config " + wrong + wave);
-    CHECK(ran.status == 2);
-    CHECK_THAT(ran.err, ContainsSubstring("button.debounce"));
+    const std::string line = tool::progress_line(seen, 1000);
+    CHECK_THAT(line, StartsWith("  999 of 1000   pressing to 1000 ms, letting go to "));
+    CHECK(line.size() < 80);
 }
