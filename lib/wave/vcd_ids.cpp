@@ -27,9 +27,10 @@ std::optional<std::size_t> number_of(std::string_view id) noexcept {
 
 }  // namespace
 
-VcdIds::VcdIds(const std::vector<VcdSignal>& signals) : short_(base * base * base) {
+VcdIds::VcdIds(const std::vector<VcdSignal>& signals) {
     for (const VcdSignal& signal : signals) {
         if (const auto number = number_of(signal.id)) {
+            short_.resize(std::max(short_.size(), *number + 1));
             short_[*number] = true;
         } else {
             long_.push_back(signal.id);
@@ -40,7 +41,7 @@ VcdIds::VcdIds(const std::vector<VcdSignal>& signals) : short_(base * base * bas
 
 bool VcdIds::contains(std::string_view id) const noexcept {
     if (const auto number = number_of(id)) {
-        return short_[*number];
+        return *number < short_.size() && short_[*number];
     }
     return std::binary_search(long_.begin(), long_.end(), id);
 }
