@@ -27,8 +27,8 @@ struct CsvLayout {
     std::optional<CsvLine> first;  ///< the first row, when it is none of names
 };
 
-/// Reads comments and the first row. Nothing, and an error, when no column is the level's or when no
-/// time can be told.
+/// Reads comments and the first row. Nothing, and an error, when no column is the level's or when
+/// no time can be told.
 std::optional<CsvLayout> read_csv_layout(CsvLines& lines,
                                          std::string_view wanted,
                                          Problems& problems);

@@ -39,11 +39,12 @@ constexpr std::size_t most_csv_fields = 1'000;
 /// "3 fields", "more than 1,000 fields".
 std::string csv_fields_counted(std::size_t count);
 
-/// Puts the fields of a row into `fields`, at most one more than `most_csv_fields`. In quotation marks a separator is a letter like another;
-/// they are taken off.
+/// Puts the fields of a row into `fields`, at most one more than `most_csv_fields`. In quotation
+/// marks a separator is a letter like another; they are taken off.
 void split_csv(const CsvLine& line, char separator, std::vector<CsvText>& fields);
 
-/// A tab where there is one, else a semicolon, else a comma: of what stands outside quotation marks.
+/// A tab where there is one, else a semicolon, else a comma: of what stands outside quotation
+/// marks.
 char csv_separator(std::string_view row) noexcept;
 
 }  // namespace nightlatch::wave

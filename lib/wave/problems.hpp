@@ -51,8 +51,8 @@ std::string in_quotes(std::string_view text);
 /// "a", "b" and 12 more: the first eight of the names.
 std::string names_listed(std::span<const std::string_view> names);
 
-/// ` (did you mean "top.button"?)`, or nothing when no name is near. Only the first 1,000 are looked
-/// at, which bounds the work on a hostile text.
+/// ` (did you mean "top.button"?)`, or nothing when no name is near. Only the first 1,000 are
+/// looked at, which bounds the work on a hostile text.
 std::string nearest_hint(std::string_view typed, std::span<const std::string_view> names);
 
 }  // namespace nightlatch::wave

@@ -45,25 +45,34 @@ Lane level_lane(std::string name, const std::vector<LevelChange>& levels) {
     return lane;
 }
 
-Lane request_lane(const Timeline& timeline) {
-    Lane lane{"request", "wire", '0', {}};
-    auto cue = timeline.cues.begin();
+/// The moments in which the cue goes from `leaving` to another one.
+std::vector<Change> request_ends(const std::vector<CueChange>& cues) {
+    std::vector<Change> ends;
     bool leaving = false;
-    const auto pass_cues = [&](Duration until) {
-        for (; cue != timeline.cues.end() && cue->at <= until; ++cue) {
-            if (leaving && cue->cue != "leaving") {
-                set(lane, cue->at, '0');
-            }
-            leaving = cue->cue == "leaving";
+    for (const CueChange& change : cues) {
+        if (leaving && change.cue != "leaving") {
+            ends.push_back({change.at, '0'});
         }
-    };
+        leaving = change.cue == "leaving";
+    }
+    return ends;
+}
+
+Lane request_lane(const Timeline& timeline) {
+    std::vector<Change> changes = request_ends(timeline.cues);
     for (const Mark& mark : timeline.marks) {
         if (mark.kind == MarkKind::request) {
-            pass_cues(mark.at);
-            set(lane, mark.at, '1');
+            changes.push_back({mark.at, '1'});
         }
     }
-    pass_cues(timeline.end);
+    // Stable: where one request ends and the next is made, the next holds.
+    std::stable_sort(changes.begin(), changes.end(), [](const Change& one, const Change& other) {
+        return one.at < other.at;
+    });
+    Lane lane{"request", "wire", '0', {}};
+    for (const Change& change : changes) {
+        set(lane, change.at, change.value);
+    }
     return lane;
 }
 

@@ -1,8 +1,8 @@
 // SPDX-License-Identifier: MIT
 // What the comparison with sigrok-cli runs (sigrok_test.py):
-//   wave_dump write SEED STEP STEPS    a random timeline as a value change dump; STEP in nanoseconds
+//   wave_dump write SEED STEP STEPS    a random timeline as a dump; STEP in nanoseconds
 //   wave_dump samples SEED STEP STEPS  the same timeline sampled every STEP, a line a signal
-//   wave_dump read vcd|csv SIGNAL...   captures of standard input: the name, a line an edge, the end
+//   wave_dump read vcd|csv SIGNAL...   standard input's captures: name, a line an edge, the end
 #include "support/random_timeline.hpp"
 #include "wave/csv_reader.hpp"
 #include "wave/vcd_reader.hpp"

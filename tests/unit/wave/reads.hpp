@@ -7,7 +7,7 @@
 
 namespace nightlatch::test {
 
-/// "low 2000 high 5000 low; end 9000": levels and times in nanoseconds; "nothing" without a capture.
+/// "low 2000 high 5000 low; end 9000": levels and nanoseconds; "nothing" without a capture.
 inline std::string edges_of(const wave::CaptureRead& read) {
     if (!read.capture) {
         return "nothing";
