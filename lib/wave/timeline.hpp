@@ -13,7 +13,7 @@ namespace nightlatch::wave {
 /// What was seen of one button over a stretch of time, as pictures and waveform files need it. All
 /// times are since the start, >= 0 and <= `end`, and every list is in order of time.
 
-/// A lane's level from `at` on; nothing where it is not known (the chip is away, or not settled yet).
+/// A lane's level from `at` on; nothing where it is not known (no chip, or not settled yet).
 struct LevelChange {
     Duration at{};
     std::optional<Level> level;  ///< active: pressed

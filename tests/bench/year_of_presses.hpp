@@ -18,10 +18,10 @@ struct Year {
     std::vector<Press> presses;
 };
 
-/// So many days of twenty presses, invented but for the bounce: taps, short holds, holds let go within
-/// a tenth of a second of the hold time on either side, and the last of each day long enough to switch
-/// the unit off; the next day begins with its being switched on. Every edge bounces for up to 6.2 ms,
-/// as the good switches of "A Guide to Debouncing" (Ganssle, 2004) did, and one in twenty for up to
+/// So many days of twenty presses, invented but for the bounce: taps, short holds, holds let go
+/// within a tenth of a second before the hold time, and the last of each day long enough to switch
+/// the unit off; the next day begins with its being switched on. Edges bounce for up to 6.2 ms, as
+/// the good switches of "A Guide to Debouncing" (Ganssle, 2004) did, and one in twenty for up to
 /// 50 ms, the most that an application note of Pico Technology gives. The same for the same seed.
 Year year_of_presses(int days, Duration hold, std::uint64_t seed);
 

@@ -129,7 +129,7 @@ TEST_CASE("what --print-expect prints is met by the same run", "[tool][rehearse]
     CHECK_THAT(ran.out, StartsWith("All 8 expectations"));
 }
 
-TEST_CASE("--expect with a script that expects nothing is an error that says what to do",
+TEST_CASE("expecting of a script that expects nothing is an error that says what to do",
           "[tool][rehearse]") {
     const Unit unit;
     const Ran ran = unit.rehearse("--expect " + unit.file("presses.toml", one_hold));
