@@ -1,55 +1,23 @@
 // SPDX-License-Identifier: MIT
 #include "config/diagnostic.hpp"
 #include "core/line_watch.hpp"
-#include "daemon/facts/files.hpp"
 #include "daemon/tool/bounce_sources.hpp"
-#include "wave/csv_reader.hpp"
-#include "wave/vcd_reader.hpp"
+#include "daemon/tool/wave_file.hpp"
 
-#include <algorithm>
-#include <cctype>
-#include <string_view>
+#include <string>
 
 namespace nightlatch::tool {
 namespace {
 
 using config::printable;
 
-/// Some ten million edges of a value change dump.
-constexpr std::size_t most_capture_bytes = std::size_t{256} << 20U;
-
 /// The time zero of a capture; any would do.
 constexpr Instant origin{};
-
-bool ends_with(std::string_view name, std::string_view ending) {
-    return name.size() >= ending.size() &&
-           std::equal(ending.rbegin(), ending.rend(), name.rbegin(), [](char a, char b) {
-               return a == std::tolower(static_cast<unsigned char>(b));
-           });
-}
-
-/// By its name, else by its first word: a value change dump begins with a keyword
-/// [IEEE 1364-2005, clause 18.2].
-bool is_vcd(const std::string& file, std::string_view text) {
-    if (ends_with(file, ".vcd")) {
-        return true;
-    }
-    if (ends_with(file, ".csv")) {
-        return false;
-    }
-    const std::size_t first = text.find_first_not_of(" \t\r\n");
-    return first != std::string_view::npos && text[first] == '$';
-}
-
-std::string place_text(const std::string& file, const wave::Problem& problem) {
-    return printable(file) + ":" + std::to_string(problem.line) + ":" +
-           std::to_string(problem.column) + ": " + problem.text;
-}
 
 std::string errors_text(const std::string& file, const std::vector<wave::Problem>& problems) {
     std::string text;
     for (const wave::Problem& one : problems) {
-        text += one.error ? (text.empty() ? "" : "\n") + place_text(file, one) : "";
+        text += one.error ? (text.empty() ? "" : "\n") + problem_text(one, file) : "";
     }
     return text;
 }
@@ -60,7 +28,7 @@ Level pressed(Level electrical, bool pressed_low) {
 
 void add_remarks(BounceSeen& seen, const std::string& file, const wave::CaptureRead& read) {
     for (const wave::Problem& one : read.problems) {
-        seen.remarks.push_back(place_text(file, one));
+        seen.remarks.push_back(problem_text(one, file));
     }
     if (read.capture->unknown > 0) {
         seen.remarks.push_back("The capture leaves the level open " +
@@ -129,19 +97,16 @@ BounceSeen measure_capture(const wave::Capture& capture, const BounceTarget& tar
 }
 
 int bounce_on_capture(const BounceOptions& options, const std::optional<BounceConfig>& config) {
-    const auto text = facts::read_file("", *options.wave, most_capture_bytes);
-    if (!text) {
-        return say_trouble("cannot read " + printable(text.error().text), 2);
+    const auto read = read_wave_file(*options.wave, options.signal);
+    if (!read) {
+        return say_trouble(read.error().text, 2);
     }
-    const wave::CaptureRead read = is_vcd(*options.wave, *text)
-                                       ? wave::read_vcd(*text, options.signal)
-                                       : wave::read_csv(*text, options.signal);
-    if (!read.capture) {
-        return say_trouble(errors_text(*options.wave, read.problems), 2);
+    if (!read->capture) {
+        return say_trouble(errors_text(*options.wave, read->problems), 2);
     }
-    const BounceTarget target = target_of(options, config, *read.capture);
-    BounceSeen seen = measure_capture(*read.capture, target);
-    add_remarks(seen, *options.wave, read);
+    const BounceTarget target = target_of(options, config, *read->capture);
+    BounceSeen seen = measure_capture(*read->capture, target);
+    add_remarks(seen, *options.wave, *read);
     return report_bounce(options, target, seen);
 }
 

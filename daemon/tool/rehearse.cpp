@@ -60,7 +60,9 @@ std::optional<config::PressScript> with_wave(const RehearseOptions& options,
         complain(read.error().text);
         return std::nullopt;
     }
-    std::fputs(problems_text(*read, *options.wave).c_str(), stderr);
+    for (const wave::Problem& problem : read->problems) {
+        std::fprintf(stderr, "%s\n", problem_text(problem, *options.wave).c_str());
+    }
     if (!read->capture) {
         return std::nullopt;
     }

@@ -2,10 +2,11 @@
 #include "daemon/tool/wave_file.hpp"
 
 #include "base/handle.hpp"
+#include "config/diagnostic.hpp"
+#include "daemon/facts/files.hpp"
 #include "wave/csv_reader.hpp"
 #include "wave/vcd_reader.hpp"
 
-#include <array>
 #include <cerrno>
 #include <cstdio>
 #include <cstring>
@@ -13,35 +14,10 @@
 namespace nightlatch::tool {
 namespace {
 
-constexpr std::size_t largest = std::size_t{1} << 30;
+/// Some ten million edges of a value change dump.
+constexpr std::size_t most_bytes = std::size_t{256} << 20U;
 
 using File = Handle<std::FILE, std::fclose>;
-
-Error failed(const std::string& doing, const std::string& path) {
-    return {Trouble::other, "cannot " + doing + " " + path + ": " + std::strerror(errno)};
-}
-
-Result<std::string> read_whole(const std::string& path) {
-    const File file(std::fopen(path.c_str(), "rb"));
-    if (!file) {
-        return Unexpected{failed("read", path)};
-    }
-    std::string text;
-    std::array<char, 65536> part{};
-    for (std::size_t count = std::fread(part.data(), 1, part.size(), file.get()); count > 0;
-         count = std::fread(part.data(), 1, part.size(), file.get())) {
-        text.append(part.data(), count);
-        if (text.size() > largest) {
-            return Unexpected{Error{Trouble::other,
-                                    "cannot read " + path +
-                                        ": larger than 1 GiB; cut the capture to the presses"}};
-        }
-    }
-    if (std::ferror(file.get()) != 0) {
-        return Unexpected{failed("read", path)};
-    }
-    return text;
-}
 
 /// A VCD begins with a keyword [IEEE 1364-2005, 18.2].
 bool is_vcd(const std::string& text) {
@@ -52,31 +28,33 @@ bool is_vcd(const std::string& text) {
 }  // namespace
 
 Result<wave::CaptureRead> read_wave_file(const std::string& path, const std::string& signal) {
-    const auto text = read_whole(path);
+    const auto text = facts::read_file("", path, most_bytes);
     if (!text) {
-        return Unexpected{text.error()};
+        return Unexpected{
+            Error{Trouble::other, "cannot read " + config::printable(text.error().text)}};
     }
     return is_vcd(*text) ? wave::read_vcd(*text, signal) : wave::read_csv(*text, signal);
 }
 
-std::string problems_text(const wave::CaptureRead& read, const std::string& path) {
-    std::string text;
-    for (const wave::Problem& problem : read.problems) {
-        text += path + ":" + std::to_string(problem.line) + ":" + std::to_string(problem.column) +
-                (problem.error ? ": error: " : ": warning: ") + problem.text + "\n";
-    }
-    return text;
+std::string problem_text(const wave::Problem& problem, const std::string& path) {
+    return config::printable(path) + ":" + std::to_string(problem.line) + ":" +
+           std::to_string(problem.column) + (problem.error ? ": error: " : ": warning: ") +
+           problem.text;
 }
 
 Outcome write_whole(const std::string& path, const std::string& text) {
     File file(std::fopen(path.c_str(), "wb"));
+    const auto failed = [&path] {
+        return Error{Trouble::other,
+                     "cannot write " + config::printable(path) + ": " + std::strerror(errno)};
+    };
     if (!file) {
-        return Unexpected{failed("write", path)};
+        return Unexpected{failed()};
     }
     const bool written = std::fwrite(text.data(), 1, text.size(), file.get()) == text.size();
     const bool closed = std::fclose(file.release()) == 0;
     if (!written || !closed) {
-        return Unexpected{failed("write", path)};
+        return Unexpected{failed()};
     }
     return std::monostate{};
 }

@@ -9,12 +9,12 @@
 namespace nightlatch::tool {
 
 /// Reads a capture from a file: VCD when its first word says so ("$date", "$timescale" …), else
-/// CSV. At most 1 GiB. What is wrong with its text is in the capture's problems; an error says why
+/// CSV. At most 256 MiB. What is wrong with its text is in the capture's problems; an error says why
 /// the file cannot be read at all.
 Result<wave::CaptureRead> read_wave_file(const std::string& path, const std::string& signal);
 
-/// "FILE:LINE:COLUMN: error: SENTENCE" and a line end, for each problem.
-std::string problems_text(const wave::CaptureRead& read, const std::string& path);
+/// "FILE:LINE:COLUMN: error: SENTENCE".
+std::string problem_text(const wave::Problem& problem, const std::string& path);
 
 /// Writes the file anew, whole. The error says why it cannot be.
 Outcome write_whole(const std::string& path, const std::string& text);
