@@ -108,11 +108,11 @@ Lane cut_lane(const Axis& axis, unsigned strip) {
 }
 
 std::string zigzag(double x, double height) {
+    constexpr unsigned step = 8;
     std::string path = "M" + number(x) + " 0";
-    bool right = true;
-    for (double y = 0; y < height; y += 8) {
-        path += std::string("l") + (right ? "4 " : "-4 ") + number(std::min(8.0, height - y));
-        right = !right;
+    const auto whole = static_cast<unsigned>(height / step);
+    for (unsigned i = 0; i < whole; ++i) {
+        path += i % 2 == 0 ? "l4 8" : "l-4 8";
     }
     return path;
 }

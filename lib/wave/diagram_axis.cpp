@@ -232,6 +232,15 @@ double x_of(const Axis& axis, const Piece& piece, Duration at) {
     return piece.left + length({piece.time.begin, at}) * axis.per_second;
 }
 
+std::span<const Mark> marks_in(const Timeline& timeline, const Piece& piece) {
+    const auto before = [](const Mark& mark, Duration at) { return mark.at < at; };
+    const auto& marks = timeline.marks;
+    const auto first = std::lower_bound(marks.begin(), marks.end(), piece.time.begin, before);
+    const bool last = piece.time.end == timeline.end;
+    return {first,
+            last ? marks.end() : std::lower_bound(first, marks.end(), piece.time.end, before)};
+}
+
 Axis plan_axis(const Timeline& timeline) {
     const std::vector<Duration> moments = moments_of(timeline);
     const std::optional<Span> skip = too_many(timeline, moments);

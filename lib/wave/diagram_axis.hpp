@@ -51,6 +51,9 @@ struct Axis {
 /// Where `at`, which lies in the piece, is drawn.
 double x_of(const Axis& axis, const Piece& piece, Duration at);
 
+/// The marks that the piece shows: each mark that is drawn is shown by one piece only.
+std::span<const Mark> marks_in(const Timeline& timeline, const Piece& piece);
+
 /// `timeline` is in order.
 Axis plan_axis(const Timeline& timeline);
 

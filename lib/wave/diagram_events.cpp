@@ -17,29 +17,25 @@ std::string told(const Mark& mark) {
     return time_text(mark.at) + ", " + std::string(name_of(mark.kind)) + ": " + mark.text;
 }
 
+void add_events(std::vector<Tag>& tags, const Scene& scene, const Piece& piece) {
+    for (const Mark& mark : marks_in(scene.timeline, piece)) {
+        if (mark.kind == MarkKind::remark) {
+            continue;
+        }
+        Tag tag;
+        tag.x = x_of(scene.axis, piece, mark.at);
+        tag.text = mark.text;
+        tag.title = told(mark);
+        tag.kind = mark.kind;
+        tags.push_back(std::move(tag));
+    }
+}
+
 std::vector<Tag> event_tags(const Scene& scene, unsigned strip) {
     std::vector<Tag> tags;
     tags.reserve(64);
-    const auto& marks = scene.timeline.marks;
     for (const Piece& piece : scene.axis.pieces_of(strip)) {
-        auto mark = std::lower_bound(marks.begin(),
-                                     marks.end(),
-                                     piece.time.begin,
-                                     [](const Mark& a, Duration at) { return a.at < at; });
-        const bool last = piece.time.end == scene.timeline.end;
-        for (; mark != marks.end() &&
-               (mark->at < piece.time.end || (last && mark->at == piece.time.end));
-             ++mark) {
-            if (mark->kind == MarkKind::remark) {
-                continue;
-            }
-            Tag tag;
-            tag.x = x_of(scene.axis, piece, mark->at);
-            tag.text = mark->text;
-            tag.title = told(*mark);
-            tag.kind = mark->kind;
-            tags.push_back(std::move(tag));
-        }
+        add_events(tags, scene, piece);
     }
     return tags;
 }

@@ -32,6 +32,19 @@ struct Part {
     Span seen;
 };
 
+std::vector<Part> parts_in(const Timeline& timeline, const Piece& piece) {
+    std::vector<Part> parts;
+    parts.reserve(16);
+    for (const Hold& hold : timeline.holds) {
+        const Span seen{std::max(hold.begin, piece.time.begin), std::min(hold.end, piece.time.end)};
+        const bool point = seen.begin == seen.end && hold.begin == hold.end;
+        if (seen.begin < seen.end || point) {
+            parts.push_back({hold, seen});
+        }
+    }
+    return parts;
+}
+
 std::string corner(const Scene& scene, const Piece& piece, const Part& part, Duration at) {
     const Slope slope = slope_of(scene.timeline.thresholds);
     const double up = steps_climbed(scene.timeline.thresholds, at - part.hold.begin);
@@ -84,6 +97,23 @@ void add_tags(std::vector<Tag>& tags, const Scene& scene, const Piece& piece, co
     tags.push_back(std::move(tag));
 }
 
+/// How many holds are not drawn because they end within one unit of another.
+std::size_t draw_holds(Svg& svg, std::vector<Tag>& tags, const Scene& scene, const Piece& piece) {
+    std::size_t left_out = 0;
+    double last = piece.left - 1;  // where the last wedge ends
+    for (const Part& part : parts_in(scene.timeline, piece)) {
+        const double end = x_of(scene.axis, piece, part.seen.end);
+        if (end < last + 1) {
+            ++left_out;
+            continue;
+        }
+        draw_wedge(svg, scene, piece, part);
+        add_tags(tags, scene, piece, part);
+        last = end;
+    }
+    return left_out;
+}
+
 /// A dashed line for each stage, as far as the tag of the wedge reaches up.
 void draw_ticks(Svg& svg, const std::vector<Tag>& tags, const Slope& slope) {
     double last = -1;
@@ -118,22 +148,10 @@ Lane hold_lane(const Scene& scene, unsigned strip) {
     Svg wedges;
     std::vector<Tag> tags;
     tags.reserve(16);
-    double last = 0;  // where the last wedge ends
+    std::size_t left_out = 0;
     for (const Piece& piece : scene.axis.pieces_of(strip)) {
         wedges.line({piece.left, slope.base}, {piece.right, slope.base}, "axis");
-        for (const Hold& hold : scene.timeline.holds) {
-            const Span seen{std::max(hold.begin, piece.time.begin),
-                            std::min(hold.end, piece.time.end)};
-            const bool here =
-                seen.begin < seen.end || (seen.begin == seen.end && hold.begin == hold.end);
-            // Holds within one unit of the picture are drawn as one.
-            if (!here || x_of(scene.axis, piece, seen.end) < last + 1) {
-                continue;
-            }
-            draw_wedge(wedges, scene, piece, {hold, seen});
-            add_tags(tags, scene, piece, {hold, seen});
-            last = x_of(scene.axis, piece, seen.end);
-        }
+        left_out += draw_holds(wedges, tags, scene, piece);
     }
     std::stable_sort(
         tags.begin(), tags.end(), [](const Tag& a, const Tag& b) { return a.x < b.x; });
@@ -141,8 +159,9 @@ Lane hold_lane(const Scene& scene, unsigned strip) {
     const TagBlock block = draw_tags(tags, {Font::small, 150, 1, 8});
     Lane lane;
     lane.name = "hold";
-    lane.about = block.left_out == 0 ? "stage by stage"
-                                     : counted(block.left_out, "tag", "tags") + " left out";
+    left_out += block.left_out;
+    lane.about =
+        left_out == 0 ? "stage by stage" : counted(left_out, "text", "texts") + " left out";
     lane.tags.add(block.body, {0, 2});
     lane.body.add(wedges, {0, block.height});
     lane.height = block.height + slope.base + below;

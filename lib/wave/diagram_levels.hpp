@@ -31,6 +31,6 @@ struct Track {
 
 /// The part of the timeline that `piece` shows, drawn at `per_second` from its left on. Changes
 /// nearer to each other than a unit are drawn as one stroke.
-void draw_level(Svg& svg, std::span<const LevelChange> changes, const Piece& piece, Track track);
+void draw_level(Svg& svg, std::span<const LevelChange> changes, const Piece& piece, Track heights);
 
 }  // namespace nightlatch::wave::svg

@@ -34,17 +34,21 @@ std::vector<Duration> times_of(const std::vector<Item>& items) {
     return times;
 }
 
+void add_times(std::vector<Duration>& times, const Hold& hold, const Timeline& timeline) {
+    times.push_back(hold.begin);
+    for (const Threshold& stage : timeline.thresholds) {
+        if (stage.hold <= hold.end - hold.begin) {
+            times.push_back(hold.begin + stage.hold);
+        }
+    }
+    times.push_back(hold.end);
+}
+
 std::vector<Duration> times_in_holds(const Timeline& timeline) {
     std::vector<Duration> times;
     times.reserve(timeline.holds.size() * 4);
     for (const Hold& hold : timeline.holds) {
-        times.push_back(hold.begin);
-        for (const Threshold& stage : timeline.thresholds) {
-            if (stage.hold <= hold.end - hold.begin) {
-                times.push_back(hold.begin + stage.hold);
-            }
-        }
-        times.push_back(hold.end);
+        add_times(times, hold, timeline);
     }
     std::sort(times.begin(), times.end());
     return times;

@@ -18,29 +18,22 @@ double width_of_number(std::size_t number) {
     return std::max(18.0, width_of(std::to_string(number), Font::small) + 10);
 }
 
+void add_notes(std::vector<Note>& notes, const Scene& scene, const Piece& piece) {
+    for (const Mark& mark : marks_in(scene.timeline, piece)) {
+        if (mark.kind == MarkKind::remark) {
+            const double x = x_of(scene.axis, piece, mark.at);
+            notes.push_back({mark.at, mark.text, piece.strip, x, notes.size() + 1});
+        }
+    }
+}
+
 }  // namespace
 
 std::vector<Note> notes_of(const Scene& scene) {
     std::vector<Note> notes;
     notes.reserve(16);
-    const auto& marks = scene.timeline.marks;
     for (const Piece& piece : scene.axis.pieces) {
-        auto mark = std::lower_bound(marks.begin(),
-                                     marks.end(),
-                                     piece.time.begin,
-                                     [](const Mark& a, Duration at) { return a.at < at; });
-        const bool last = piece.time.end == scene.timeline.end;
-        for (; mark != marks.end() &&
-               (mark->at < piece.time.end || (last && mark->at == piece.time.end));
-             ++mark) {
-            if (mark->kind == MarkKind::remark) {
-                notes.push_back({mark->at,
-                                 mark->text,
-                                 piece.strip,
-                                 x_of(scene.axis, piece, mark->at),
-                                 notes.size() + 1});
-            }
-        }
+        add_notes(notes, scene, piece);
     }
     return notes;
 }

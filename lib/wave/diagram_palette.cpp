@@ -122,12 +122,14 @@ std::string style_and_patterns() {
                       "@media screen and (prefers-color-scheme:dark){\n" + rules(Scheme::dark) +
                       "}\n</style>\n<defs>\n";
     for (const Pattern& pattern : patterns) {
-        const std::string width = std::to_string(pattern.width);
-        const std::string height = std::to_string(pattern.height);
-        out += "<pattern id=\"nl-" + std::string(pattern.name) +
-               "\" patternUnits=\"userSpaceOnUse\" width=\"" + width + "\" height=\"" + height +
-               "\"><path class=\"" + std::string(pattern.look) + "\" d=\"" +
-               std::string(pattern.data) + "\"/></pattern>\n";
+        out += "<pattern id=\"nl-";
+        out += pattern.name;
+        out += "\" patternUnits=\"userSpaceOnUse\" width=\"" + std::to_string(pattern.width);
+        out += "\" height=\"" + std::to_string(pattern.height) + "\"><path class=\"";
+        out += pattern.look;
+        out += "\" d=\"";
+        out += pattern.data;
+        out += "\"/></pattern>\n";
     }
     return out + "</defs>\n";
 }

@@ -15,6 +15,7 @@ constexpr double room_between = 8;  // from a text's end to the next leader
 
 struct Laid {
     TagSize size;
+    Font font;
     std::vector<std::string> lines;
 };
 
@@ -24,7 +25,7 @@ Laid lay(const Tag& tag, const TagStyle& style) {
     const double to_the_right = label_right - tag.x - before;
     // Near the right edge a text is narrower, and has a line more for that.
     const bool narrow = to_the_right < style.room;
-    Laid laid;
+    Laid laid{{}, font, {}};
     laid.lines = wrapped(clean(tag.text),
                          font,
                          std::min(style.room, std::max(to_the_right, 60.0)),
@@ -52,15 +53,13 @@ std::size_t missing(const std::vector<std::optional<unsigned>>& rows) {
 }
 
 std::string look_of(const Tag& tag, Font font) {
-    const bool alarm = tag.kind == MarkKind::trouble;
-    std::string look = tag.strong ? "b" : (font == Font::small ? "s" : "t");
-    look += alarm ? " alarm" : "";
-    return look;
+    const std::string look = tag.strong ? "b" : (font == Font::small ? "s" : "t");
+    return tag.kind == MarkKind::trouble ? look + " alarm" : look;
 }
 
-void draw_tag(
-    TagBlock& block, const Tag& tag, const Laid& laid, const TagStyle& style, double low) {
-    const double top = low - tag_line * laid.size.lines;
+/// `row`: the line above the anchors on which its last line stands.
+void draw_tag(TagBlock& block, const Tag& tag, const Laid& laid, unsigned row) {
+    const double top = block.height - 3 - tag_line * (row + laid.size.lines);
     block.body.begin_group(tag.title);
     block.body.line({tag.x, top + 3}, {tag.x, block.height}, "lead");
     double x = tag.x + text_offset;
@@ -74,7 +73,7 @@ void draw_tag(
     }
     for (std::size_t i = 0; i < laid.lines.size(); ++i) {
         const double base = top + tag_line * static_cast<double>(i) + 11;
-        block.body.text({x, base}, look_of(tag, style.font), laid.lines[i]);
+        block.body.text({x, base}, look_of(tag, laid.font), laid.lines[i]);
     }
     block.body.end_group();
     block.texts.push_back(
@@ -133,7 +132,7 @@ TagBlock draw_tags(const std::vector<Tag>& tags, const TagStyle& style) {
     block.texts.reserve(all.size());
     for (std::size_t i = 0; i < all.size(); ++i) {
         if (rows[i]) {
-            draw_tag(block, tags[i], all[i], style, block.height - 3 - *rows[i] * tag_line);
+            draw_tag(block, tags[i], all[i], *rows[i]);
         }
     }
     return block;

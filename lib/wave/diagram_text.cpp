@@ -219,7 +219,7 @@ std::string time_text(Duration time) {
         return below_a_minute(time);
     }
     const std::int64_t all = hundredths(time, 1s);
-    const std::int64_t day = 24 * 60 * 60 * 100;
+    const std::int64_t day = 8'640'000;
     std::string text;
     const auto part = [&](std::int64_t count, std::string_view unit) {
         text += count == 0 ? "" : (text.empty() ? "" : " ") + std::to_string(count);

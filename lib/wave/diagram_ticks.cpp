@@ -54,11 +54,12 @@ std::string tick_text(Duration at, Duration step) {
 /// A short piece without a round time has the roundest that it has told.
 void tell_roundest(std::span<Tick> ticks, std::size_t large) {
     for (std::size_t i = large; i-- > 0;) {
-        for (Tick& tick : ticks) {
-            if (tick.at % steps[i] == Duration::zero()) {
-                tick.text = tick_text(tick.at, steps[i]);
-                return;
-            }
+        const auto found = std::find_if(ticks.begin(), ticks.end(), [&](const Tick& tick) {
+            return tick.at % steps[i] == Duration::zero();
+        });
+        if (found != ticks.end()) {
+            found->text = tick_text(found->at, steps[i]);
+            return;
         }
     }
 }

@@ -190,7 +190,7 @@ TEST_CASE("edges too near to be seen are counted, and shown in a close-up with i
 
 TEST_CASE("texts that would break the picture do not", "[diagram]") {
     Timeline timeline = customary();
-    const std::string evil("</text>]]>\"'&<!--\0\x1b\xFF\xED\xA0\x80", 24);
+    const std::string evil("</text>]]>\"'&<!--\0\x1b\xFF\xED\xA0\x80", 23);
     for (Mark& mark : timeline.marks) {
         mark.text = evil;
     }
