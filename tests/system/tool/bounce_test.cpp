@@ -41,7 +41,7 @@ struct Desk {
     test::TemporaryDirectory folder;
 
     [[nodiscard]] std::string file(const std::string& name, const std::string& text) const {
-        const std::string path = folder.path() + "/" + name;
+        std::string path = folder.path() + "/" + name;
         test::write(path, text);
         return path;
     }
