@@ -29,7 +29,9 @@ void Problems::error(std::size_t offset, std::string sentence) {
 }
 
 void Problems::warning(std::size_t offset, std::string sentence) {
-    add({offset, false, std::move(sentence)});
+    if (found_.size() - std::min(errors_, found_.size()) < most_warnings) {
+        add({offset, false, std::move(sentence)});
+    }
 }
 
 std::vector<Problem> Problems::listed() const {

@@ -16,6 +16,8 @@ namespace nightlatch::wave {
 class Problems {
 public:
     static constexpr std::size_t most = 20;  ///< more would only repeat what is wrong
+    /// Of them: an error always finds room, and warnings alone never end the reading.
+    static constexpr std::size_t most_warnings = 5;
 
     explicit Problems(std::string_view text) : text_(text) {}
 

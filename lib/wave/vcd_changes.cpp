@@ -71,6 +71,7 @@ private:
     bool stopped_ = false;
     bool told_of_rounding_ = false;
     bool told_of_stranger_ = false;
+    bool told_of_open_dump_ = false;
 };
 
 void ChangesReader::read() {
@@ -222,10 +223,11 @@ void ChangesReader::pass_over(const VcdToken& token) {
 }
 
 void ChangesReader::close_dump(const VcdToken& before) {
-    if (!dump_.empty()) {
+    if (!dump_.empty() && !told_of_open_dump_) {
+        told_of_open_dump_ = true;
         problems_.warning(before.at, std::string(dump_) + " before this has no $end");
-        dump_ = {};
     }
+    dump_ = {};
 }
 
 /// Of a value that stands apart from it; empty, and told, at the end of the file.

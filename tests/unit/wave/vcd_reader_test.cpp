@@ -292,6 +292,13 @@ TEST_CASE("what other programs add or leave out is passed over with a warning", 
     const CaptureRead left_out = read("$dumpvars 0! #5 1!");
     CHECK(edges_of(left_out) == "low 5000 high; end 5000");
     CHECK(problems_of(left_out) == "6:14: warning: $dumpvars before this has no $end\n");
+    // Told once, so that warnings alone never end the reading.
+    std::string dumps = "#0 0! ";
+    for (int i = 0; i < 30; ++i) {
+        dumps += "$dumpall ";
+    }
+    CHECK(edges_of(read(dumps + "#1 1!")) == "low 1000 high; end 1000");
+    CHECK(read(dumps + "#1 1!").problems.size() == 1);
     const CaptureRead header =
         read_vcd("$attrbegin misc 02 a 1 $end " + one_wire("#0 1!"), "button");
     CHECK(edges_of(header) == "high; end 0");
