@@ -126,8 +126,13 @@ std::string too_short_text(const BounceTarget& target, const BounceSeen& seen) {
 
 std::string fine_text(const BounceTarget& target, const BounceSeen& seen) {
     if (target.configured) {
+        const auto advice = core::advise(seen.report);
+        const bool roomy = advice && advice->press <= target.configured->press &&
+                           advice->release <= target.configured->release;
+        const std::string next = roomy ? "nothing to change; this would do, too:"
+                                       : "nothing has to change; with a margin it would be:";
         return "The debounce in " + target.config + " is long enough for this button. " +
-               measured_text(target, seen) + " Next: nothing to change; shorter would do:";
+               measured_text(target, seen) + " Next: " + next;
     }
     return measured_text(target, seen) +
            " Next: put this into [button] of your configuration, then nightlatch check:";

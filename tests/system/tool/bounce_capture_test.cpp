@@ -50,7 +50,9 @@ std::string dump(const std::vector<long>& closing, const std::vector<long>& open
     };
     add(1'000'000'000, closing);
     add(2'000'000'000, opening);
-    return text + "#4000000000\n";
+    return text + "#" +
+           std::to_string(2'000'000'000 + (opening.empty() ? 0 : opening.back()) + 2'000'000'000) +
+           "\n";
 }
 
 std::string tide_config(const std::string& debounce) {
@@ -119,6 +121,7 @@ TEST_CASE("a capture is judged by a configuration, whose pressed level counts",
     CHECK(good.status == 0);
     CHECK_THAT(flat(good.out), ContainsSubstring("is long enough for this button"));
     CHECK_THAT(good.out, !ContainsSubstring("Pressed is taken to be"));
+    CHECK_THAT(flat(good.out), ContainsSubstring("with a margin it would be:"));  // 80 ms
     const test::Ran high = test::run_tool("bounce --json --pressed high --wave " + wave);
     const auto json = nlohmann::json::parse(high.out);
     CHECK(json["pressed"] == "high");
@@ -131,17 +134,24 @@ TEST_CASE("a capture without a press, or that never rests, says so", "[bounce][c
         test::run_tool("bounce --wave " + desk.file("still.csv", "Time [s],CH1\n0,1\n3,1\n"));
     CHECK(none.status == 1);
     CHECK_THAT(none.out, StartsWith("No press in CH1 in "));
-    std::vector<long> restless;
-    for (long i = 1; i <= 100; ++i) {
-        restless.push_back(i * 8'000'000);
-    }
-    const test::Ran wild =
-        test::run_tool("bounce --wave " + desk.file("wild.vcd", dump(restless, {600'000'000})));
-    CHECK(wild.status == 0);  // 800 ms of it, yet each pause is short enough
-    for (long i = 101; i <= 124; ++i) {
-        restless.push_back(i * 8'000'000 + 200'000'000);
-    }
-    CHECK_THAT(wild.out, ContainsSubstring("up to 800 ms pressing"));
+    // Every 8 ms an edge, for 800 ms: each pause is short enough. For 10 s it is no button.
+    const auto edges = [](long last) {
+        std::vector<long> result;
+        for (long i = 1; i <= last; ++i) {
+            result.push_back(i * 8'000'000);
+        }
+        return result;
+    };
+    const test::Ran long_one =
+        test::run_tool("bounce --wave " + desk.file("long.vcd", dump(edges(100), {})));
+    CHECK(long_one.status == 0);
+    CHECK_THAT(flat(long_one.out), ContainsSubstring("up to 800 ms pressing"));
+    std::string text = dump({}, edges(1250));
+    text += "#20000000000\n";
+    const test::Ran wild = test::run_tool("bounce --wave " + desk.file("wild.vcd", text));
+    CHECK(wild.status == 1);
+    CHECK_THAT(flat(wild.out), ContainsSubstring("does not come to rest as a button does"));
+    CHECK_THAT(wild.out, !ContainsSubstring("debounce = {"));
 }
 
 TEST_CASE("what is wrong with a capture is told with its place", "[bounce][capture]") {
