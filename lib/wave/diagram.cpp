@@ -52,8 +52,9 @@ void add_heading(Sheet& sheet, const DiagramTitle& title) {
 }
 
 /// A line that says how much of the time is drawn, and that it has one scale.
-void add_scale_line(Sheet& sheet, const Scene& scene) {
+void add_scale_line(Sheet& sheet, const Scene& scene, bool close_ups_follow) {
     std::string words = "One scale throughout";
+    words += close_ups_follow ? ", but for the close-ups" : "";
     if (scene.axis.cuts.empty()) {
         words += "; nothing is left out.";
     } else {
@@ -235,12 +236,13 @@ std::string drawn(const Timeline& timeline, const DiagramTitle& title) {
         add_strip(sheet, scene, strip, parts);
     }
     sheet.y -= strip_gap - 4;
-    add_scale_line(sheet, scene);
+    const Lane magnified = close_ups(scene, parts.bursts);
+    add_scale_line(sheet, scene, magnified.height > 0);
     const Legend legend = shape_legend(timeline);
     sheet.body.add(legend.body, {0, sheet.y});
     sheet.y += legend.height + 6;
     add_list(sheet, note_list(parts.notes), "notes");
-    add_list(sheet, close_ups(scene, parts.bursts), "close-ups");
+    add_list(sheet, magnified, "close-ups");
     const std::string width = number(picture_width);
     const std::string height = number(sheet.y + page_margin / 2);
     std::string out = "<svg xmlns=\"http://www.w3.org/2000/svg\" class=\"nightlatch\" role=\"img\" "

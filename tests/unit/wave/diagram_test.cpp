@@ -186,6 +186,7 @@ TEST_CASE("edges too near to be seen are counted, and shown in a close-up with i
     CHECK(shows(picture, "A: 5 edges in 13 ms"));
     CHECK(has(picture, "raw line from 2 s: 5 edges, magnified "));
     CHECK(shows(picture, "5 ms"));
+    CHECK(has(picture, "One scale throughout, but for the close-ups"));
 }
 
 TEST_CASE("texts that would break the picture do not", "[diagram]") {
