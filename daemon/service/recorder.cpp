@@ -111,9 +111,6 @@ void Recorder::finish(ports::Farewell /*farewell*/) {
 void Recorder::step(Instant at, const config::ScriptStep& step) {
     const Duration since_start = at - record_.start;
     if (const auto* moves = std::get_if<config::ButtonMoves>(&step)) {
-        if (moves->level == button_) {
-            return;  // a boot says where the button stands; no edge
-        }
         button_ = moves->level;
         raw(since_start, button_);
     } else if (const auto* fault = std::get_if<config::ChipFault>(&step)) {

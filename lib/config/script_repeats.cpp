@@ -24,10 +24,22 @@ std::optional<std::int64_t> read_count(const Entry& repeat, Reader& reader) {
     return std::nullopt;
 }
 
+/// Where the script leaves the button.
+Level level_at_end(const PressScript& script) {
+    Level level = script.level_at_start;
+    for (const ScriptEvent& event : script.events) {
+        const auto* moves = std::get_if<ButtonMoves>(&event.step);
+        level = moves != nullptr ? moves->level : level;
+    }
+    return level;
+}
+
 /// The board is switched on: the button stands as at the start.
-void play_again(PressScript& script, std::size_t events, Duration from) {
+void play_again(PressScript& script, std::size_t events, Duration from, Level before) {
     script.events.push_back({from, ServiceDoes::boot});
-    script.events.push_back({from, ButtonMoves{script.level_at_start}});
+    if (before != script.level_at_start) {
+        script.events.push_back({from, ButtonMoves{script.level_at_start}});
+    }
     for (std::size_t i = 0; i < events; ++i) {
         ScriptEvent again = script.events[i];
         again.at += from;
@@ -68,8 +80,9 @@ void read_repeats(const Section& root, PressScript& script, Reader& reader) {
         return;
     }
     script.events.reserve((events + 2) * times);
+    const Level before = level_at_end(script);
     for (std::size_t time = 1; time < times; ++time) {
-        play_again(script, events, every->value * static_cast<std::int64_t>(time));
+        play_again(script, events, every->value * static_cast<std::int64_t>(time), before);
     }
     script.end += every->value * (*count - 1);
 }
