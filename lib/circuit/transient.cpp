@@ -48,10 +48,9 @@ public:
         : parts_(values.parts), pulses_(values.pulses), path_(std::max(values.supply_path, 1e-3)),
           bridged_(values.diode.count == 0),
           source_(values, parts_.line_resistance, parts_.line_current), trace_(trace) {
-        const double under =
-            1.0 / (1.0 / parts_.latch_pull + 1.0 / std::max(parts_.release_resistance, 1e-3));
+        under_ = 1.0 / (1.0 / parts_.latch_pull + 1.0 / std::max(parts_.release_resistance, 1e-3));
         level_ = parts_.latch_threshold / share_at_latch(parts_, parts_.latch_pull);
-        released_level_ = parts_.latch_threshold / share_at_latch(parts_, under);
+        released_level_ = parts_.latch_threshold / share_at_latch(parts_, under_);
         dead_level_ = std::max(parts_.cut_out, parts_.line_high);
         held_up_ = rail_rests_at() > level_;
     }
@@ -113,6 +112,8 @@ private:
 
     [[nodiscard]] Stage rail_stage() const {
         Stage stage{parts_.rail_capacitance, 0.0, 1.0 / parts_.rail_bleeder};
+        stage.conductance +=
+            1.0 / (parts_.feed_resistor + (released_ ? under_ : parts_.latch_pull));
         if (main_on_) {
             stage.current += parts_.supply_voltage / path_;
             stage.conductance += 1.0 / path_;
@@ -276,6 +277,7 @@ private:
     void on_release() {
         hold_ = parts_.release_threshold;
         released_ = true;
+        update_rail();
         if (rail_ > released_level_) {
             return;  // it cannot pull the latch's gate low enough
         }
@@ -320,6 +322,7 @@ private:
     void on_let_go() {
         hold_ = parts_.release_threshold;
         released_ = false;
+        update_rail();
         if (main_on_ && latched_) {
             return;
         }
@@ -387,6 +390,7 @@ private:
 
     [[nodiscard]] double rail_rests_at() const {
         Stage stage{parts_.rail_capacitance, 0.0, 1.0 / parts_.rail_bleeder};
+        stage.conductance += 1.0 / (parts_.feed_resistor + parts_.latch_pull);
         stage.conductance += parts_.rail_leakage / parts_.cut_out;
         if (parts_.back_feed_current > 0.0) {
             stage.current = parts_.back_feed_current;
@@ -417,6 +421,7 @@ private:
     double level_ = 0.0;  // rail at which the latch is on, the release transistor being off
     double released_level_ = 0.0;  // the same with the release transistor on
     double dead_level_ = 0.0;
+    double under_ = 0.0;  // ohm from the latch transistor's gate to ground while released
 
     double time_ = 0.0;
     double hold_ = 0.0;
