@@ -10,6 +10,7 @@
 #include <cmath>
 #include <initializer_list>
 #include <string_view>
+#include <tuple>
 
 namespace nightlatch::circuit {
 namespace {
@@ -45,10 +46,10 @@ private:
     std::string text_;
 };
 
-/// 0 or 1 around a voltage of nothing, a tenth of a millivolt wide. Not the simulator's own switch: that changes
+/// 0 or 1 around a voltage of nothing, some ten microvolts wide. Not the simulator's own switch: that changes
 /// a whole time step late.
 std::string above_zero(const std::string& difference) {
-    return "(0.5+0.5*tanh((" + difference + ")*2e4))";
+    return "(0.5+0.5*tanh((" + difference + ")*4e4))";
 }
 
 /// A state that is left once: a node at 1 V until the rail has been below `level`. As a capacitor it
@@ -83,7 +84,7 @@ void write_rail(Deck& deck, const Values& values) {
     }
 }
 
-void write_line(Deck& deck, const Values& values) {
+void write_line(Deck& deck, const Values& values, Models models) {
     const Parts<double>& parts = values.parts;
     const PulseTrain& pulses = values.pulses;
     constexpr double edge = 1e-6;
@@ -109,11 +110,12 @@ void write_line(Deck& deck, const Values& values) {
     deck.line("canode anode 0 10p");
     deck.line("chold hold 0 %", {parts.hold_capacitor + 27e-12});
     deck.resistor("rbleed hold 0", parts.bleed_resistor);
-    const double through_diode = values.diode.count == 0 ? 0.0 : parts.diode_leakage;
+    const bool leaks_by_itself = values.diode.count == 0 || models == Models::full;
+    const double through_diode = leaks_by_itself ? 0.0 : parts.diode_leakage;
     deck.line("bleak hold 0 i=%*min(1,max(0,v(hold)*1e3))", {parts.hold_leakage + through_diode});
 }
 
-/// A current for a voltage: nothing below the knee, which is a millivolt wide here.
+/// A current for a voltage: nothing below the knee, which is a tenth of a millivolt wide here.
 void write_piecewise_diode(Deck& deck, const Diode& diode) {
     if (diode.count == 0) {
         deck.resistor("rdiode anode hold", 1e-3);
@@ -121,7 +123,7 @@ void write_piecewise_diode(Deck& deck, const Diode& diode) {
     }
     const DropPoint& first = diode.points[0];
     std::string form = "bdiode anode hold i=pwl(v(anode,hold),-100,0," +
-                       in_spice(first.drop - 1e-3) + ",0," + in_spice(first.drop) + "," +
+                       in_spice(first.drop - 1e-4) + ",0," + in_spice(first.drop) + "," +
                        in_spice(first.current);
     DropPoint last{first.drop > 0.0 ? first.current : 0.0, first.drop};
     double rise = 1e-3;
@@ -147,33 +149,64 @@ void write_switches(Deck& deck, const Values& values) {
               {1.0 / std::max(parts.release_resistance, 1e-3)});
 }
 
-/// VTO and KP of a square-law MOSFET: its threshold is stated at 250 uA, its RDS(on) at 4.5 V.
-void write_mosfet(Deck& deck, const std::string& name, double threshold, double ohms) {
-    const double steepness = 1.0 / (std::max(ohms, 1e-2) * std::max(4.5 - threshold, 0.5));
-    const double at_nothing = threshold - std::sqrt(2.0 * 250e-6 / steepness);
+/// A square-law MOSFET: its threshold is stated at 250 uA, its RDS(on) at 4.5 V.
+struct SquareLaw {
+    double vto = 0.0;
+    double kp = 0.0;
+
+    SquareLaw(double threshold, double ohms)
+        : kp(1.0 / (std::max(ohms, 1e-2) * std::max(4.5 - threshold, 0.5))) {
+        vto = threshold - std::sqrt(2.0 * 250e-6 / kp);
+    }
+
+    /// The gate's voltage at which it carries so much.
+    [[nodiscard]] double gate_for(double current) const {
+        return vto + std::sqrt(2.0 * std::max(current, 1e-9) / kp);
+    }
+};
+
+constexpr double main_ohms = 0.05;
+
+void write_mosfet(Deck& deck, const std::string& name, const SquareLaw& model) {
     const bool p_channel = name == "main";
     deck.line(".model " + name + (p_channel ? " pmos" : " nmos") + "(level=1 vto=% kp=%)",
-              {p_channel ? -at_nothing : at_nothing, steepness});
+              {p_channel ? -model.vto : model.vto, model.kp});
 }
 
-/// IS, N and RS of the exponential diode through the first two and the last published drops.
+/// The exponential diode through the second and the last published drop, leaking at most what is
+/// published.
+struct FullDiode {
+    double saturation = 0.0;  ///< IS
+    double slope = 0.0;       ///< N times the thermal voltage
+    double resistance = 0.0;  ///< RS
+};
+
+FullDiode fitted(const Values& values) {
+    const auto& points = values.diode.points;
+    const auto [first, second, last] =
+        std::tuple{points[0], points[1], points[values.diode.count - 1]};
+    const double decade = (second.drop - first.drop) / std::log(second.current / first.current);
+    const double most = std::max(values.parts.diode_leakage, 1e-12);
+    FullDiode full;
+    full.saturation = std::min(first.current / std::expm1(first.drop / decade), most);
+    full.slope = second.drop / std::log1p(second.current / full.saturation);
+    full.resistance =
+        (last.drop - full.slope * std::log1p(last.current / full.saturation)) / last.current;
+    return full;
+}
+
 void write_full_diode(Deck& deck, const Values& values) {
-    const Diode& diode = values.diode;
-    if (diode.count < 2) {
-        write_piecewise_diode(deck, diode);
+    if (values.diode.count < 2) {
+        write_piecewise_diode(deck, values.diode);
         return;
     }
+    const FullDiode full = fitted(values);
     const double thermal = 8.617e-5 * (values.parts.temperature + 273.15);
-    const auto [first, second] = std::pair{diode.points[0], diode.points[1]};
-    const double decade = (second.drop - first.drop) / std::log(second.current / first.current);
-    const double slope = std::max(decade, 0.5 * thermal);
-    const double saturation = first.current / std::expm1(first.drop / slope);
-    const DropPoint last = diode.points[diode.count - 1];
-    const double resistance =
-        (last.drop - slope * std::log1p(last.current / saturation)) / last.current;
     deck.line("ddiode anode hold schottky");
     deck.line(".model schottky d(is=% n=% rs=%)",
-              {saturation, slope / thermal, std::max(resistance, 1e-3)});
+              {full.saturation, full.slope / thermal, std::max(full.resistance, 1e-3)});
+    deck.line("bdiodeleak hold 0 i=%*min(1,max(0,v(hold)*1e3))",
+              {values.parts.diode_leakage - full.saturation});
     deck.line(".temp %", {values.parts.temperature});
 }
 
@@ -183,19 +216,21 @@ void write_mosfets(Deck& deck, const Values& values) {
     deck.line("mmain rail gate source source main w=1u l=1u");
     deck.line("mlatch gate latch 0 0 latch w=1u l=1u");
     deck.line("mrelease latch hold 0 0 release w=1u l=1u");
-    write_mosfet(deck, "main", parts.main_threshold, 0.05);
-    write_mosfet(deck, "latch", parts.latch_threshold, parts.release_resistance);
-    write_mosfet(deck, "release", parts.release_threshold, parts.release_resistance);
+    write_mosfet(deck, "main", {parts.main_threshold, main_ohms});
+    write_mosfet(deck, "latch", {parts.latch_threshold, parts.release_resistance});
+    write_mosfet(deck, "release", {parts.release_threshold, parts.release_resistance});
 }
 
-double duration_of(const Transient& expected, const PulseTrain& pulses) {
+double duration_of(const Transient& expected, const PulseTrain& pulses, Models models) {
     const double train = pulses.active + pulses.inactive + 0.5;
     if (expected.opened_at == infinite) {
         return train;
     }
     const auto finite = [](double time) { return std::isfinite(time) ? time : 0.0; };
     const double last = std::max(finite(expected.hold_off), finite(expected.rail_fall));
-    return std::max(expected.opened_at + 1.25 * last + 0.05, 0.05);
+    // The full models may hold it for longer than we say.
+    const double longer = models == Models::piecewise ? 1.25 : 2.5;
+    return expected.opened_at + longer * last + 0.05;
 }
 
 }  // namespace
@@ -206,7 +241,7 @@ std::string netlist(const Values& values, Models models, const std::string& outp
     deck.line("nightlatch: a soft-latch supply lets go after halt");
     write_supply(deck, values);
     write_rail(deck, values);
-    write_line(deck, values);
+    write_line(deck, values, models);
     if (models == Models::piecewise) {
         write_piecewise_diode(deck, values.diode);
         write_switches(deck, values);
@@ -220,7 +255,7 @@ std::string netlist(const Values& values, Models models, const std::string& outp
         deck.line(".ic v(source)=%", {expected.rail_on});
     }
     deck.line(".options method=gear reltol=1e-5 trtol=1 abstol=1e-13 vntol=1e-7");
-    const double duration = duration_of(expected, values.pulses);
+    const double duration = duration_of(expected, values.pulses, models);
     deck.line(".tran % % 0 % uic", {duration / 1000.0, duration, duration / 1000.0});
     deck.line(".control");
     deck.line("run");
@@ -230,6 +265,20 @@ std::string netlist(const Values& values, Models models, const std::string& outp
     deck.line(".endc");
     deck.line(".end");
     return deck.text();
+}
+
+Values with_effective_thresholds(const Values& values) {
+    Values effective = values;
+    Parts<double>& parts = effective.parts;
+    const double through_feed =
+        (parts.supply_voltage - parts.latch_threshold) / parts.feed_resistor;
+    const double through_pull = (parts.supply_voltage - parts.main_threshold) / parts.gate_pull;
+    parts.release_threshold =
+        SquareLaw(parts.release_threshold, parts.release_resistance).gate_for(through_feed);
+    parts.latch_threshold =
+        SquareLaw(parts.latch_threshold, parts.release_resistance).gate_for(through_pull);
+    parts.main_threshold = SquareLaw(parts.main_threshold, main_ohms).gate_for(parts.halt_current);
+    return effective;
 }
 
 std::string netlist(const Circuit& circuit, Models models) {

@@ -23,4 +23,8 @@ std::string netlist(const Values& values,
 /// The same of a circuit with every part at its typical value.
 std::string netlist(const Circuit& circuit, Models models);
 
+/// `values` with the thresholds at which the full models' transistors carry the currents that they
+/// must carry in this circuit: data sheets state VGS(th) at 250 uA, the feed resistor wants less.
+Values with_effective_thresholds(const Values& values);
+
 }  // namespace nightlatch::circuit

@@ -1,7 +1,8 @@
 // SPDX-License-Identifier: MIT
 // Writes random circuits for ngspice beside what we compute of them: circuit_netlist FOLDER COUNT
-// SEED. One line a circuit: number, outcome, opened, hold-off, rail fall (s), release threshold,
-// latch level, main threshold (V).
+// SEED. Lines: "circuit" and its number, or "piecewise" or "full" with outcome, opened, hold-off,
+// rail fall (s), voltage on the hold capacitor at its highest, release threshold, latch level, main
+// threshold (V). Those of "full" are for thresholds a little off, the first without.
 #include "circuit/netlist.hpp"
 #include "circuit/transient.hpp"
 #include "support/random_circuit.hpp"
@@ -11,10 +12,31 @@
 #include <iomanip>
 #include <iostream>
 #include <string>
+#include <string_view>
 
 using namespace nightlatch::circuit;
 
 namespace {
+
+/// An exponential diode has no knee and a square-law transistor no edge: as if a threshold were so
+/// many volts elsewhere.
+constexpr double shift = 0.25;
+
+struct Shifts {
+    double release = 0.0;
+    double latch = 0.0;
+};
+
+void print(std::string_view which, const Values& values, Shifts shifts) {
+    Values moved = values;
+    moved.parts.release_threshold += shifts.release;
+    moved.parts.latch_threshold += shifts.latch;
+    const Transient result = simulate(moved);
+    std::cout << which << '\t' << text_of(result.outcome) << '\t' << result.opened_at << '\t'
+              << result.hold_off << '\t' << result.rail_fall << '\t' << result.hold_voltage << '\t'
+              << moved.parts.release_threshold << '\t' << result.latch_level << '\t'
+              << moved.parts.main_threshold << '\n';
+}
 
 void write_one(const std::string& folder, unsigned long number, unsigned long seed) {
     const Values values = random_values(seed + number);
@@ -22,11 +44,15 @@ void write_one(const std::string& folder, unsigned long number, unsigned long se
     std::ofstream(base + ".piecewise.cir")
         << netlist(values, Models::piecewise, base + ".piecewise");
     std::ofstream(base + ".full.cir") << netlist(values, Models::full, base + ".full");
-    const Transient result = simulate(values);
-    std::cout << number << '\t' << text_of(result.outcome) << '\t' << result.opened_at << '\t'
-              << result.hold_off << '\t' << result.rail_fall << '\t'
-              << values.parts.release_threshold << '\t' << result.latch_level << '\t'
-              << values.parts.main_threshold << '\n';
+    std::cout << "circuit\t" << number << '\n';
+    print("piecewise", values, {});
+    const Values effective = with_effective_thresholds(values);
+    print("full", effective, {});
+    for (const double release : {-shift, shift}) {
+        for (const double latch : {-shift, shift}) {
+            print("full", effective, {release, latch});
+        }
+    }
 }
 
 }  // namespace

@@ -1,11 +1,12 @@
 #!/usr/bin/env python3
 # SPDX-License-Identifier: MIT
 """The transient beside ngspice, on random circuits: the same piecewise models must agree within
-max(2 %, 2 ms) and in the verdict outside that band; the full diode and MOSFET models within a wider
-one. Ends with 0 only when all do."""
+max(2 %, 2 ms) and in the verdict outside that band; the full diode and MOSFET models within what
+thresholds that are 0.25 V off would do (and the same band about it). Ends with 0 only when all do."""
 
 import argparse
 import math
+import shutil
 import subprocess
 import sys
 import tempfile
@@ -15,33 +16,42 @@ from pathlib import Path
 from typing import NamedTuple
 
 AT_ONCE = 2
+SKIPPED = 77
 STAYS_OFF, COMES_BACK, NEVER_RELEASES, NEVER_ON = (
     "stays off", "comes back", "never lets go", "does not stay on")
 
 
-class Band(NamedTuple):
-    """How far apart two times may be: a part of the time, or so many seconds."""
-    part: float
-    seconds: float
-
-    def width(self, time: float) -> float:
-        return max(self.part * time, self.seconds)
+PART, SECONDS = 0.02, 0.002
+DELICATE = "the capacitor is charged to 5 mV above the threshold, and left out"
 
 
-# An exponential diode gives the capacitor a little more or less than the straight pieces through the
-# same published points, and a square-law transistor switches over a range instead of at a voltage.
-BANDS = {"piecewise": Band(0.02, 0.002), "full": Band(0.25, 0.050)}
+def band(time: float) -> float:
+    return max(PART * time, SECONDS)
 
 
 class Ours(NamedTuple):
-    number: int
     outcome: str
     opened: float
     hold_off: float
     rail_fall: float
+    hold_voltage: float
     release_threshold: float
     latch_level: float
     main_threshold: float
+
+    def is_close(self) -> bool:
+        """So close that the verdict may be either."""
+        margin = self.hold_off - self.rail_fall
+        return math.isfinite(margin) and abs(margin) <= band(max(self.hold_off, self.rail_fall))
+
+    def is_delicate(self) -> bool:
+        """The capacitor gets hardly past the threshold: millivolts decide."""
+        return 0.0 <= self.hold_voltage - self.release_threshold < 0.005
+
+
+class Circuit(NamedTuple):
+    number: int
+    ours: dict[str, list[Ours]]  # by models
 
 
 class Theirs(NamedTuple):
@@ -77,7 +87,9 @@ def judge(wave: Wave, ours: Ours) -> Theirs:
     if not openings:
         return Theirs(NEVER_RELEASES, math.inf, 0.0, math.inf)
     opened = openings[-1]
-    lets_go = falls_through(wave.time, wave.hold, ours.release_threshold, opened)
+    # Next to its threshold the transistor may let go just before the switch has opened.
+    all_falls = falls_through(wave.time, wave.hold, ours.release_threshold, 0.0)
+    lets_go = [fall for fall in all_falls if fall > opened] or all_falls[-1:]
     low = falls_through(wave.time, wave.rail, ours.latch_level, opened)
     again = wave.drive[-1] > ours.main_threshold
     return Theirs(COMES_BACK if again else STAYS_OFF, opened,
@@ -85,55 +97,67 @@ def judge(wave: Wave, ours: Ours) -> Theirs:
                   low[0] - opened if low else math.inf)
 
 
-def run(folder: Path, ours: Ours, models: str) -> Theirs | str:
-    done = subprocess.run(["ngspice", "-b", f"{ours.number}.{models}.cir"], cwd=folder,
+def run(folder: Path, circuit: Circuit, models: str) -> Theirs | str:
+    done = subprocess.run(["ngspice", "-b", f"{circuit.number}.{models}.cir"], cwd=folder,
                           capture_output=True, text=True, timeout=60)
-    output = folder / f"{ours.number}.{models}"
+    output = folder / f"{circuit.number}.{models}"
     if not output.exists():
         return f"ngspice gave no result: {(done.stdout + done.stderr)[-300:]}"
-    return judge(read_wave(output), ours)
+    if "aborted" in done.stdout + done.stderr:
+        return f"ngspice gave up: {(done.stdout + done.stderr)[-300:]}"
+    return judge(read_wave(output), circuit.ours[models][0])
 
 
-def differences(ours: Ours, theirs: Theirs | str, band: Band) -> list[str]:
+def differences(several: list[Ours], theirs: Theirs | str) -> list[str]:
+    """`several`: what we compute, for one pair of thresholds or for all within the band."""
     if isinstance(theirs, str):
         return [theirs]
-    margin = ours.hold_off - ours.rail_fall
-    close = abs(margin) <= band.width(max(ours.hold_off, ours.rail_fall)) \
-        if math.isfinite(margin) else False
-    if ours.outcome != theirs.outcome:
-        return [] if close else [f"we say {ours.outcome}, ngspice {theirs.outcome}"]
-    if ours.outcome not in (STAYS_OFF, COMES_BACK):
+    outcomes = {ours.outcome for ours in several}
+    if theirs.outcome not in outcomes:
+        close = any(ours.is_close() for ours in several)
+        return [] if close else [f"we say {' or '.join(outcomes)}, ngspice {theirs.outcome}"]
+    if theirs.outcome not in (STAYS_OFF, COMES_BACK):
         return []
     found = []
     # Once the supply is back, the rail's fall cannot be seen any more.
-    names = ["hold_off", "rail_fall"] if ours.outcome == STAYS_OFF else ["hold_off"]
+    names = ["hold_off", "rail_fall"] if theirs.outcome == STAYS_OFF else ["hold_off"]
     for name in names:
-        mine, other = getattr(ours, name), getattr(theirs, name)
-        if mine == other:
-            continue
-        if not abs(mine - other) <= band.width(mine):
-            found.append(f"{name}: {mine:.6f} s, ngspice {other:.6f} s")
+        mine = [getattr(ours, name) for ours in several if ours.opened < math.inf]
+        other = getattr(theirs, name)
+        low, high = min(mine), max(mine)
+        if not low - band(low) <= other <= high + band(high):
+            found.append(f"{name}: {low:.6f} to {high:.6f} s, ngspice {other:.6f} s")
     return found
 
 
-def read_ours(text: str) -> list[Ours]:
-    lines = (line.split("\t") for line in text.splitlines())
-    return [Ours(int(words[0]), words[1], *(float(word) for word in words[2:])) for words in lines]
+def read_circuits(text: str) -> list[Circuit]:
+    circuits = []
+    for line in text.splitlines():
+        kind, *rest = line.split("\t")
+        if kind == "circuit":
+            circuits.append(Circuit(int(rest[0]), {"piecewise": [], "full": []}))
+        else:
+            circuits[-1].ours[kind].append(Ours(rest[0], *map(float, rest[1:])))
+    return circuits
 
 
-def compare(folder: Path, circuits: list[Ours], models: str) -> tuple[Counter, list[str]]:
-    counts, failures = Counter(), []
-    worst = 0.0
+def compare(folder: Path, circuits: list[Circuit], models: str) -> tuple[Counter, list[str]]:
+    counts, failures, apart = Counter(), [], []
     with ThreadPoolExecutor(AT_ONCE) as workers:
-        results = workers.map(lambda ours: run(folder, ours, models), circuits)
-        for ours, theirs in zip(circuits, results):
+        results = workers.map(lambda circuit: run(folder, circuit, models), circuits)
+        for circuit, theirs in zip(circuits, results):
+            ours = circuit.ours[models][0]
             counts[ours.outcome] += 1
-            if isinstance(theirs, Theirs) and theirs.outcome == ours.outcome and \
-                    math.isfinite(ours.hold_off) and ours.hold_off > 0.05:
-                worst = max(worst, abs(theirs.hold_off / ours.hold_off - 1.0))
-            failures += [f"{models} circuit {ours.number}: {text}"
-                         for text in differences(ours, theirs, BANDS[models])]
-    print(f"{models}: {dict(counts)}, hold-offs above 50 ms apart by at most {worst:.2%}")
+            if any(one.is_delicate() for one in circuit.ours[models]):
+                counts[DELICATE] += 1
+                continue
+            if isinstance(theirs, Theirs) and 0.1 < ours.hold_off < math.inf:
+                apart.append(abs(theirs.hold_off / ours.hold_off - 1.0))
+            failures += [f"{models} circuit {circuit.number}: {text}"
+                         for text in differences(circuit.ours[models], theirs)]
+    apart.sort()
+    print(f"{models}: {dict(counts)}; hold-offs above 0.1 s are apart by {apart[len(apart) // 2]:.2%} "
+          f"in the middle, {apart[-1]:.2%} at most")
     return counts, failures
 
 
@@ -144,17 +168,22 @@ def main() -> int:
     parser.add_argument("--seed", type=int, default=1, help="of the first (%(default)s)")
     parser.add_argument("--keep", type=Path, help="a folder for netlists and results")
     asked = parser.parse_args()
+    if shutil.which("ngspice") is None:
+        print("not run: ngspice is not installed (scripts/setup installs it)")
+        return SKIPPED
     with tempfile.TemporaryDirectory() as made:
         folder = asked.keep or Path(made)
         done = subprocess.run([asked.netlists, str(folder), str(asked.count), str(asked.seed)],
                               check=True, capture_output=True, text=True)
-        circuits = read_ours(done.stdout)
+        circuits = read_circuits(done.stdout)
         failures = []
-        for models in BANDS:
+        for models in ("piecewise", "full"):
             counts, found = compare(folder, circuits, models)
             failures += found
             if min(counts[STAYS_OFF], counts[COMES_BACK]) < asked.count // 10:
                 failures.append("too few circuits of one verdict to compare anything")
+            if counts[DELICATE] > asked.count // 20:
+                failures.append(f"{counts[DELICATE]} circuits are excused: too many")
     print("\n".join(failures[:60]))
     print(f"seed {asked.seed}, {len(circuits)} circuits, {len(failures)} differences")
     return 1 if failures or len(circuits) < asked.count else 0
