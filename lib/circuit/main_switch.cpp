@@ -1,0 +1,75 @@
+// SPDX-License-Identifier: MIT
+#include "circuit/main_switch.hpp"
+
+#include "circuit/parameters.hpp"
+
+#include <algorithm>
+
+namespace nightlatch::circuit {
+namespace {
+
+constexpr double rise_per_kelvin = 0.5 / 100.0;
+constexpr double hottest = 400.0;  // °C, where a runaway is cut
+constexpr int settling_steps = 60;
+
+}  // namespace
+
+SwitchLoad switch_load(const Circuit& circuit, const Values& values) {
+    const Parts<double>& parts = values.parts;
+    const MainSwitch& part = circuit.main_switch;
+    const double current = parts.load_current;
+    SwitchLoad load;
+    load.gate_drive = parts.supply_voltage;
+    const double cold = std::min(on_resistance(part, load.gate_drive, parts.main_threshold), 1e3);
+    load.junction = parts.temperature;
+    for (int i = 0; i < settling_steps; ++i) {
+        const double warmer = std::min(load.junction, hottest) - 25.0;
+        load.on_resistance = cold * std::max(1.0 + rise_per_kelvin * warmer, 0.5);
+        load.dissipation = current * current * load.on_resistance;
+        load.rise = load.dissipation * part.thermal_resistance;
+        load.junction = parts.temperature + load.rise;
+    }
+    load.drop = current * load.on_resistance;
+    load.path_drop =
+        current * (parts.source_resistance + parts.wire_resistance + parts.contact_resistance);
+    load.board_voltage = parts.supply_voltage - load.drop - load.path_drop;
+    if (!part.on.empty()) {
+        load.needed_drive = part.on.front().gate_drive;
+        load.below_published_drive = load.gate_drive < load.needed_drive;
+    }
+    load.over_gate_limit = part.gate_limit > 0.0 && load.gate_drive > part.gate_limit;
+    load.over_current_limit = part.current_limit > 0.0 && current > part.current_limit;
+    load.over_junction_limit = load.junction > part.junction_limit;
+    load.below_board_minimum = load.board_voltage < circuit.demands.board_minimum;
+    return load;
+}
+
+SwitchLoad worst_switch_load(const Circuit& circuit) {
+    Position position = everything_typical();
+    for (const char* key : {"source_resistance",
+                            "load_current",
+                            "main_threshold",
+                            "wire_resistance",
+                            "contact_resistance",
+                            "temperature"}) {
+        position[*parameter_named(key)] = 1.0;
+    }
+    const std::size_t supply = *parameter_named("supply_voltage");
+    position[supply] = 1.0;
+    const bool over_gate_limit = switch_load(circuit, values_at(circuit, position)).over_gate_limit;
+    position[supply] = 0.0;
+    Values values = values_at(circuit, position);
+    // The published threshold is at 25 °C, and a cold transistor has the higher one.
+    values.parts.main_threshold =
+        circuit.parts.main_threshold.most +
+        circuit.behaviour.threshold * (circuit.parts.temperature.least - 25.0);
+    SwitchLoad load = switch_load(circuit, values);
+    load.over_gate_limit = over_gate_limit;
+    return load;
+}
+
+double allowed_path_resistance(double supply, double board_minimum, double load) {
+    return (supply - board_minimum) / load;
+}
+
+}  // namespace nightlatch::circuit

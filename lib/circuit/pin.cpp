@@ -1,0 +1,53 @@
+// SPDX-License-Identifier: MIT
+#include "circuit/pin.hpp"
+
+#include "circuit/line_source.hpp"
+
+#include <algorithm>
+
+namespace nightlatch::circuit {
+namespace {
+
+constexpr double time_constants = 5.0;  // 99.3 % [RC circuit, step response]
+
+/// First published drop: what the diode takes of the level at any current worth counting.
+double knee_of(const Diode& diode) {
+    return diode.count == 0 ? 0.0 : diode.points[0].drop;
+}
+
+}  // namespace
+
+PinLoad pin_load(const Values& values) {
+    const Parts<double>& parts = values.parts;
+    const double across = std::max(parts.line_high - knee_of(values.diode), 0.0);
+    PinLoad load;
+    load.ideal_peak = LineSource(values, 0.0, infinite).current(parts.line_high);
+    load.peak =
+        LineSource(values, parts.line_resistance, parts.line_current).current(parts.line_high);
+    const double resistance = parts.series_resistor + parts.line_resistance;
+    load.charge_time = time_constants * resistance * parts.hold_capacitor;
+    const double active = values.pulses.active;
+    const double charge = parts.hold_capacitor * across + active * across / parts.bleed_resistor;
+    load.average = active > 0.0 ? charge / active : 0.0;
+    load.energy = charge * parts.line_high;
+    load.within_limit = load.ideal_peak <= parts.pin_limit;
+    load.charged_in_time = load.charge_time <= active;
+    return load;
+}
+
+double least_series_resistance(const Values& values) {
+    const Parts<double>& parts = values.parts;
+    Values without = values;
+    without.parts.series_resistor = 0.0;
+    double low = 0.0;
+    double high = parts.line_high / parts.pin_limit;
+    for (int i = 0; i < 40; ++i) {
+        const double middle = (low + high) / 2.0;
+        const bool too_much =
+            LineSource(without, middle, infinite).current(parts.line_high) > parts.pin_limit;
+        (too_much ? low : high) = middle;
+    }
+    return high;
+}
+
+}  // namespace nightlatch::circuit
