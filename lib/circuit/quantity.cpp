@@ -156,7 +156,8 @@ std::string what_was_meant(double value, Unit unit, Range range) {
     if (unit == Unit::celsius || unit == Unit::factor) {
         return "";
     }
-    for (const double slip : {1e-3, 1e3, 1e-6, 1e6}) {
+    const double likely = unit == Unit::farad ? 1e-6 : 1e-3;
+    for (const double slip : {likely, 1e-3, 1e3, 1e-6, 1e6}) {
         if (is_in(value * slip, range)) {
             return "; was " + to_text(value * slip, unit) + " meant?";
         }

@@ -71,7 +71,7 @@ TEST_CASE("A value that cannot be meant is refused with what is wrong and what i
 
 TEST_CASE("An implausible value is refused with the range and what was probably meant") {
     CHECK(refused("22 F", Unit::farad, {1e-9, 22e-3}) ==
-          "22 F is not plausible here; 1 nF to 22 mF is allowed; was 22 mF meant?");
+          "22 F is not plausible here; 1 nF to 22 mF is allowed; was 22 uF meant?");
     CHECK(refused("22 Mohm", Unit::ohm, {1.0, 1e6}) ==
           "22 Mohm is not plausible here; 1 ohm to 1 Mohm is allowed; was 22 kohm meant?");
     CHECK_THAT(refused("200 C", Unit::celsius, {-55.0, 125.0}),
