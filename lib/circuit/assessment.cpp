@@ -1,0 +1,115 @@
+// SPDX-License-Identifier: MIT
+#include "circuit/assessment.hpp"
+
+#include "circuit/findings.hpp"
+#include "circuit/parameters.hpp"
+
+#include <algorithm>
+#include <array>
+
+namespace nightlatch::circuit {
+namespace {
+
+constexpr std::array<std::string_view, 9> texts{
+    "This is no emergency stop and no safety function, and \"off\" is not isolation.",
+    "One supply at a time; a fuse at the source; mind the polarity and what feeds back.",
+    "Lithium cells need cut-out and protection in hardware.",
+    "Never put the supply's voltage on a GPIO line.",
+    "No load current through breadboards.",
+    "Measure hot parts at full load, in the closed enclosure.",
+    "Mind the hold capacitor's polarity and rated voltage.",
+    "The post-halt node without a working latch leaves a busy processor at full draw.",
+    "Mains and battery packs are a matter of local codes and licensed practice.",
+};
+
+Values hottest(const Circuit& circuit) {
+    Position position = everything_typical();
+    position[*parameter_named("temperature")] = 1.0;
+    return values_at(circuit, position);
+}
+
+/// From a pin that is stiffer than its driver is stated, at the highest level.
+PinLoad worst_pin(const Circuit& circuit) {
+    Position position = everything_typical();
+    for (const char* key : {"line_high", "hold_capacitor", "line_resistance"}) {
+        position[*parameter_named(key)] = 1.0;
+    }
+    for (const char* key : {"diode_factor", "series_resistor", "pin_limit"}) {
+        position[*parameter_named(key)] = 0.0;
+    }
+    PinLoad load = pin_load(values_at(circuit, position));
+    position[*parameter_named("series_resistor")] = 1.0;
+    const PinLoad slow = pin_load(values_at(circuit, position));
+    load.charge_time = slow.charge_time;
+    load.charged_in_time = slow.charged_in_time;
+    return load;
+}
+
+Verdict verdict_of(const Assessment& assessment) {
+    if (assessment.worst.transient.outcome == Outcome::stays_off) {
+        return Verdict::all_corners;
+    }
+    const bool typical = assessment.typical.outcome == Outcome::stays_off;
+    return typical && assessment.stays_off_percent >= 50.0 ? Verdict::percentile : Verdict::no;
+}
+
+std::string headline_of(const Assessment& assessment) {
+    const double margin = assessment.worst.transient.margin;
+    switch (assessment.verdict) {
+    case Verdict::all_corners:
+        return "Yes: the supply lets go and stays off at all corners" +
+               (margin == infinite
+                    ? std::string(".")
+                    : ", with a margin of " + to_text(margin, Unit::second) + " at the worst.");
+    case Verdict::percentile:
+        return "Not at all corners: of " + std::to_string(assessment.drawn.circuits) +
+               " circuits drawn from the tolerances " +
+               number_text(assessment.stays_off_percent, 5) + " % stay off.";
+    case Verdict::no:
+        return "No: with typical parts the supply " +
+               std::string(text_of(assessment.typical.outcome)) + ", and of " +
+               std::to_string(assessment.drawn.circuits) + " circuits drawn from the tolerances " +
+               number_text(assessment.stays_off_percent, 5) + " % stay off.";
+    }
+    return "";
+}
+
+}  // namespace
+
+Assessment assess(const Circuit& circuit, unsigned circuits, std::uint64_t seed) {
+    Assessment result;
+    result.typical = simulate(values_at(circuit, everything_typical()));
+    result.worst = worst_case(circuit);
+    result.drawn = monte_carlo(circuit, circuits, seed);
+    result.stays_off_percent = 100.0 * result.drawn.stay_off / result.drawn.circuits;
+    result.shortest_pulse = shortest_pulse(result.worst.values);
+    result.on = worst_switch_on(circuit);
+    result.pin = worst_pin(circuit);
+    result.main = worst_switch_load(circuit);
+    result.currents = standing_currents(circuit, hottest(circuit));
+    result.sensitivities = sensitivities(circuit);
+    result.thresholds = threshold_table(circuit);
+    result.verdict = verdict_of(result);
+    result.headline = headline_of(result);
+    result.findings = findings_of(circuit, result);
+    result.what_ifs = advice(circuit);
+    return result;
+}
+
+std::span<const std::string_view> cautions() noexcept {
+    return texts;
+}
+
+std::string_view text_of(Verdict verdict) noexcept {
+    switch (verdict) {
+    case Verdict::all_corners:
+        return "yes";
+    case Verdict::percentile:
+        return "not at all corners";
+    case Verdict::no:
+        return "no";
+    }
+    return "";
+}
+
+}  // namespace nightlatch::circuit

@@ -1,0 +1,65 @@
+// SPDX-License-Identifier: MIT
+#pragma once
+
+#include "circuit/advice.hpp"
+#include "circuit/corners.hpp"
+#include "circuit/main_switch.hpp"
+#include "circuit/off_state.hpp"
+#include "circuit/pin.hpp"
+#include "circuit/switch_on.hpp"
+
+#include <cstdint>
+#include <span>
+#include <string>
+#include <string_view>
+#include <vector>
+
+namespace nightlatch::circuit {
+
+/// Will it let go and stay off?
+enum class Verdict : unsigned char {
+    all_corners,  ///< within every tolerance at once
+    percentile,   ///< at so many percent of the circuits only
+    no,           ///< not even with typical parts, or in less than half of the circuits
+};
+
+/// One thing worth knowing, worst first.
+struct Finding {
+    enum class Weight : unsigned char {
+        failure,  ///< it does not work, or breaks something
+        warning,  ///< it works outside what is published, or only just
+        note,
+    };
+    Weight weight = Weight::note;
+    std::string id;        ///< stable, for machines: "pin-overload"
+    std::string sentence;  ///< what it is, with numbers
+    std::string remedy;    ///< what to do; may be empty for a note
+};
+
+struct Assessment {
+    Verdict verdict = Verdict::no;
+    std::string headline;            ///< the verdict as a sentence with its margin
+    double stays_off_percent = 0.0;  ///< of the circuits drawn
+    Transient typical;
+    WorstCase worst;
+    MonteCarlo drawn;
+    double shortest_pulse = 0.0;  ///< s that suffices at the worst corner; infinite for none
+    SwitchOn on;                  ///< each field at its worst
+    PinLoad pin;                  ///< at its worst
+    SwitchLoad main;              ///< at its worst
+    StandingCurrents currents;    ///< typical parts, at the highest temperature
+    std::vector<Sensitivity> sensitivities;
+    std::vector<ThresholdCell> thresholds;
+    std::vector<Finding> findings;
+    std::vector<WhatIf> what_ifs;
+};
+
+/// All of it. `circuits` are drawn with `seed`: the same answer for the same input.
+Assessment assess(const Circuit& circuit, unsigned circuits = 10'000, std::uint64_t seed = 1);
+
+/// What every output carries, a sentence each.
+std::span<const std::string_view> cautions() noexcept;
+
+std::string_view text_of(Verdict verdict) noexcept;
+
+}  // namespace nightlatch::circuit

@@ -1,0 +1,283 @@
+// SPDX-License-Identifier: MIT
+#include "circuit/findings.hpp"
+
+#include "circuit/parameters.hpp"
+
+#include <algorithm>
+
+namespace nightlatch::circuit {
+namespace {
+
+using Weight = Finding::Weight;
+
+/// Longer than anybody waits before pressing again (ours).
+constexpr double patience = 30.0;
+/// A small SOT-23 resistor-transistor pair takes no more (common practice, no source).
+constexpr double small_current = 0.1;
+
+std::string volts(double value) {
+    return to_text(value, Unit::volt);
+}
+
+std::string amperes(double value) {
+    return to_text(value, Unit::ampere);
+}
+
+std::string seconds(double value) {
+    return to_text(value, Unit::second);
+}
+
+class Findings {
+public:
+    Findings(const Circuit& circuit, const Assessment& assessment)
+        : circuit_(circuit), parts_(circuit.parts), assessment_(assessment) {}
+
+    std::vector<Finding> run() {
+        judge_release();
+        judge_thresholds();
+        judge_feed();
+        judge_pin();
+        judge_pulse();
+        judge_rail();
+        judge_switching_on();
+        judge_main_switch();
+        judge_board();
+        std::stable_sort(found_.begin(), found_.end(), [](const Finding& a, const Finding& b) {
+            return a.weight < b.weight;
+        });
+        return std::move(found_);
+    }
+
+private:
+    void add(Weight weight, const char* id, std::string sentence, std::string remedy) {
+        found_.push_back({weight, id, std::move(sentence), std::move(remedy)});
+    }
+
+    void judge_release() {
+        const Transient& worst = assessment_.worst.transient;
+        if (worst.outcome == Outcome::never_on) {
+            add(Weight::failure,
+                "never-on",
+                "At the worst corner the latch cannot hold the supply on: the rail is at " +
+                    volts(worst.rail_on) + " and the latch needs " + volts(worst.latch_level) +
+                    ", or the supply does not turn the main switch on.",
+                "a latch transistor or a main switch with a lower threshold");
+        } else if (worst.outcome == Outcome::never_releases && parts_.feed_resistor.most > 0.0) {
+            add(Weight::failure,
+                "never-releases",
+                "At the worst corner the hold capacitor reaches " + volts(worst.hold_voltage) +
+                    ", and the release transistor needs " +
+                    volts(assessment_.worst.values.parts.release_threshold) + ".",
+                "a release transistor with a lower threshold, or a larger bleed resistor");
+        } else if (worst.outcome == Outcome::comes_back) {
+            add(Weight::failure,
+                "comes-back",
+                comes_back_sentence(worst),
+                "see the what-ifs: a larger hold capacitor, a rail bleeder, a release transistor "
+                "with a lower threshold");
+        }
+        if (parts_.hold_capacitor.most == 0.0) {
+            add(Weight::failure,
+                "no-hold-capacitor",
+                "There is no hold capacitor: the release transistor lets go as soon as the line "
+                "dies with the rail, and the supply comes straight back.",
+                "a hold capacitor at the release transistor's gate");
+        }
+        if (circuit_.diode.count == 0) {
+            add(Weight::failure,
+                "no-diode",
+                "There is no blocking diode: the dead line empties the hold capacitor, and the "
+                "supply comes straight back.",
+                "a Schottky diode from the line to the hold capacitor");
+        }
+    }
+
+    static std::string comes_back_sentence(const Transient& worst) {
+        if (worst.rail_fall == infinite) {
+            return "At the worst corner the rail is held at " + volts(worst.rail_settles) +
+                   " and never falls below the " + volts(worst.latch_level) +
+                   " at which the latch switches on again.";
+        }
+        return "At the worst corner the supply comes back: the release transistor lets go " +
+               seconds(worst.hold_off) + " after the switch has opened, and the rail needs " +
+               seconds(worst.rail_fall) + " to fall below " + volts(worst.latch_level) + ".";
+    }
+
+    void judge_thresholds() {
+        std::string failing;
+        int count = 0;
+        for (const ThresholdCell& cell : assessment_.thresholds) {
+            if (cell.outcome != Outcome::stays_off) {
+                ++count;
+                failing += (failing.empty() ? "" : ", ") + volts(cell.release_threshold) +
+                           " with " + volts(cell.latch_threshold);
+            }
+        }
+        if (count > 0 && count < 9) {
+            add(Weight::warning,
+                "threshold-pairs",
+                "These thresholds of release and latch transistor do not go together: " + failing +
+                    ".",
+                "a release transistor with a low and a latch transistor with a high threshold");
+        }
+    }
+
+    void judge_feed() {
+        const double current = assessment_.currents.released_feed;
+        if (current > small_current) {
+            add(Weight::failure,
+                "rail-shorted",
+                "Without a feed resistor to speak of, the release transistor shorts the rail: " +
+                    amperes(current) + " flow through it, and the latch does not open.",
+                "a feed resistor from the rail to the latch transistor's gate, 10 kohm to 100 "
+                "kohm");
+        }
+    }
+
+    void judge_pin() {
+        const PinLoad& pin = assessment_.pin;
+        if (!pin.within_limit) {
+            add(Weight::failure,
+                "pin-overload",
+                "The post-halt pin is overloaded: the empty hold capacitor draws " +
+                    amperes(pin.ideal_peak) + " through " +
+                    to_text(parts_.series_resistor.least, Unit::ohm) + ", and the limit is " +
+                    amperes(parts_.pin_limit.least) + ".",
+                "a larger series resistor");
+        }
+    }
+
+    void judge_pulse() {
+        const PinLoad& pin = assessment_.pin;
+        if (!pin.charged_in_time) {
+            add(Weight::warning,
+                "slow-charge",
+                "The hold capacitor takes " + seconds(pin.charge_time) +
+                    " to charge, and the first active level ends after " +
+                    seconds(circuit_.pulses.active) + ".",
+                "a smaller capacitor or series resistor, or a longer active-delay-ms");
+        }
+        if (assessment_.worst.transient.pulse == 2) {
+            add(Weight::note,
+                "second-pulse",
+                "At the worst corner only the second active level opens the supply, after " +
+                    seconds(assessment_.worst.transient.opened_at) + ".",
+                "");
+        }
+    }
+
+    void judge_rail() {
+        const double settles = assessment_.worst.transient.rail_settles;
+        if (settles > 0.2) {
+            add(Weight::warning,
+                "back-feed",
+                "The rail is fed from outside and stays at " + volts(settles) +
+                    " with the supply off.",
+                "cut the feeding path (hub, display cable, serial adapter), or a rail bleeder");
+        }
+    }
+
+    void judge_switching_on() {
+        const SwitchOn& on = assessment_.on;
+        if (on.boot_releases) {
+            add(Weight::failure,
+                "boot-pull",
+                "The line's pull-up charges the hold capacitor to " + volts(on.boot_hold) +
+                    " before the driver's probe, which releases the latch: the board dies when the "
+                    "button is let go.",
+                "another line whose default pull is down, or a smaller bleed resistor");
+        }
+        if (on.starts_by_itself) {
+            add(Weight::warning,
+                "self-start",
+                "When the supply returns, the gate's coupling holds the main switch on for " +
+                    seconds(on.coupled_time) + " and the rail reaches " + volts(on.coupled_rail) +
+                    ": the board starts by itself.",
+                "a smaller gate pull, or capacitance from the gate to the supply and not to "
+                "ground");
+        }
+        if (on.ready_again > patience) {
+            add(Weight::failure,
+                "slow-again",
+                on.ready_again == infinite || parts_.bleed_resistor.most == infinite
+                    ? "The hold capacitor has no bleed resistor: it is empty only when leakage has "
+                      "emptied it, and until then the next switch-on fails or is random."
+                    : "It cannot be switched on again for " + seconds(on.ready_again) + ".",
+                "a bleed resistor across the hold capacitor, or a smaller one");
+        }
+        const double limit = circuit_.main_switch.current_limit;
+        if (limit > 0.0 && on.inrush > 10.0 * limit) {
+            add(Weight::warning,
+                "inrush",
+                "The board's empty capacitance draws up to " + amperes(on.inrush) + " for " +
+                    seconds(on.inrush_time) + " at switching on; the main switch carries " +
+                    amperes(limit) + ".",
+                "some capacitance from the main switch's gate to the supply, so that it closes "
+                "slowly");
+        }
+    }
+
+    void judge_main_switch() {
+        const SwitchLoad& main = assessment_.main;
+        if (main.below_published_drive) {
+            add(Weight::warning,
+                "weak-gate-drive",
+                "The main switch's RDS(on) is published for " + volts(main.needed_drive) +
+                    " of gate drive, and it gets " + volts(main.gate_drive) +
+                    ": what it then has nobody promises.",
+                "a main switch that is specified at " + volts(main.gate_drive) + " or less");
+        }
+        if (main.over_gate_limit) {
+            add(Weight::failure,
+                "gate-limit",
+                "The supply of up to " + volts(parts_.supply_voltage.most) +
+                    " is above the main switch's gate limit of " +
+                    volts(circuit_.main_switch.gate_limit) + ".",
+                "a divider or a Zener diode at the gate, or another part");
+        }
+        if (main.over_current_limit) {
+            add(Weight::failure,
+                "switch-current",
+                "The load of " + amperes(parts_.load_current.most) +
+                    " is more than the main switch carries, " +
+                    amperes(circuit_.main_switch.current_limit) + ".",
+                "a larger main switch");
+        }
+        if (main.over_junction_limit) {
+            add(Weight::failure,
+                "switch-heat",
+                "The main switch gets " + to_text(main.junction, Unit::celsius) +
+                    " hot: " + number_text(main.dissipation, 3) + " W in it.",
+                "a main switch with a lower RDS(on) at this gate drive, or cooling");
+        }
+    }
+
+    void judge_board() {
+        const SwitchLoad& main = assessment_.main;
+        if (main.below_board_minimum) {
+            const double least = circuit_.demands.board_minimum;
+            const double ohms = allowed_path_resistance(
+                parts_.supply_voltage.least, least, parts_.load_current.most);
+            add(Weight::failure,
+                "board-voltage",
+                "At full load " + volts(main.board_voltage) +
+                    " are left at the board, and it needs " + volts(least) + ".",
+                ohms > 0.0 ? "switch, source, wires and contacts together may have " +
+                                 to_text(ohms, Unit::ohm)
+                           : "a supply with a higher voltage");
+        }
+    }
+
+    const Circuit& circuit_;
+    const Parts<Spread>& parts_;
+    const Assessment& assessment_;
+    std::vector<Finding> found_;
+};
+
+}  // namespace
+
+std::vector<Finding> findings_of(const Circuit& circuit, const Assessment& assessment) {
+    return Findings(circuit, assessment).run();
+}
+
+}  // namespace nightlatch::circuit

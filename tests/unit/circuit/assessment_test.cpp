@@ -1,0 +1,155 @@
+// SPDX-License-Identifier: MIT
+#include "circuit/assessment.hpp"
+#include "support/logger_circuit.hpp"
+
+#include <algorithm>
+
+#include <catch2/catch_test_macros.hpp>
+#include <catch2/matchers/catch_matchers_string.hpp>
+
+using namespace nightlatch::circuit;
+using Catch::Matchers::ContainsSubstring;
+
+namespace {
+
+constexpr unsigned few = 500;
+
+const Finding* finding(const Assessment& assessment, std::string_view id) {
+    const auto found = std::find_if(assessment.findings.begin(),
+                                    assessment.findings.end(),
+                                    [&](const Finding& one) { return one.id == id; });
+    return found == assessment.findings.end() ? nullptr : &*found;
+}
+
+bool has_failure(const Assessment& assessment, std::string_view id) {
+    const Finding* found = finding(assessment, id);
+    return found != nullptr && found->weight == Finding::Weight::failure;
+}
+
+}  // namespace
+
+TEST_CASE("A good circuit gets a yes with its margin, and nothing that fails") {
+    const Assessment result = assess(logger_circuit(), few);
+    CHECK(result.verdict == Verdict::all_corners);
+    CHECK_THAT(result.headline, ContainsSubstring("stays off at all corners, with a margin of"));
+    for (const Finding& one : result.findings) {
+        INFO(one.id << ": " << one.sentence);
+        CHECK(one.weight != Finding::Weight::failure);
+    }
+    CHECK(result.shortest_pulse < 0.1);
+    CHECK(result.what_ifs.empty());
+    CHECK(cautions().size() == 9);
+}
+
+// Leaving out one part at a time gives what the trade knows (common practice, no source).
+
+TEST_CASE("Without the hold capacitor the assessment says that the supply comes straight back") {
+    Circuit circuit = logger_circuit();
+    circuit.parts.hold_capacitor = Spread::exactly(0.0);
+    const Assessment result = assess(circuit, few);
+    CHECK(result.verdict == Verdict::no);
+    CHECK(has_failure(result, "no-hold-capacitor"));
+    CHECK(has_failure(result, "comes-back"));
+}
+
+TEST_CASE("With the diode bridged the assessment says that the supply comes straight back") {
+    Circuit circuit = logger_circuit();
+    circuit.diode.count = 0;
+    const Assessment result = assess(circuit, few);
+    CHECK(result.verdict == Verdict::no);
+    CHECK(has_failure(result, "no-diode"));
+    CHECK(has_failure(result, "comes-back"));
+}
+
+TEST_CASE("Without the bleed resistor the assessment says that the next switch-on fails") {
+    Circuit circuit = logger_circuit();
+    circuit.parts.bleed_resistor = Spread::exactly(infinite);
+    const Assessment result = assess(circuit, few);
+    REQUIRE(has_failure(result, "slow-again"));
+    CHECK_THAT(finding(result, "slow-again")->sentence, ContainsSubstring("fails or is random"));
+}
+
+TEST_CASE("Without the series resistor the assessment says that the pin is overloaded") {
+    Circuit circuit = logger_circuit();
+    circuit.parts.series_resistor = Spread::exactly(0.0);
+    const Assessment result = assess(circuit, few);
+    CHECK(has_failure(result, "pin-overload"));
+    REQUIRE_FALSE(result.what_ifs.empty());
+    CHECK_THAT(result.what_ifs.front().change, ContainsSubstring("series resistor"));
+    CHECK(result.what_ifs.front().enough);
+    CHECK_THAT(result.what_ifs.front().cost, ContainsSubstring("to charge"));
+}
+
+TEST_CASE("Without the feed resistor the assessment says that the rail is shorted") {
+    Circuit circuit = logger_circuit();
+    circuit.parts.feed_resistor = Spread::exactly(0.0);
+    const Assessment result = assess(circuit, few);
+    CHECK(result.verdict == Verdict::no);
+    CHECK(has_failure(result, "rail-shorted"));
+}
+
+TEST_CASE("A circuit that works but for its corners says how many do, and what would help") {
+    Circuit circuit = logger_circuit();
+    circuit.parts.rail_bleeder = Spread::within(1e3, 0.05);
+    const Assessment result = assess(circuit, 2000);
+    CHECK(result.verdict == Verdict::percentile);
+    CHECK_THAT(result.headline, ContainsSubstring("Not at all corners: of 2000 circuits"));
+    CHECK(has_failure(result, "comes-back"));
+    REQUIRE(result.what_ifs.size() >= 2);
+    bool one_is_enough = false;
+    for (const WhatIf& line : result.what_ifs) {
+        INFO(line.change);
+        CHECK(line.margin > result.worst.transient.margin);
+        CHECK_FALSE(line.cost.empty());
+        one_is_enough = one_is_enough || line.enough;
+    }
+    CHECK(one_is_enough);
+}
+
+TEST_CASE("Advice takes the smallest hold capacitor of the series that reaches the margin") {
+    Circuit circuit = logger_circuit();
+    circuit.demands.margin = 0.075;
+    const auto lines = advice(circuit);
+    const auto capacitor = std::find_if(lines.begin(), lines.end(), [](const WhatIf& line) {
+        return line.change.starts_with("hold capacitor");
+    });
+    REQUIRE(capacitor != lines.end());
+    CHECK(capacitor->enough);
+    CHECK(capacitor->margin >= 0.075);
+    CHECK_THAT(capacitor->change, ContainsSubstring("instead of 47 uF"));
+    CHECK_THAT(capacitor->cost, ContainsSubstring("ready to be switched on again"));
+}
+
+TEST_CASE("Thresholds that do not go together are named by pair") {
+    Circuit circuit = logger_circuit();
+    circuit.parts.release_threshold = {0.8, 2.1, 3.0};  // 2N7000 [onsemi NDS7002A/D]
+    const Assessment result = assess(circuit, few);
+    const Finding* pairs = finding(result, "threshold-pairs");
+    REQUIRE(pairs != nullptr);
+    CHECK_THAT(pairs->sentence, ContainsSubstring("3 V with 800 mV"));
+}
+
+TEST_CASE("A main switch for 10 V of gate drive is a finding at 5 V") {
+    Circuit circuit = logger_circuit();
+    circuit.main_switch.on = {{10.0, 0.2}};          // IRF9540 [Vishay]
+    circuit.parts.main_threshold = {2.0, 3.0, 4.0};  // the same
+    const Assessment result = assess(circuit, few);
+    REQUIRE(finding(result, "weak-gate-drive") != nullptr);
+    CHECK_THAT(finding(result, "weak-gate-drive")->sentence,
+               ContainsSubstring("published for 10 V of gate drive, and it gets 4.9 V"));
+}
+
+TEST_CASE("Findings come worst first and each failure has a remedy") {
+    Circuit circuit = logger_circuit();
+    circuit.parts.hold_capacitor = Spread::exactly(0.0);
+    circuit.parts.back_feed_voltage = Spread::exactly(3.0);
+    circuit.parts.back_feed_current = Spread::exactly(0.03);
+    const Assessment result = assess(circuit, few);
+    CHECK(finding(result, "back-feed") != nullptr);
+    for (std::size_t i = 1; i < result.findings.size(); ++i) {
+        CHECK(result.findings[i - 1].weight <= result.findings[i].weight);
+    }
+    for (const Finding& one : result.findings) {
+        CHECK((one.weight == Finding::Weight::note || !one.remedy.empty()));
+    }
+}
