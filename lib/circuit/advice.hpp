@@ -21,9 +21,10 @@ struct WhatIf {
 /// computed at the worst corner already).
 constexpr double default_margin = 0.05;
 
-/// In this order, each only where it is of use: larger series resistor until the pin is within its
-/// limit (or a smaller one that the pin permits), smallest hold capacitor that reaches the margin (E6), bleed resistor (E12), rail bleeder
-/// (E12), transistors with other thresholds. At most ten.
+/// In this order, each only where it is of use: larger series resistor until the pin is within
+/// its limit (or a smaller one that the pin permits), smallest hold capacitor that reaches the
+/// margin (E6), bleed resistor (E12), rail bleeder (E12), transistors with other thresholds. At
+/// most ten.
 std::vector<WhatIf> advice(const Circuit& circuit);
 
 }  // namespace nightlatch::circuit

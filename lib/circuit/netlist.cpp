@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: MIT
 #include "circuit/netlist.hpp"
 
+#include "circuit/hold_node.hpp"
 #include "circuit/parameters.hpp"
 #include "circuit/transient.hpp"
 
@@ -46,14 +47,14 @@ private:
     std::string text_;
 };
 
-/// 0 or 1 around a voltage of nothing, some ten microvolts wide. Not the simulator's own switch: that changes
-/// a whole time step late.
+/// 0 or 1 around a voltage of nothing, some ten microvolts wide. Not the simulator's own switch:
+/// that changes a whole time step late.
 std::string above_zero(const std::string& difference) {
     return "(0.5+0.5*tanh((" + difference + ")*4e4))";
 }
 
-/// A state that is left once: a node at 1 V until the rail has been below `level`. As a capacitor it
-/// makes the simulator's own step control find the moment.
+/// A state that is left once: a node at 1 V until the rail has been below `level`. As a capacitor
+/// it makes the simulator's own step control find the moment.
 void write_state(Deck& deck, const std::string& name, double level) {
     deck.line("c" + name + " " + name + " 0 1n");
     deck.line("b" + name + " " + name + " 0 i=v(" + name + ")*1e-3*" +
@@ -108,7 +109,7 @@ void write_line(Deck& deck, const Values& values, Models models) {
     deck.resistor("rseries pin anode", parts.series_resistor);
     deck.line("cpin pin 0 10p");
     deck.line("canode anode 0 10p");
-    deck.line("chold hold 0 %", {parts.hold_capacitor + 27e-12});
+    deck.line("chold hold 0 %", {parts.hold_capacitor + input_capacitance});
     deck.resistor("rbleed hold 0", parts.bleed_resistor);
     const bool leaks_by_itself = values.diode.count == 0 || models == Models::full;
     const double through_diode = leaks_by_itself ? 0.0 : parts.diode_leakage;

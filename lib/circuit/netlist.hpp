@@ -13,9 +13,9 @@ enum class Models : unsigned char {
     full,       ///< the simulator's own diode and square-law MOSFET, fitted to the same values
 };
 
-/// A deck for SPICE (ngspice's dialect: behavioural sources, switches with hysteresis): the run that
-/// `simulate` computes, from the first active level to a while after the hold-off. Nodes: supply,
-/// gate, rail, latch, hold, line. `wrdata` writes `output`: time, rail, hold, gate drive.
+/// A deck for SPICE (ngspice's dialect: behavioural sources): the run
+/// that `simulate` computes, from the first active level to a while after the hold-off. Nodes:
+/// supply, gate, rail, latch, hold, line. `wrdata` writes `output`: time, rail, hold, gate drive.
 std::string netlist(const Values& values,
                     Models models,
                     const std::string& output = "nightlatch.txt");

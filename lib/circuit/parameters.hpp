@@ -44,9 +44,9 @@ constexpr Position everything_typical() {
 /// The exact circuit at a position: thresholds, drops and leakages at the position's temperature.
 Values values_at(const Circuit& circuit, const Position& position);
 
-/// RDS(on) that is published for at most this gate drive, at 25 °C: straight in between; below the
-/// lowest published drive it is only as good as a guess: infinite at `threshold`, and rising towards
-/// it as the channel's charge falls (inversely with the drive above the threshold).
+/// RDS(on) that is published for at most this gate drive, at 25 °C: straight in between; below
+/// the lowest published drive it is only as good as a guess: infinite at `threshold`, and rising
+/// towards it as the channel's charge falls (inversely with the drive above the threshold).
 double on_resistance(const MainSwitch& main_switch, double gate_drive, double threshold);
 
 }  // namespace nightlatch::circuit

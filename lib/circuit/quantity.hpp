@@ -30,13 +30,13 @@ struct Range {
 };
 
 /// Reads "22 uF", "4.7 kohm", "10 k" (ohm only), "0.8 V", "5 µA", "100 ms", "-10 C", "62 K/W",
-/// "2.6 Ah": a number, optional blanks, one of p n u µ m k M, and the unit (also Ω, °C).
-/// A bad text gives one sentence that says what is wrong and what is allowed: not a number, no unit,
+/// "2.6 Ah": a number, optional blanks, one of p n u µ m k M, and the unit (also Ω, °C). A bad
+/// text gives one sentence that says what is wrong and what is allowed: not a number, no unit,
 /// another unit, negative, zero (temperatures may be both), not finite.
 Result<double, std::string> parse_quantity(std::string_view text, Unit unit);
 
-/// The same, and within `range`; the sentence names the range and, where a slip of the prefix is the
-/// likely cause, what was probably meant.
+/// The same, and within `range`; the sentence names the range and, where a slip of the prefix is
+/// the likely cause, what was probably meant.
 Result<double, std::string> parse_quantity(std::string_view text, Unit unit, Range range);
 
 /// Why `value` will not do, or nothing: the check of `parse_quantity` for a value by itself.

@@ -2,8 +2,10 @@
 #include "circuit/read.hpp"
 
 #include "base/nearest.hpp"
+#include "circuit/assumed.hpp"
 #include "circuit/library.hpp"
 #include "circuit/parameters.hpp"
+#include "circuit/read_lists.hpp"
 #include "circuit/wire.hpp"
 
 #include <algorithm>
@@ -32,43 +34,6 @@ constexpr std::array other_keys{std::string_view{"main_switch"},
                                 std::string_view{"battery"},
                                 std::string_view{"margin"},
                                 std::string_view{"supply_rise"}};
-
-struct Assumed {
-    std::string_view key;
-    Spread spread;
-    std::string_view why;
-};
-
-/// What most people cannot measure, with generous ends.
-constexpr std::array assumed{
-    Assumed{"rail_leakage", {20e-6, 200e-6, 2e-3}, "common practice, no source"},
-    Assumed{"line_resistance",
-            {30.0, 50.0, 100.0},
-            "from 0.14 V at 2 mA [raspberrypi/documentation, GPIO pads], and below"},
-    Assumed{"line_current", {0.02, 0.04, 0.1}, "common practice, no source"},
-    Assumed{"pin_limit",
-            {0.016, 0.016, 0.016},
-            "rule of thumb for a pin [raspberrypi/documentation, GPIO pads]"},
-    Assumed{
-        "diode_factor", {0.6, 0.8, 1.0}, "published drops are the largest; the rest is practice"},
-    Assumed{"hold_leakage", {1e-9, 10e-9, 100e-9}, "common practice, no source"},
-    Assumed{"release_resistance", {1.0, 5.0, 10.0}, "common practice, no source"},
-    Assumed{"gate_capacitance", {0.3e-9, 0.7e-9, 1.5e-9}, "common practice, no source"},
-    Assumed{"drain_capacitance", {30e-12, 80e-12, 150e-12}, "common practice, no source"},
-    Assumed{"source_resistance", {0.02, 0.05, 0.1}, "common practice, no source"},
-    Assumed{"wire_resistance", {0.01, 0.03, 0.06}, "common practice, no source"},
-    Assumed{"contact_resistance", {0.01, 0.02, 0.05}, "common practice, no source"},
-    Assumed{"temperature", {0.0, 25.0, 40.0}, "a room"},
-};
-
-/// Left out without a word: that they are not there is what most circuits are.
-constexpr std::array silent{std::string_view{"rail_bleeder"},
-                            std::string_view{"back_feed_voltage"},
-                            std::string_view{"back_feed_current"},
-                            std::string_view{"boot_pull"},
-                            std::string_view{"boot_time"},
-                            std::string_view{"latch_pull"},
-                            std::string_view{"button_resistor"}};
 
 bool is_resistor_part(std::string_view key) {
     return key.ends_with("_resistor") || key.ends_with("_pull") || key == "rail_bleeder";
@@ -230,7 +195,7 @@ private:
         if (is_of_a_named_part(parameter.key)) {
             return;
         }
-        if (std::find(silent.begin(), silent.end(), parameter.key) != silent.end()) {
+        if (is_usually_absent(parameter.key)) {
             spread = Spread::exactly(parameter.absent == Absent::zero ? 0.0 : infinite);
             return;
         }
@@ -242,11 +207,8 @@ private:
         if (parameter.key == "wire_resistance" && text_of("wire_gauge") != nullptr) {
             return;
         }
-        const auto* const found =
-            std::find_if(assumed.begin(), assumed.end(), [&](const Assumed& one) {
-                return one.key == parameter.key;
-            });
-        if (found == assumed.end()) {
+        const Assumed* found = assumed_for(parameter.key);
+        if (found == nullptr) {
             missing(parameter.key, what_is_missing(parameter));
             return;
         }
@@ -288,64 +250,21 @@ private:
         return sentence;
     }
 
-    /// "85 mohm at 2.5 V, 60 mohm at 4.5 V" as pairs in this order.
-    std::vector<std::pair<double, double>> pairs(const NamedText& text, Unit value, Unit at) {
-        std::vector<std::pair<double, double>> found;
-        std::string_view rest = text.text;
-        while (true) {
-            const std::size_t comma = rest.find(',');
-            const std::string_view item = rest.substr(0, comma);
-            const std::size_t word = item.find(" at ");
-            const auto first = parse_quantity(item.substr(0, word), value);
-            const auto second = word == std::string_view::npos
-                                    ? Result<double, std::string>(Unexpected{
-                                          std::string("a value \"at\" another is wanted")})
-                                    : parse_quantity(item.substr(word + 4), at);
-            if (!first || !second) {
-                problem(text, first ? second.error() : first.error());
-                return {};
-            }
-            found.emplace_back(*first, *second);
-            if (comma == std::string_view::npos) {
-                return found;
-            }
-            rest.remove_prefix(comma + 1);
-        }
-    }
-
     void read_lists() {
         if (const NamedText* text = text_of("diode_drop")) {
-            read_drops(*text);
+            if (const auto diode = parse_drops(text->text)) {
+                circuit_.diode = *diode;
+            } else {
+                problem(*text, diode.error());
+            }
         } else if (text_of("diode") == nullptr) {
             missing("diode", R"(is missing: name a part, "BAT54", or say "none")");
         }
         if (const NamedText* text = text_of("main_on_resistance")) {
-            circuit_.main_switch.on.clear();
-            for (const auto& [ohms, drive] : pairs(*text, Unit::ohm, Unit::volt)) {
-                circuit_.main_switch.on.push_back({drive, ohms});
-            }
-            auto& on = circuit_.main_switch.on;
-            if (!std::is_sorted(on.begin(), on.end(), [](const auto& a, const auto& b) {
-                    return a.gate_drive < b.gate_drive && a.ohms > b.ohms;
-                })) {
-                problem(*text, "must go by rising gate drive, and resistance falls with it");
-            }
-        }
-    }
-
-    void read_drops(const NamedText& text) {
-        const auto drops = pairs(text, Unit::volt, Unit::ampere);
-        if (drops.size() > Diode::most_points) {
-            problem(text, "has more than six points");
-            return;
-        }
-        circuit_.diode.count = drops.size();
-        for (std::size_t i = 0; i < drops.size(); ++i) {
-            circuit_.diode.points[i] = {drops[i].second, drops[i].first};
-            if (i > 0 &&
-                (drops[i].second <= drops[i - 1].second || drops[i].first < drops[i - 1].first)) {
-                problem(text, "must go by rising current, and the drop rises with it");
-                return;
+            if (const auto on = parse_on_resistances(text->text)) {
+                circuit_.main_switch.on = *on;
+            } else {
+                problem(*text, on.error());
             }
         }
     }

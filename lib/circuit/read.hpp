@@ -39,8 +39,8 @@ struct CircuitRead {
     std::vector<std::string> assumptions;
 };
 
-/// Keys: those of `parameters()` with a spread each ("22 uF +-20 %", "none" where a part may be left
-/// out), and
+/// Keys: those of `parameters()` with a spread each ("22 uF +-20 %", "none" where a part may be
+/// left out), and
 ///   main_switch, latch_transistor, release_transistor, diode   a part of the library by name
 ///   diode_drop            "240 mV at 100 uA, 320 mV at 1 mA": own drops, in the place of a part's
 ///   main_on_resistance    "85 mohm at 2.5 V, 60 mohm at 4.5 V"

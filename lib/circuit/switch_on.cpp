@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: MIT
 #include "circuit/switch_on.hpp"
 
+#include "circuit/hold_node.hpp"
 #include "circuit/line_source.hpp"
 #include "circuit/parameters.hpp"
 #include "circuit/stage.hpp"
@@ -53,8 +54,8 @@ double gate_falls(const Parts<double>& parts) {
     return gate.rises_to(0.0, parts.main_threshold);
 }
 
-/// While the supply rises evenly in `rise` seconds, what is between gate and ground (the latch's and
-/// the rail's side) must be charged through the gate pull: a drive of R C dV/dt at most.
+/// While the supply rises evenly in `rise` seconds, what is between gate and ground (the latch's
+/// and the rail's side) must be charged through the gate pull: a drive of R C dV/dt at most.
 void couple(SwitchOn& result, const Values& values, double rise) {
     const Parts<double>& parts = values.parts;
     const double total = std::max(gate_capacitance(parts), 1e-13);
@@ -85,7 +86,7 @@ double charged_by_pull(const Values& values) {
     double left = parts.boot_time;
     for (std::size_t piece = source.piece_at(parts.line_high);; --piece) {
         const LineSource::Piece& line = source.piece(piece);
-        const Stage stage{std::max(parts.hold_capacitor, 27e-12),
+        const Stage stage{std::max(parts.hold_capacitor, input_capacitance),
                           line.slope * parts.line_high - line.offset - leakage,
                           line.slope + 1.0 / parts.bleed_resistor};
         const double step =

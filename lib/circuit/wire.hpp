@@ -15,8 +15,8 @@ constexpr int thickest_gauge = 0;
 /// [ASTM B258].
 double wire_diameter(int gauge);
 
-/// Ohm of annealed copper (1.7241e-8 ohm m at 20 °C [IEC 60028], 0.393 %/K) of this gauge, length in
-/// metres one way, there and back again.
+/// Ohm of annealed copper (1.7241e-8 ohm m at 20 °C [IEC 60028], 0.393 %/K) of this gauge, length
+/// in metres one way, there and back again.
 double wire_resistance(int gauge, double metres, double celsius = 20.0);
 
 /// "24 AWG": 0 to 40. Otherwise one sentence.

@@ -2,7 +2,8 @@
 # SPDX-License-Identifier: MIT
 """The transient beside ngspice, on random circuits: the same piecewise models must agree within
 max(2 %, 2 ms) and in the verdict outside that band; the full diode and MOSFET models within what
-thresholds that are 0.25 V off would do (and the same band about it). Ends with 0 only when all do."""
+thresholds that are 0.25 V off would do, with the same band about it. Ends with 0 only when all do.
+"""
 
 import argparse
 import math
@@ -156,8 +157,8 @@ def compare(folder: Path, circuits: list[Circuit], models: str) -> tuple[Counter
             failures += [f"{models} circuit {circuit.number}: {text}"
                          for text in differences(circuit.ours[models], theirs)]
     apart.sort()
-    print(f"{models}: {dict(counts)}; hold-offs above 0.1 s are apart by {apart[len(apart) // 2]:.2%} "
-          f"in the middle, {apart[-1]:.2%} at most")
+    print(f"{models}: {dict(counts)}; hold-offs above 0.1 s are apart by "
+          f"{apart[len(apart) // 2]:.2%} in the middle, {apart[-1]:.2%} at most")
     return counts, failures
 
 

@@ -1,0 +1,51 @@
+// SPDX-License-Identifier: MIT
+#include "circuit/assumed.hpp"
+
+#include <algorithm>
+#include <array>
+
+namespace nightlatch::circuit {
+namespace {
+
+constexpr std::array assumed{
+    Assumed{"rail_leakage", {20e-6, 200e-6, 2e-3}, "common practice, no source"},
+    Assumed{"line_resistance",
+            {30.0, 50.0, 100.0},
+            "from 0.14 V at 2 mA [raspberrypi/documentation, GPIO pads], and below"},
+    Assumed{"line_current", {0.02, 0.04, 0.1}, "common practice, no source"},
+    Assumed{"pin_limit",
+            {0.016, 0.016, 0.016},
+            "rule of thumb for a pin [raspberrypi/documentation, GPIO pads]"},
+    Assumed{
+        "diode_factor", {0.6, 0.8, 1.0}, "published drops are the largest; the rest is practice"},
+    Assumed{"hold_leakage", {1e-9, 10e-9, 100e-9}, "common practice, no source"},
+    Assumed{"release_resistance", {1.0, 5.0, 10.0}, "common practice, no source"},
+    Assumed{"gate_capacitance", {0.3e-9, 0.7e-9, 1.5e-9}, "common practice, no source"},
+    Assumed{"drain_capacitance", {30e-12, 80e-12, 150e-12}, "common practice, no source"},
+    Assumed{"source_resistance", {0.02, 0.05, 0.1}, "common practice, no source"},
+    Assumed{"wire_resistance", {0.01, 0.03, 0.06}, "common practice, no source"},
+    Assumed{"contact_resistance", {0.01, 0.02, 0.05}, "common practice, no source"},
+    Assumed{"temperature", {0.0, 25.0, 40.0}, "a room"},
+};
+
+constexpr std::array silent{std::string_view{"rail_bleeder"},
+                            std::string_view{"back_feed_voltage"},
+                            std::string_view{"back_feed_current"},
+                            std::string_view{"boot_pull"},
+                            std::string_view{"boot_time"},
+                            std::string_view{"latch_pull"},
+                            std::string_view{"button_resistor"}};
+
+}  // namespace
+
+const Assumed* assumed_for(std::string_view key) noexcept {
+    const auto* const found = std::find_if(
+        assumed.begin(), assumed.end(), [&](const Assumed& one) { return one.key == key; });
+    return found == assumed.end() ? nullptr : found;
+}
+
+bool is_usually_absent(std::string_view key) noexcept {
+    return std::find(silent.begin(), silent.end(), key) != silent.end();
+}
+
+}  // namespace nightlatch::circuit
