@@ -71,7 +71,7 @@ private:
         return pin_load(worst_pin_values(circuit)).within_limit;
     }
 
-    WhatIf judged(const Circuit& circuit, std::string change) const {
+    [[nodiscard]] WhatIf judged(const Circuit& circuit, std::string change) const {
         WhatIf line;
         line.change = std::move(change);
         line.margin = worst_case(circuit).transient.margin;

@@ -49,6 +49,17 @@ constexpr std::array ends{
     End{"temperature", BadEnd::depends},
 };
 
+std::array<BadEnd, parameter_count> ends_by_index() {
+    std::array<BadEnd, parameter_count> table{};
+    table.fill(BadEnd::neither);
+    for (const End& end : ends) {
+        if (const auto index = parameter_named(end.key)) {
+            table[*index] = end.bad;
+        }
+    }
+    return table;
+}
+
 constexpr std::size_t most_enumerated = 10;  // 1,024 corners
 constexpr int interior_points = 12;
 constexpr int rounds = 3;
@@ -155,16 +166,7 @@ std::string margin_text(double margin) {
 }  // namespace
 
 BadEnd bad_end(std::size_t parameter) noexcept {
-    static const auto by_index = [] {
-        std::array<BadEnd, parameter_count> table{};
-        table.fill(BadEnd::neither);
-        for (const End& end : ends) {
-            if (const auto index = parameter_named(end.key)) {
-                table[*index] = end.bad;
-            }
-        }
-        return table;
-    }();
+    static const auto by_index = ends_by_index();
     return by_index[parameter];
 }
 

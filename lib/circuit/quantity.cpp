@@ -165,6 +165,20 @@ std::string what_was_meant(double value, Unit unit, Range range) {
     return "";
 }
 
+/// The largest that leaves at least one before the point.
+char prefix_for(double value, const UnitFacts& facts) {
+    if (value == 0.0) {
+        return ' ';
+    }
+    char prefix = facts.printed.front();
+    for (const char candidate : facts.printed) {
+        if (std::abs(value) >= factor_of(candidate) * (1.0 - 1e-9)) {
+            prefix = candidate;
+        }
+    }
+    return prefix;
+}
+
 }  // namespace
 
 Result<double, std::string> parse_quantity(std::string_view text, Unit unit) {
@@ -242,15 +256,7 @@ std::string to_text(double value, Unit unit) {
     if (std::isinf(value)) {
         return "none";
     }
-    char prefix = ' ';
-    if (value != 0.0) {
-        prefix = facts.printed.front();
-        for (const char candidate : facts.printed) {
-            if (std::abs(value) >= factor_of(candidate) * (1.0 - 1e-9)) {
-                prefix = candidate;
-            }
-        }
-    }
+    const char prefix = prefix_for(value, facts);
     std::string text = number_text(value / factor_of(prefix));
     if (unit == Unit::factor) {
         return text;

@@ -63,7 +63,7 @@ public:
     }
 
 private:
-    const NamedText* text_of(std::string_view key) const {
+    [[nodiscard]] const NamedText* text_of(std::string_view key) const {
         const auto found = std::find_if(
             texts_.begin(), texts_.end(), [&](const NamedText& text) { return text.key == key; });
         return found == texts_.end() ? nullptr : &*found;
@@ -219,7 +219,7 @@ private:
     }
 
     /// A name that the library does not have is a problem by itself.
-    bool is_of_a_named_part(std::string_view key) const {
+    [[nodiscard]] bool is_of_a_named_part(std::string_view key) const {
         const bool diode = key == "diode_leakage";
         const std::string_view part = key == "main_threshold"    ? "main_switch"
                                       : key == "latch_threshold" ? "latch_transistor"
@@ -229,12 +229,12 @@ private:
         return has_part && text_of(part) != nullptr && (diode || !is_none(part));
     }
 
-    bool is_none(std::string_view key) const {
+    [[nodiscard]] bool is_none(std::string_view key) const {
         const NamedText* text = text_of(key);
         return text != nullptr && text->text == "none";
     }
 
-    std::string what_is_missing(const Parameter& parameter) const {
+    [[nodiscard]] std::string what_is_missing(const Parameter& parameter) const {
         std::string sentence = "is missing: " + std::string(parameter.words);
         if (parameter.key == "main_threshold") {
             sentence += "; or name a part, main_switch = \"AO3401A\"";

@@ -44,20 +44,24 @@ bool skip(std::string_view& text, std::string_view what) {
     return true;
 }
 
+/// "+80" or "-20"; false when it is neither.
+bool read_side(std::string_view& text, Tolerance& tolerance) {
+    const bool up = skip(text, "+");
+    if (!up && !skip(text, "-")) {
+        return false;
+    }
+    (up ? tolerance.above : tolerance.below) = fraction_from(text).value_or(-1.0);
+    return true;
+}
+
 /// `text` begins at the sign: "+-20 %", "±20 %", "+80 -20 %", "-20 +80 %".
 std::optional<Tolerance> tolerance_from(std::string_view text) {
     Tolerance tolerance;
     if (skip(text, "+-") || skip(text, "\xC2\xB1") || skip(text, "+/-")) {
-        const auto both = fraction_from(text);
-        tolerance = {both.value_or(-1.0), both.value_or(-1.0)};
-    } else {
-        for (int side = 0; side < 2; ++side) {
-            const bool up = skip(text, "+");
-            if (!up && !skip(text, "-")) {
-                return std::nullopt;
-            }
-            (up ? tolerance.above : tolerance.below) = fraction_from(text).value_or(-1.0);
-        }
+        const double both = fraction_from(text).value_or(-1.0);
+        tolerance = {both, both};
+    } else if (!read_side(text, tolerance) || !read_side(text, tolerance)) {
+        return std::nullopt;
     }
     const bool ends_well = skip(text, "%") && trimmed(text).empty();
     if (!ends_well || tolerance.below < 0.0 || tolerance.above < 0.0) {

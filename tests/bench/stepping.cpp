@@ -7,43 +7,66 @@
 
 namespace nightlatch::bench {
 
+namespace {
+
 using circuit::Parts;
 
-Stepped step_through(const circuit::Values& values, double step) {
+struct Stepping {
+    const circuit::Values& values;
     const Parts<double>& parts = values.parts;
-    const circuit::LineSource source(values, parts.line_resistance, parts.line_current);
-    const double leakage = parts.hold_leakage + parts.diode_leakage;
-    const double dead_level = std::max(parts.cut_out, parts.line_high);
-    const double gate_time = parts.gate_pull * (parts.gate_capacitance + parts.drain_capacitance);
-    const double released_path = parts.feed_resistor + parts.release_resistance;
+    circuit::LineSource source{values, parts.line_resistance, parts.line_current};
     double hold = 0.0;
     double rail = parts.supply_voltage - parts.halt_current * values.supply_path;
     double gate = parts.supply_voltage;
-    double time = 0.0;
-    double opened = circuit::infinite;
-    double fell = circuit::infinite;
     bool released = false;
+    bool open = false;
     bool dead = false;
     bool load_off = false;
-    for (; time < 60.0; time += step) {
-        const bool open = opened < circuit::infinite;
+
+    [[nodiscard]] double into_hold(double time) const {
         const double line = dead || time > values.pulses.active ? 0.0 : parts.line_high;
-        const double into = source.current(line - hold) - hold / parts.bleed_resistor - leakage;
-        const double load =
-            load_off ? parts.rail_leakage * rail / parts.cut_out : parts.halt_current;
-        double drain = load + rail / parts.rail_bleeder + (released ? rail / released_path : 0.0);
-        drain -= open ? 0.0 : (parts.supply_voltage - rail) / values.supply_path;
-        hold += step * into / parts.hold_capacitor;
-        rail -= step * drain / parts.rail_capacitance;
+        return source.current(line - hold) - hold / parts.bleed_resistor - parts.hold_leakage -
+               parts.diode_leakage;
+    }
+
+    [[nodiscard]] double out_of_rail() const {
+        double drain = load_off ? parts.rail_leakage * rail / parts.cut_out : parts.halt_current;
+        drain += rail / parts.rail_bleeder;
+        if (released) {
+            drain += rail / (parts.feed_resistor + parts.release_resistance);
+        }
+        return open ? drain : drain - (parts.supply_voltage - rail) / values.supply_path;
+    }
+
+    void advance(double time, double step) {
+        const double gate_time =
+            parts.gate_pull * (parts.gate_capacitance + parts.drain_capacitance);
+        hold += step * into_hold(time) / parts.hold_capacitor;
+        rail -= step * out_of_rail() / parts.rail_capacitance;
         gate -= released ? step * gate / gate_time : 0.0;
-        if (released && hold < parts.release_threshold) {
+        open = open || gate < parts.main_threshold;
+        dead = dead || rail < std::max(parts.cut_out, parts.line_high);
+        load_off = load_off || rail < parts.cut_out;
+    }
+};
+
+}  // namespace
+
+Stepped step_through(const circuit::Values& values, double step) {
+    constexpr double long_enough = 60.0;
+    Stepping now{values};
+    double opened = circuit::infinite;
+    double fell = circuit::infinite;
+    double time = 0.0;
+    for (; time < long_enough; time += step) {
+        now.advance(time, step);
+        opened = now.open ? std::min(opened, time) : opened;
+        fell = now.rail < values.parts.latch_threshold ? std::min(fell, time) : fell;
+        const bool above = now.hold > values.parts.release_threshold;
+        if (now.released && !above) {
             break;
         }
-        released = released || hold > parts.release_threshold;
-        opened = !open && gate < parts.main_threshold ? time : opened;
-        dead = dead || rail < dead_level;
-        load_off = load_off || rail < parts.cut_out;
-        fell = rail < parts.latch_threshold ? std::min(fell, time) : fell;
+        now.released = now.released || above;
     }
     return {time - opened, fell - opened};
 }
