@@ -88,7 +88,7 @@ void write_rail(Deck& deck, const Values& values) {
 void write_line(Deck& deck, const Values& values, Models models) {
     const Parts<double>& parts = values.parts;
     const PulseTrain& pulses = values.pulses;
-    constexpr double edge = 1e-6;
+    constexpr double edge = 20e-6;  // s; steeper ones it does not always get over
     write_state(deck, "alive", std::max(parts.cut_out, parts.line_high));
     deck.line("vtrain train 0 pwl(0 0 % % % % % 0 % 0 % %)",
               {edge,
