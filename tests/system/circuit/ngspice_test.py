@@ -17,7 +17,6 @@ from pathlib import Path
 from typing import NamedTuple
 
 AT_ONCE = 2
-SKIPPED = 77
 STAYS_OFF, COMES_BACK, NEVER_RELEASES, NEVER_ON = (
     "stays off", "comes back", "never lets go", "does not stay on")
 
@@ -177,8 +176,8 @@ def main() -> int:
     parser.add_argument("--keep", type=Path, help="a folder for netlists and results")
     asked = parser.parse_args()
     if shutil.which("ngspice") is None:
-        print("not run: ngspice is not installed (scripts/setup installs it)")
-        return SKIPPED
+        print("ngspice is not installed: scripts/setup installs it")
+        return 1
     with tempfile.TemporaryDirectory() as made:
         folder = asked.keep or Path(made)
         done = subprocess.run([asked.netlists, str(folder), str(asked.count), str(asked.seed)],
