@@ -77,6 +77,20 @@ Rehearsal rehearse(RehearsalPlan plan) {
     return rehearsal;
 }
 
+std::string_view text_of(AskedOutcome outcome) noexcept {
+    switch (outcome) {
+    case AskedOutcome::open:
+        return "open";
+    case AskedOutcome::accepted:
+        return "accepted";
+    case AskedOutcome::refused:
+        return "refused";
+    case AskedOutcome::unanswered:
+        return "unanswered";
+    }
+    return "open";
+}
+
 std::optional<core::CueName> cue_at(const Rehearsal& rehearsal, Duration at) {
     const auto after = std::upper_bound(
         rehearsal.timeline.cues.begin(),

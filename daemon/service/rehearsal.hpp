@@ -9,11 +9,19 @@
 #include <cstdint>
 #include <optional>
 #include <string>
+#include <string_view>
 #include <vector>
 
 namespace nightlatch::service {
 
-enum class AskedOutcome : unsigned char { open, accepted, refused, unanswered };
+enum class AskedOutcome : unsigned char {
+    open,  ///< the script ended before
+    accepted,
+    refused,
+    unanswered,
+};
+
+std::string_view text_of(AskedOutcome outcome) noexcept;
 
 /// A request that the system would have been asked. Times are since the start of the script.
 struct Asked {

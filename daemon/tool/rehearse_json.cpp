@@ -28,27 +28,13 @@ std::string_view lane_word(service::Lane lane) {
     }
 }
 
-std::string_view outcome_word(service::AskedOutcome outcome) {
-    switch (outcome) {
-    case service::AskedOutcome::accepted:
-        return "accepted";
-    case service::AskedOutcome::refused:
-        return "refused";
-    case service::AskedOutcome::unanswered:
-        return "unanswered";
-    case service::AskedOutcome::open:
-        break;
-    }
-    return "open";
-}
-
 Json requests_json(const service::Rehearsal& rehearsal) {
     Json requests = Json::array();
     for (const service::Asked& asked : rehearsal.asked) {
         requests.push_back({{"at_us", in_microseconds(asked.at)},
                             {"action", service::text_of(asked.action)},
                             {"inhibitors", word_for(config::inhibitor_words, asked.inhibitors)},
-                            {"outcome", outcome_word(asked.outcome)},
+                            {"outcome", service::text_of(asked.outcome)},
                             {"why", asked.why}});
     }
     return requests;

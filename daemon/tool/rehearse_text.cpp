@@ -56,20 +56,6 @@ std::string account(const RehearseReport& report) {
     return text;
 }
 
-std::string outcome_text(service::AskedOutcome outcome) {
-    switch (outcome) {
-    case service::AskedOutcome::accepted:
-        return "accepted";
-    case service::AskedOutcome::refused:
-        return "refused";
-    case service::AskedOutcome::unanswered:
-        return "not answered";
-    case service::AskedOutcome::open:
-        break;
-    }
-    return "open at the end";
-}
-
 std::string requests_text(const service::Rehearsal& rehearsal) {
     const std::size_t count = rehearsal.asked.size();
     if (count == 0) {
@@ -79,7 +65,8 @@ std::string requests_text(const service::Rehearsal& rehearsal) {
                        (count == 1 ? "once" : std::to_string(count) + " times") + ":\n";
     for (const service::Asked& asked : rehearsal.asked) {
         text += moment_text(asked.at) + "  " + std::string(service::text_of(asked.action)) + ", " +
-                outcome_text(asked.outcome) + (asked.why.empty() ? "" : ": " + asked.why) + "\n";
+                std::string(service::text_of(asked.outcome)) +
+                (asked.why.empty() ? "" : ": " + asked.why) + "\n";
     }
     return text;
 }

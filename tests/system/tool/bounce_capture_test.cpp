@@ -1,9 +1,7 @@
 // SPDX-License-Identifier: MIT
 // The bounce of recordings in files, and the command line, as a person or a script meets them.
-#include "run_tool.hpp"
-#include "support/temporary_directory.hpp"
+#include "desk.hpp"
 
-#include <algorithm>
 #include <string>
 #include <vector>
 
@@ -14,25 +12,10 @@
 using namespace nightlatch;
 using Catch::Matchers::ContainsSubstring;
 using Catch::Matchers::StartsWith;
+using test::Desk;
+using test::flat;
 
 namespace {
-
-/// Without the line ends that fit a text on a page.
-std::string flat(std::string text) {
-    std::replace(text.begin(), text.end(), '\n', ' ');
-    return text;
-}
-
-/// Files that the tool is given.
-struct Desk {
-    test::TemporaryDirectory folder;
-
-    [[nodiscard]] std::string file(const std::string& name, const std::string& text) const {
-        std::string path = folder.path() + "/" + name;
-        test::write(path, text);
-        return path;
-    }
-};
 
 /// A value change dump of one press to ground and its release: the contact closes at 1 s and opens
 /// at 2 s, with an edge so many nanoseconds after each of them.

@@ -4,12 +4,11 @@
 #include "daemon/tool/bounce_progress.hpp"
 #include "daemon/tool/bounce_run.hpp"
 #include "daemon/tool/bounce_sources.hpp"
-#include "run_tool.hpp"
+#include "desk.hpp"
 #include "support/fake_gpiod.hpp"
 #include "wave/vcd_reader.hpp"
 #include "wave/vcd_writer.hpp"
 
-#include <algorithm>
 #include <csignal>
 #include <cstdio>
 
@@ -18,6 +17,8 @@
 #include <nlohmann/json.hpp>
 
 using namespace nightlatch;
+using test::Desk;
+using test::flat;
 using namespace std::chrono_literals;
 using Catch::Matchers::ContainsSubstring;
 using Catch::Matchers::Equals;
@@ -29,23 +30,6 @@ using test::FakeLine;
 using tool::BounceEnd;
 
 namespace {
-
-/// Without the line ends that fit a text on a page.
-std::string flat(std::string text) {
-    std::replace(text.begin(), text.end(), '\n', ' ');
-    return text;
-}
-
-/// Files that the tool is given.
-struct Desk {
-    test::TemporaryDirectory folder;
-
-    [[nodiscard]] std::string file(const std::string& name, const std::string& text) const {
-        std::string path = folder.path() + "/" + name;
-        test::write(path, text);
-        return path;
-    }
-};
 
 /// The tide gauge's front button, pulled up and pressed to ground, on a real loop.
 struct Bench {

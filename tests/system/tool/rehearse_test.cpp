@@ -1,6 +1,5 @@
 // SPDX-License-Identifier: MIT
-#include "run_tool.hpp"
-#include "support/temporary_directory.hpp"
+#include "desk.hpp"
 
 #include <filesystem>
 
@@ -19,29 +18,16 @@ namespace fs = std::filesystem;
 using Json = nlohmann::json;
 
 /// The pontoon's button, with a press script or a capture beside its configuration.
-class Unit {
-public:
+struct Unit : Desk {
     Unit() {
         write(path("unit.toml"),
               "[button]\nchip = \"soc-gpio\"\nline = \"LID_BUTTON\"\npressed = \"low\"\n"
               "[[stage]]\nname = \"off\"\nhold = \"3 s\"\naction = \"power-off\"\n");
     }
 
-    [[nodiscard]] std::string path(const std::string& name) const {
-        return folder_.path() + "/" + name;
-    }
-
-    [[nodiscard]] std::string file(const std::string& name, const std::string& text) const {
-        write(path(name), text);
-        return path(name);
-    }
-
     [[nodiscard]] Ran rehearse(const std::string& arguments) const {
         return run_tool("rehearse --config " + path("unit.toml") + " " + arguments);
     }
-
-private:
-    TemporaryDirectory folder_;
 };
 
 constexpr const char* one_hold = "[[press]]\nat = \"1 s\"\nfor = \"3.2 s\"\n";
