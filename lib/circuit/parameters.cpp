@@ -11,7 +11,7 @@ namespace {
 
 constexpr Range small_current{1e-12, 1.0};
 constexpr Range resistor{1.0, 100e6};
-constexpr Range threshold{0.2, 6.0};
+constexpr Range gate_threshold{0.2, 6.0};
 constexpr Range capacitor_small{1e-12, 100e-6};
 
 // clang-format off
@@ -38,15 +38,15 @@ constexpr std::array<Parameter, parameter_count> table{{
     {"hold_capacitor", "the hold capacitor", Unit::farad, {1e-9, 22e-3}, Absent::zero, NIGHTLATCH_PART(hold_capacitor)},
     {"hold_leakage", "the hold capacitor's leakage", Unit::ampere, {1e-12, 0.01}, Absent::zero, NIGHTLATCH_PART(hold_leakage)},
     {"bleed_resistor", "the bleed resistor", Unit::ohm, {100.0, 100e6}, Absent::infinite_value, NIGHTLATCH_PART(bleed_resistor)},
-    {"release_threshold", "the release transistor's threshold", Unit::volt, threshold, Absent::required, NIGHTLATCH_PART(release_threshold)},
+    {"release_threshold", "the release transistor's threshold", Unit::volt, gate_threshold, Absent::required, NIGHTLATCH_PART(release_threshold)},
     {"release_resistance", "the release transistor's RDS(on)", Unit::ohm, {1e-3, 200.0}, Absent::zero, NIGHTLATCH_PART(release_resistance)},
     {"feed_resistor", "the feed resistor", Unit::ohm, {100.0, 10e6}, Absent::zero, NIGHTLATCH_PART(feed_resistor)},
     {"latch_pull", "the pull-down of the latch transistor's gate", Unit::ohm, {1e3, 100e6}, Absent::infinite_value, NIGHTLATCH_PART(latch_pull)},
-    {"latch_threshold", "the latch transistor's threshold", Unit::volt, threshold, Absent::required, NIGHTLATCH_PART(latch_threshold)},
+    {"latch_threshold", "the latch transistor's threshold", Unit::volt, gate_threshold, Absent::required, NIGHTLATCH_PART(latch_threshold)},
     {"gate_pull", "the pull-up of the main switch's gate", Unit::ohm, {100.0, 10e6}, Absent::required, NIGHTLATCH_PART(gate_pull)},
     {"gate_capacitance", "the gate-source capacitance", Unit::farad, capacitor_small, Absent::zero, NIGHTLATCH_PART(gate_capacitance)},
     {"drain_capacitance", "the gate-drain capacitance", Unit::farad, capacitor_small, Absent::zero, NIGHTLATCH_PART(drain_capacitance)},
-    {"main_threshold", "the main switch's threshold", Unit::volt, threshold, Absent::required, NIGHTLATCH_PART(main_threshold)},
+    {"main_threshold", "the main switch's threshold", Unit::volt, gate_threshold, Absent::required, NIGHTLATCH_PART(main_threshold)},
     {"button_resistor", "the resistor between button and gate", Unit::ohm, {1.0, 1e6}, Absent::zero, NIGHTLATCH_PART(button_resistor)},
     {"wire_resistance", "the wires' resistance", Unit::ohm, {1e-5, 50.0}, Absent::zero, NIGHTLATCH_PART(wire_resistance)},
     {"contact_resistance", "the contacts' resistance", Unit::ohm, {1e-5, 10.0}, Absent::zero, NIGHTLATCH_PART(contact_resistance)},
