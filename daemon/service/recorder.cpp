@@ -82,11 +82,12 @@ void Recorder::say(ports::Priority priority,
     const Lane lane = lane_of(priority, message);
     if (lane == Lane::decision) {
         decision_ = text;
-        for (const ports::Field& field : fields) {
-            if (field.name == "STAGE") {
-                record_.announced.push_back({now(), field.value});
-            }
-        }
+    }
+    const auto stage = std::find_if(fields.begin(), fields.end(), [](const ports::Field& field) {
+        return field.name == "STAGE";  // of what is announced
+    });
+    if (stage != fields.end()) {
+        record_.announced.push_back({now(), stage->value});
     }
     add({now(), lane, text});
 }

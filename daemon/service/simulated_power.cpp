@@ -82,10 +82,14 @@ void SimulatedPower::take(config::LoginDoes does) {
         shut_down_by_others(GoingDownKind::reboot);
         return;
     case config::LoginDoes::call_off:
-        if (std::exchange(preparing_, false)) {
-            later(0s, [this] { listener_.going_down(false, GoingDownKind::unknown); });
-        }
+        give_up();
         return;
+    }
+}
+
+void SimulatedPower::give_up() {
+    if (std::exchange(preparing_, false)) {
+        later(0s, [this] { listener_.going_down(false, GoingDownKind::unknown); });
     }
 }
 

@@ -48,6 +48,7 @@ private:
     void later(Duration delay, std::function<void()> happens);
     void answer(core::AnswerKind kind, const std::string& text);
     void go_down(core::GoingDownKind kind);
+    void give_up();
     void shut_down_by_others(core::GoingDownKind kind);
 
     const ports::Clock& clock_;

@@ -37,21 +37,24 @@ std::string edges_text(const Moment* first, const Moment* last) {
     return line_of(all) + "\n";
 }
 
+/// One line, or as many as the edges from `one` on take; moves `one` past them.
+std::string next_lines(const Moment*& one, const Moment* end, bool all) {
+    if (one->lane != Lane::button || all) {
+        const Moment& moment = *one++;
+        return moment.lane == Lane::remark ? "\n" + moment.text + "\n" : line_of(moment) + "\n";
+    }
+    const Moment* const first = one;
+    one = std::find_if(one, end, [](const Moment& other) { return other.lane != Lane::button; });
+    return edges_text(first, one);
+}
+
 std::string account(const RehearseReport& report) {
     const std::vector<Moment>& moments = report.rehearsal.moments;
     const Moment* const end = moments.data() + moments.size();
     std::string text;
     text.reserve(moments.size() * 64);
     for (const Moment* one = moments.data(); one != end;) {
-        if (one->lane == Lane::button && !report.all) {
-            const Moment* const over = std::find_if(
-                one, end, [](const Moment& other) { return other.lane != Lane::button; });
-            text += edges_text(one, over);
-            one = over;
-            continue;
-        }
-        text += one->lane == Lane::remark ? "\n" + one->text + "\n" : line_of(*one) + "\n";
-        ++one;
+        text += next_lines(one, end, report.all);
     }
     return text;
 }

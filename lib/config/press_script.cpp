@@ -73,6 +73,19 @@ std::optional<std::uint32_t> drop_count(std::string_view text) {
     return count;
 }
 
+/// Since the start; zero for what is of the whole run.
+Duration moment_of(const Expectation& expectation) {
+    return std::visit(
+        [](const auto& what) {
+            if constexpr (requires { what.at; }) {
+                return what.at;
+            } else {
+                return Duration::zero();
+            }
+        },
+        expectation.what);
+}
+
 class ScriptReader {
 public:
     LoadedScript read(const Table& root) {
@@ -315,16 +328,7 @@ private:
     /// An expectation that the run never comes to would be met by nothing happening.
     void check_expectations() {
         for (const Expectation& one : script_.expectations) {
-            const Duration at = std::visit(
-                [](const auto& what) {
-                    if constexpr (requires { what.at; }) {
-                        return what.at;
-                    } else {
-                        return Duration::zero();
-                    }
-                },
-                one.what);
-            if (at > script_.end) {
+            if (moment_of(one) > script_.end) {
                 reader_.error(one.place,
                               "expect.at",
                               "the script ends at " + to_text(script_.end) + ", before that");

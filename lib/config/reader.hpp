@@ -74,7 +74,7 @@ public:
             return Placed<T>{*otherwise, section.place};
         }
         const auto index = index_of(section, key, texts);
-        if (!index) {
+        if (!index || entry == nullptr) {
             return std::nullopt;
         }
         return Placed<T>{words[*index].value, entry->value.place};

@@ -222,8 +222,13 @@ TEST_CASE("every worked example has a rehearsal, and what it expects is what hap
     }
     CHECK(examples == pairs.size());
     for (const auto& [unit, script] : pairs) {
-        const Ran ran =
-            run_tool("rehearse --expect --config " + config + unit + " " + config + script);
+        std::string arguments = "rehearse --expect --config ";
+        arguments += config;
+        arguments += unit;
+        arguments += " ";
+        arguments += config;
+        arguments += script;
+        const Ran ran = run_tool(arguments);
         INFO(ran.out << ran.err);
         CHECK(ran.status == 0);
     }
