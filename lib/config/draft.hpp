@@ -42,6 +42,7 @@ struct Draft {
     LineName button_line;
     PostHalt post_halt;
     std::vector<Feedback> feedback;
+    std::optional<CircuitSection> circuit;
     std::vector<OutputUse> uses;
 };
 

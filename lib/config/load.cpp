@@ -2,6 +2,7 @@
 #include "config/load.hpp"
 
 #include "base/duration_text.hpp"
+#include "config/circuit_section.hpp"
 #include "config/document.hpp"
 #include "config/draft.hpp"
 #include "config/names.hpp"
@@ -286,6 +287,7 @@ Settings settled(const Draft& draft) {
     settings.core.without_post_halt = draft.without_post_halt->value;
     settings.post_halt = draft.post_halt;
     settings.feedback = draft.feedback;
+    settings.circuit = draft.circuit;
     return settings;
 }
 
@@ -305,6 +307,7 @@ Loaded load(std::string_view text) {
     read_leave(root, draft, reader);
     read_post_halt(root, draft, reader);
     read_feedbacks(root, draft, reader);
+    draft.circuit = read_circuit_section(root, reader);
     check_contradictions(draft, reader);
     Loaded loaded{std::nullopt, reader.take()};
     if (!has_errors(loaded.diagnostics)) {

@@ -24,4 +24,14 @@ struct [[nodiscard]] Loaded {
 /// is not harmless: with the levels swapped the pause between two taps reads as a hold.
 Loaded load(std::string_view text);
 
+/// What came of a text's [circuit].
+struct [[nodiscard]] LoadedCircuit {
+    std::optional<CircuitSection> section;  ///< nothing when there is none, or an error in it
+    Diagnostics diagnostics;                ///< of this section only, or a syntax error
+};
+
+/// Only the section [circuit], whatever else the text has or lacks: a file with nothing else in it
+/// is as good as a whole configuration. Values are texts, since a bare number has no unit.
+LoadedCircuit load_circuit(std::string_view text);
+
 }  // namespace nightlatch::config

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: MIT
 #pragma once
 
+#include "config/diagnostic.hpp"
 #include "core/cue.hpp"
 #include "core/pattern.hpp"
 #include "core/settings.hpp"
@@ -61,12 +62,33 @@ struct Feedback {
     bool operator==(const Feedback&) const = default;
 };
 
+/// One key of [circuit] as it stands there: what the values mean is lib/circuit's to say.
+struct CircuitText {
+    std::string key;   ///< letters, digits, underscores and hyphens
+    std::string text;  ///< without control characters
+    Place place;       ///< of the value
+
+    /// Where it stands is no part of what it says.
+    bool operator==(const CircuitText& other) const {
+        return key == other.key && text == other.text;
+    }
+};
+
+/// [circuit]: the supply circuit's parts, which the service has no use for.
+struct CircuitSection {
+    Place place;  ///< of the header
+    std::vector<CircuitText> texts;
+
+    bool operator==(const CircuitSection& other) const { return texts == other.texts; }
+};
+
 /// A whole, checked configuration.
 struct Settings {
     Button button;
     core::Settings core;
     PostHalt post_halt;
     std::vector<Feedback> feedback;
+    std::optional<CircuitSection> circuit;
 
     bool operator==(const Settings&) const = default;
 };

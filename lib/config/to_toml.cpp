@@ -80,6 +80,14 @@ std::string feedback_text(const Feedback& feedback) {
     return text;
 }
 
+std::string circuit_text(const CircuitSection& section) {
+    std::string text = "\n[circuit]\n";
+    for (const CircuitText& one : section.texts) {
+        text += line(one.key, one.text);
+    }
+    return text;
+}
+
 }  // namespace
 
 std::string button_block(const Button& button) {
@@ -104,6 +112,9 @@ std::string to_toml(const Settings& settings) {
     text += post_halt_text(settings.post_halt);
     for (const Feedback& feedback : settings.feedback) {
         text += feedback_text(feedback);
+    }
+    if (settings.circuit) {
+        text += circuit_text(*settings.circuit);
     }
     return text;
 }

@@ -1,0 +1,77 @@
+// SPDX-License-Identifier: MIT
+#include "config/circuit_section.hpp"
+
+#include "config/load.hpp"
+#include "config/names.hpp"
+
+#include <algorithm>
+#include <utility>
+
+namespace nightlatch::config {
+namespace {
+
+/// "85 mohm at 2.5 V, 60 mohm at 4.5 V" and the like: six pairs of values fit.
+constexpr std::size_t longest_value = 200;
+constexpr std::size_t longest_key = 40;
+
+/// What any of the circuit's keys could be, and what printing needs not put in quotes.
+bool is_plain(std::string_view key) {
+    return !key.empty() && key.size() <= longest_key &&
+           std::all_of(key.begin(), key.end(), [](char c) {
+               return (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z') || (c >= '0' && c <= '9') ||
+                      c == '_' || c == '-';
+           });
+}
+
+std::optional<CircuitText> read_value(const Section& section, const Entry& entry, Reader& reader) {
+    const std::string key = full_key(section, entry.key);
+    if (!is_plain(entry.key)) {
+        reader.error(entry.place, key, "unknown key");
+        return std::nullopt;
+    }
+    const std::string* text = reader.text_in(
+        entry.value, key, R"(a value with its unit, in double quotes: "22 uF", "4.7 kohm")");
+    if (text == nullptr) {
+        return std::nullopt;
+    }
+    if (const auto why = why_no_name(*text, longest_value)) {
+        reader.error(entry.value.place, key, *why);
+        return std::nullopt;
+    }
+    return CircuitText{entry.key, *text, entry.value.place};
+}
+
+}  // namespace
+
+std::optional<CircuitSection> read_circuit_section(const Table& root, Reader& reader) {
+    if (find(root, "circuit") == nullptr) {
+        return std::nullopt;
+    }
+    const auto section = one_section(root, "circuit", reader);
+    if (!section) {
+        return std::nullopt;
+    }
+    CircuitSection circuit{section->place, {}};
+    circuit.texts.reserve(section->table->size());
+    bool good = true;
+    for (const Entry& entry : *section->table) {
+        auto text = read_value(*section, entry, reader);
+        good = good && text;
+        if (text) {
+            circuit.texts.push_back(std::move(*text));
+        }
+    }
+    return good ? std::optional(std::move(circuit)) : std::nullopt;
+}
+
+LoadedCircuit load_circuit(std::string_view text) {
+    const auto document = parse_document(text);
+    if (!document) {
+        return {std::nullopt, {document.error()}};
+    }
+    Reader reader;
+    auto section = read_circuit_section(document->root, reader);
+    return {std::move(section), reader.take()};
+}
+
+}  // namespace nightlatch::config
