@@ -3,6 +3,7 @@
 
 #include "config/to_toml.hpp"
 #include "daemon/sys/config_file.hpp"
+#include "daemon/tool/circuit_config.hpp"
 #include "daemon/tool/override_rule.hpp"
 #include "daemon/tool/summary.hpp"
 
@@ -55,9 +56,11 @@ std::optional<Diagnostic> compare_with_rule(core::Inhibitors inhibitors, const O
 
 std::size_t count(const CheckReport& report, Severity severity) {
     const auto is = [severity](const Diagnostic& one) { return one.severity == severity; };
-    const auto& text = report.loaded.diagnostics;
-    return static_cast<std::size_t>(std::count_if(text.begin(), text.end(), is) +
-                                    std::count_if(report.around.begin(), report.around.end(), is));
+    std::size_t number = 0;
+    for (const auto* list : {&report.loaded.diagnostics, &report.circuit, &report.around}) {
+        number += static_cast<std::size_t>(std::count_if(list->begin(), list->end(), is));
+    }
+    return number;
 }
 
 std::string counted(std::size_t number, const std::string& what) {
@@ -95,7 +98,7 @@ std::string line_of(const Diagnostic& diagnostic, const std::string& file) {
 std::string found(const CheckReport& report) {
     std::string text;
     for (const Severity severity : {Severity::error, Severity::warning, Severity::note}) {
-        for (const auto* list : {&report.loaded.diagnostics, &report.around}) {
+        for (const auto* list : {&report.loaded.diagnostics, &report.circuit, &report.around}) {
             for (const Diagnostic& one : *list) {
                 text += one.severity == severity ? line_of(one, report.file) : "";
             }
@@ -120,6 +123,10 @@ Result<CheckReport> check(const CheckOptions& options) {
         report.around.push_back(around(in_use ? Severity::error : Severity::warning,
                                        "file",
                                        "as it stands the service would refuse it: " + *why));
+    }
+    if (report.loaded.settings && report.loaded.settings->circuit) {
+        const config::CircuitSection& section = *report.loaded.settings->circuit;
+        report.circuit = circuit_diagnostics(section, read_section(section));
     }
     if (report.loaded.settings) {
         if (auto mismatch = compare_with_rule(report.loaded.settings->core.inhibitors,

@@ -22,6 +22,7 @@ struct CheckOptions {
 struct CheckReport {
     std::string file;
     config::Loaded loaded;
+    config::Diagnostics circuit;  ///< about the values in [circuit]
     config::Diagnostics around;  ///< without places: line 0
 };
 

@@ -93,7 +93,7 @@ Json settings_json(const config::Settings& settings) {
 
 std::string check_json(const CheckReport& report) {
     Json found = Json::array();
-    for (const auto* list : {&report.loaded.diagnostics, &report.around}) {
+    for (const auto* list : {&report.loaded.diagnostics, &report.circuit, &report.around}) {
         for (const config::Diagnostic& one : *list) {
             found.push_back(diagnostic_json(one));
         }

@@ -2,6 +2,7 @@
 #include "daemon/tool/audit_options.hpp"
 #include "daemon/tool/bounce_options.hpp"
 #include "daemon/tool/check_options.hpp"
+#include "daemon/tool/circuit_options.hpp"
 #include "daemon/tool/lines_options.hpp"
 #include "daemon/tool/rehearse_options.hpp"
 
@@ -41,6 +42,8 @@ int main(int argc, char** argv) {
     nightlatch::tool::add_bounce(app, bounce);
     nightlatch::tool::AuditOptions audit;
     nightlatch::tool::add_audit(app, audit);
+    nightlatch::tool::CircuitOptions circuit;
+    nightlatch::tool::add_circuit(app, circuit);
     nightlatch::tool::RehearseOptions rehearse;
     nightlatch::tool::add_rehearse(app, rehearse);
     try {
@@ -60,6 +63,9 @@ int main(int argc, char** argv) {
     }
     if (app.got_subcommand("audit")) {
         return nightlatch::tool::run_audit(audit);
+    }
+    if (app.got_subcommand("circuit")) {
+        return nightlatch::tool::run_circuit(circuit);
     }
     if (app.got_subcommand("rehearse")) {
         return nightlatch::tool::run_rehearse(rehearse);

@@ -1,0 +1,17 @@
+// SPDX-License-Identifier: MIT
+#pragma once
+
+#include "circuit/read.hpp"
+#include "config/load.hpp"
+
+namespace nightlatch::tool {
+
+/// What lib/circuit makes of a configuration's [circuit].
+circuit::CircuitRead read_section(const config::CircuitSection& section);
+
+/// The same as diagnostics: problems as errors where they stand (what is missing: at the section's
+/// header), assumptions as notes.
+config::Diagnostics circuit_diagnostics(const config::CircuitSection& section,
+                                        const circuit::CircuitRead& read);
+
+}  // namespace nightlatch::tool
