@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: MIT
 #include "daemon/tool/check.hpp"
 
+#include "audit/needed_pulse.hpp"
 #include "config/to_toml.hpp"
 #include "daemon/sys/config_file.hpp"
 #include "daemon/tool/circuit_config.hpp"
@@ -126,7 +127,7 @@ Result<CheckReport> check(const CheckOptions& options) {
     }
     if (report.loaded.settings && report.loaded.settings->circuit) {
         const config::CircuitSection& section = *report.loaded.settings->circuit;
-        report.circuit = circuit_diagnostics(section, read_section(section));
+        report.circuit = circuit_diagnostics(section, audit::read_section(section));
     }
     if (report.loaded.settings) {
         if (auto mismatch = compare_with_rule(report.loaded.settings->core.inhibitors,

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: MIT
 #include "daemon/tool/circuit.hpp"
 
+#include "audit/needed_pulse.hpp"
 #include "circuit/netlist.hpp"
 #include "circuit/parameters.hpp"
 #include "daemon/sys/config_file.hpp"
@@ -53,7 +54,7 @@ std::optional<circuit::CircuitRead> read_circuit_file(const std::string& file) {
         }
         return std::nullopt;
     }
-    circuit::CircuitRead read = read_section(*loaded.section);
+    circuit::CircuitRead read = audit::read_section(*loaded.section);
     tell(circuit_diagnostics(*loaded.section, read), file);
     return read.circuit ? std::optional(std::move(read)) : std::nullopt;
 }

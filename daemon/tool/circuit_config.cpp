@@ -5,15 +5,6 @@
 
 namespace nightlatch::tool {
 
-circuit::CircuitRead read_section(const config::CircuitSection& section) {
-    std::vector<circuit::NamedText> texts;
-    texts.reserve(section.texts.size());
-    for (const config::CircuitText& one : section.texts) {
-        texts.push_back({one.key, one.text, {one.place.line, one.place.column}});
-    }
-    return circuit::read_circuit(texts);
-}
-
 config::Diagnostics circuit_diagnostics(const config::CircuitSection& section,
                                         const circuit::CircuitRead& read) {
     config::Diagnostics found;

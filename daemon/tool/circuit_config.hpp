@@ -6,10 +6,7 @@
 
 namespace nightlatch::tool {
 
-/// What lib/circuit makes of a configuration's [circuit].
-circuit::CircuitRead read_section(const config::CircuitSection& section);
-
-/// The same as diagnostics: problems as errors where they stand (what is missing: at the section's
+/// What was made of a configuration's [circuit] as diagnostics: problems as errors where they stand (what is missing: at the section's
 /// header), assumptions as notes.
 config::Diagnostics circuit_diagnostics(const config::CircuitSection& section,
                                         const circuit::CircuitRead& read);

@@ -118,7 +118,7 @@ void add_transient(Page& page, const CircuitReport& report) {
         {"", "typical", "worst corner"},
         {"the supply", outcome_word(typical), outcome_word(worst)},
         row("opens, after the line rises", &circuit::Transient::opened_at, Unit::second),
-        row("hold capacitor then charged to", &circuit::Transient::hold_voltage, Unit::volt),
+        row("hold capacitor, the line dead", &circuit::Transient::hold_voltage, Unit::volt),
         row("release is held for another", &circuit::Transient::hold_off, Unit::second),
         row("rail has fallen after", &circuit::Transient::rail_fall, Unit::second),
         {"margin", margin_text(typical.margin), margin_text(worst.margin)},

@@ -112,8 +112,8 @@ std::string pin_sentence(const CircuitReport& report) {
     const double limit = report.circuit.parts.pin_limit.least;
     return amperes(pin.ideal_peak) + " from a stiff pin, limit " + amperes(limit) + "; " +
            amperes(pin.peak) + " with the driver's own resistance, " + amperes(pin.average) +
-           " on average; charged in " + seconds_of(pin.charge_time) + " of " +
-           seconds_of(report.circuit.pulses.active) + "; " +
+           " on average; the capacitor takes " + seconds_of(pin.charge_time) +
+           " to charge, the pulse lasts " + seconds_of(report.circuit.pulses.active) + "; " +
            circuit::number_text(rounded(pin.energy * 1e6), 3) + " uJ a pulse";
 }
 

@@ -65,7 +65,10 @@ constexpr std::array rules{
         "The first pulse is as long as the circuit needs",
         "After halt the line is active for active-delay-ms, inactive for inactive-delay-ms, then "
         "active for good. A latch that needs longer than the first pulse lets go only in the final "
-        "level, later than its capacitor may have been sized for.",
+        "level, later than its capacitor may have been sized for. Where [circuit] is complete its "
+        "need is "
+        "computed, at the worst corner of every tolerance, and the longer of that and [post_halt] "
+        "pulse counts.",
         single,
         post_halt::pulse_is_long_enough},
     Rule{"post-halt-final",

@@ -46,8 +46,40 @@ std::vector<std::string> delays(const Scene& scene) {
             line("timeout-ms", node.timeout_ms)};
 }
 
-void say_first_pulse_short(const Scene& scene, Duration pulse, Findings& findings) {
+/// Who says how long the circuit needs the line active.
+std::vector<std::string> pulse_sources(const Scene& scene) {
+    std::vector<std::string> sources;
+    if (scene.pulse->stated) {
+        sources.push_back(config_place(scene, "post_halt.pulse") + " = \"" +
+                          nightlatch::to_text(*scene.pulse->stated) + "\"");
+    }
+    if (scene.pulse->computed) {
+        sources.push_back(config_place(scene, "circuit") + ": " +
+                          nightlatch::to_text(*scene.pulse->computed) +
+                          " at the worst corner (nightlatch circuit)");
+    }
+    return sources;
+}
+
+/// What is stated is what other rules, and people, go by.
+void say_stated_short(const Scene& scene, Findings& findings) {
+    if (!scene.pulse->stated || !scene.pulse->computed ||
+        *scene.pulse->stated >= *scene.pulse->computed) {
+        return;
+    }
+    Finding& finding =
+        findings.warning(config_place(scene, "post_halt.pulse"),
+                         "[post_halt] pulse states " + nightlatch::to_text(*scene.pulse->stated) +
+                             ", and by [circuit] the worst corner needs " +
+                             nightlatch::to_text(*scene.pulse->computed) + ".");
+    finding.evidence = pulse_sources(scene);
+    finding.remedy = "State what the circuit needs, or leave [post_halt] pulse out: it is then "
+                     "taken from [circuit].";
+}
+
+void say_first_pulse_short(const Scene& scene, Findings& findings) {
     const PostHaltNode& node = *scene.node;
+    const Duration pulse = scene.pulse->pulse;
     const std::string later =
         pulse <= ms(node.timeout_ms)
             ? ": at best the circuit lets go in the final level, " +
@@ -64,8 +96,8 @@ void say_first_pulse_short(const Scene& scene, Duration pulse, Findings& finding
         "The circuit needs the line active for " + nightlatch::to_text(pulse) +
             " unbroken, and the first pulse lasts " + ms_text(node.active_ms) + later);
     finding.evidence = delays(scene);
-    finding.evidence.push_back(config_place(scene, "post_halt.pulse") + " = \"" +
-                               nightlatch::to_text(pulse) + "\"");
+    const std::vector<std::string> sources = pulse_sources(scene);
+    finding.evidence.insert(finding.evidence.end(), sources.begin(), sources.end());
     finding.remedy = post_halt_remedy(scene, &node);
 }
 
@@ -126,40 +158,39 @@ Judgement pulse_is_long_enough(const Scene& scene) {
     if (scene.settings == nullptr) {
         return CannotTell{missing_config(scene)};
     }
-    const std::optional<Duration> pulse = scene.settings->post_halt.pulse;
-    if (!pulse) {
-        return CannotTell{"[post_halt] pulse, how long the circuit needs the line active"};
+    if (!scene.pulse) {
+        return CannotTell{scene.pulse.what_is_missing()};
     }
+    const Duration pulse = scene.pulse->pulse;
     const PostHaltNode& node = *scene.node;
     Findings findings;
-    if (*pulse > ms(node.active_ms)) {
-        say_first_pulse_short(scene, *pulse, findings);
+    if (pulse > ms(node.active_ms)) {
+        say_first_pulse_short(scene, findings);
         return findings.or_pass({});
     }
-    if (*pulse > milliseconds{100} && !scene.facts->kernel) {
+    if (pulse > milliseconds{100} && !scene.facts->kernel) {
         return CannotTell{"the kernel's version: an old driver does not know active-delay-ms"};
     }
     // The delays came before June 2019 [linux, commit 76ee875c]; a driver without them takes 100
     // ms.
-    if (*pulse > milliseconds{100} && !scene.facts->kernel->at_least(5, 2)) {
+    if (pulse > milliseconds{100} && !scene.facts->kernel->at_least(5, 2)) {
         Finding& finding = findings.warning(scene.tree->path_of(node.node),
-                                            "The circuit needs " + nightlatch::to_text(*pulse) +
+                                            "The circuit needs " + nightlatch::to_text(pulse) +
                                                 ", and the driver of a kernel this old may not "
                                                 "know active-delay-ms: its pulse then "
                                                 "lasts 100 ms.");
         finding.evidence = {"Linux " + scene.facts->kernel->release};
         finding.remedy = "Use a kernel of 5.2 or later, or a circuit that 100 ms release.";
     }
+    say_stated_short(scene, findings);
     return findings.or_pass("the first pulse lasts " + ms_text(node.active_ms) +
-                            ", the circuit needs " + nightlatch::to_text(*pulse));
+                            ", the circuit needs " + nightlatch::to_text(pulse));
 }
 
 Judgement final_level_lasts(const Scene& scene) {
     const PostHaltNode& node = *scene.node;
-    const Duration least =
-        scene.settings != nullptr && scene.settings->post_halt.pulse
-            ? std::max<Duration>(*scene.settings->post_halt.pulse, milliseconds{1})
-            : Duration{milliseconds{1}};
+    const Duration least = scene.pulse ? std::max<Duration>(scene.pulse->pulse, milliseconds{1})
+                                       : Duration{milliseconds{1}};
     Findings findings;
     if (ms(node.timeout_ms) < least) {
         Finding& finding = findings.warning(

@@ -177,8 +177,8 @@ std::optional<PostHaltPlan> plan_from(const Scene& scene) {
     plan.line = {scene.post_halt->controller,
                  scene.post_halt->offset,
                  *scene.settings->post_halt.active_low ? devicetree::flag_active_low : 0};
-    if (const auto pulse = scene.settings->post_halt.pulse) {
-        const auto ms = std::chrono::ceil<std::chrono::milliseconds>(*pulse).count();
+    if (scene.pulse) {
+        const auto ms = std::chrono::ceil<std::chrono::milliseconds>(scene.pulse->pulse).count();
         if (ms > driver_active_ms) {
             plan.active_ms = static_cast<unsigned>(ms);
         }

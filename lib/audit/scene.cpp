@@ -211,11 +211,13 @@ Scene make_scene(const Facts& facts) {
     if (scene.settings != nullptr) {
         scene.button = place_line(scene, scene.settings->button.where);
         scene.post_halt = place_stated(scene, scene.settings->post_halt.where);
+        scene.pulse = needed_pulse(*scene.settings);
     } else {
         const std::string why = facts.config ? "a configuration that can be used (nightlatch check)"
                                              : facts.config.what_is_missing();
         scene.button = Known<PlacedLine>::missing(why);
         scene.post_halt = Known<PlacedLine>::missing(why);
+        scene.pulse = Known<NeededPulse>::missing(why);
     }
     scene.node = only_enabled(scene.inventory);
     return scene;

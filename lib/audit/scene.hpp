@@ -2,6 +2,7 @@
 #pragma once
 
 #include "audit/facts.hpp"
+#include "audit/needed_pulse.hpp"
 #include "devicetree/inventory.hpp"
 
 namespace nightlatch::audit {
@@ -28,6 +29,7 @@ struct Scene {
     /// that several lines have, nothing stated).
     Known<PlacedLine> button;
     Known<PlacedLine> post_halt;  ///< [post_halt].chip and .line
+    Known<NeededPulse> pulse;
     /// The one enabled post-halt node; null when there is none or more than one.
     const devicetree::PostHaltNode* node = nullptr;
 };

@@ -169,14 +169,17 @@ private:
 
     void draw_spans() {
         double y = head_ + span_height / 2;
+        ruled_.uprights.reserve(2 * panel_.spans.size());
         for (const CurveSpan& span : panel_.spans) {
             const double from = scale_.x(span.begin);
             const double to = scale_.x(std::min(span.end, panel_.end));
             const bool goes_on = span.end > panel_.end;
             svg_.line({from, y}, {to, y}, "edge");
             svg_.line({from, y - 5}, {from, scale_.floor}, "lead");
+            ruled_.uprights.push_back(from);
             if (!goes_on) {
                 svg_.line({to, y - 5}, {to, scale_.floor}, "lead");
+                ruled_.uprights.push_back(to);
             }
             add_span_name(span, from, to, y);
             y += span_height;
@@ -205,14 +208,14 @@ private:
         const std::vector<double> heights =
             moved_apart(wanted, name_room, area_.y - 4, scale_.floor);
         for (std::size_t i = 0; i < wanted.size(); ++i) {
-            svg_.line({left, wanted[i]}, {right, wanted[i]}, "edge dash");
+            svg_.line({left, wanted[i]}, {right, wanted[i]}, "lead dash");
             svg_.line({right, wanted[i]}, {right + 12, heights[i]}, "lead");
             svg_.text(
                 {right + 16, heights[i] + 4},
                 "t",
                 shortened(clean(panel_.levels[i].name), Font::normal, label_right - right - 16));
         }
-        level_heights_ = std::move(wanted);
+        ruled_.levels = std::move(wanted);
     }
 
     void draw_curves_themselves() {
@@ -228,7 +231,7 @@ private:
             svg_.path(path_of(tracks.back()), strokes[i % strokes.size()]);
             svg_.end_group();
         }
-        const auto labels = place_names(tracks, names, level_heights_, area_);
+        const auto labels = place_names(tracks, names, ruled_, area_);
         for (std::size_t i = 0; i < labels.size(); ++i) {
             if (!tracks[i].empty()) {
                 svg_.text(labels[i].at, "b", names[i]);
@@ -265,7 +268,7 @@ private:
     double head_ = 0;
     double value_step_ = 1;
     double most_ = 1;
-    std::vector<double> level_heights_;
+    Ruled ruled_;
 };
 
 std::string described(std::span<const CurvePanel> panels) {

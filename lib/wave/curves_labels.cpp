@@ -29,7 +29,6 @@ double distance(const Box& box, double height) {
 
 /// How far a track stays from a box over the box's width, its steep parts included.
 double distance(const Box& box, const Track2D& track) {
-    double least = enough;
     double low = height_at(track, box.x);
     double high = low;
     const auto see = [&](double height) {
@@ -45,14 +44,13 @@ double distance(const Box& box, const Track2D& track) {
     if (low <= box.y + box.height && high >= box.y) {
         return 0;
     }
-    least = std::min({least, distance(box, low), distance(box, high)});
-    return least;
+    return std::min({enough, distance(box, low), distance(box, high)});
 }
 
 class Placing {
 public:
-    Placing(std::span<const Track2D> tracks, std::span<const double> levels, const Box& area)
-        : tracks_(tracks), levels_(levels), area_(area) {}
+    Placing(std::span<const Track2D> tracks, const Ruled& ruled, const Box& area)
+        : tracks_(tracks), ruled_(ruled), area_(area) {}
 
     CurveLabel place(std::size_t index, const std::string& name) {
         CurveLabel best;
@@ -100,9 +98,14 @@ private:
                 worth = std::min(worth, distance(box, tracks_[i]));
             }
         }
-        for (const double level : levels_) {
+        for (const double level : ruled_.levels) {
             worth = std::min(worth, distance(box, level));
         }
+        const bool crossed =
+            std::any_of(ruled_.uprights.begin(), ruled_.uprights.end(), [&](double x) {
+                return x > box.x && x < box.x + box.width;
+            });
+        worth = crossed ? 0 : worth;
         // Beside a steep part a name stands far from most of its curve.
         const double steep =
             std::abs(height_at(tracks_[own], box.x) - height_at(tracks_[own], box.x + box.width));
@@ -110,7 +113,7 @@ private:
     }
 
     std::span<const Track2D> tracks_;
-    std::span<const double> levels_;
+    const Ruled& ruled_;
     Box area_;
     std::vector<Box> taken_;
 };
@@ -136,11 +139,11 @@ double height_at(const Track2D& track, double x) {
 
 std::vector<CurveLabel> place_names(std::span<const Track2D> tracks,
                                     std::span<const std::string> names,
-                                    std::span<const double> levels,
+                                    const Ruled& ruled,
                                     const Box& area) {
     std::vector<CurveLabel> labels;
     labels.reserve(names.size());
-    Placing placing(tracks, levels, area);
+    Placing placing(tracks, ruled, area);
     for (std::size_t i = 0; i < names.size(); ++i) {
         labels.push_back(tracks[i].empty() ? CurveLabel{} : placing.place(i, names[i]));
     }

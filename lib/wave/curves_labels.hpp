@@ -22,11 +22,17 @@ struct CurveLabel {
     Box box;   ///< what it covers
 };
 
+/// Lines through the plot that a name keeps off.
+struct Ruled {
+    std::vector<double> levels;    ///< heights of horizontal ones
+    std::vector<double> uprights;  ///< where vertical ones are
+};
+
 /// For each track the place along it, above or below, that is farthest from every other track and
-/// from `levels` (heights of horizontal lines), such that no two names meet. `area` is the plot.
+/// from what is ruled, such that no two names meet. `area` is the plot.
 std::vector<CurveLabel> place_names(std::span<const Track2D> tracks,
                                     std::span<const std::string> names,
-                                    std::span<const double> levels,
+                                    const Ruled& ruled,
                                     const Box& area);
 
 /// Heights of texts that would stand at `wanted` (ascending), moved apart so that each has `room`,

@@ -1,7 +1,11 @@
 // SPDX-License-Identifier: MIT
+#include "audit/needed_pulse.hpp"
+#include "base/duration_text.hpp"
+#include "circuit/corners.hpp"
 #include "unit/audit/rule_cases.hpp"
 
 #include <catch2/catch_test_macros.hpp>
+#include <catch2/matchers/catch_matchers_floating_point.hpp>
 #include <catch2/matchers/catch_matchers_string.hpp>
 
 using namespace nightlatch;
@@ -14,6 +18,28 @@ namespace {
 
 void set_cell(Facts& facts, std::string_view name, std::uint32_t value) {
     set_property(facts, post_halt_node, name, cells({value}));
+}
+
+/// The logger's supply circuit, with another hold capacitor.
+std::string logger_parts(const std::string& hold_capacitor) {
+    return R"([circuit]
+supply_voltage = "4.9 V, 5.1 V, 5.25 V"
+load_current = "0.3 A, 0.9 A"
+halt_current = "150 mA, 400 mA"
+rail_capacitance = "500 uF +-20 %"
+cut_out = "3.0 V, 3.4 V"
+rail_bleeder = "220 ohm"
+line_high = "3.3 V +-5 %"
+series_resistor = "270 ohm"
+diode = "BAT54"
+bleed_resistor = "150 k"
+release_transistor = "BSS138"
+latch_transistor = "BSS138"
+feed_resistor = "22 k"
+gate_pull = "47 k"
+main_switch = "AO3401A"
+hold_capacitor = ")" +
+           hold_capacitor + "\"\n";
 }
 
 void put_on(Facts& facts, std::uint32_t phandle, std::uint32_t line, std::uint32_t flags) {
@@ -222,6 +248,63 @@ TEST_CASE("a circuit that needs no more than the first pulse passes, one that ne
     CHECK_THAT(outcome(of("post-halt-pulse", facts)), StartsWith("pass"));
     edit_config(facts, "pulse = \"100 ms\"", "pulse = \"201 ms\"");
     CHECK_THAT(outcome(of("post-halt-pulse", facts)), StartsWith("found: error"));
+}
+
+TEST_CASE("the pulse that the circuit needs is computed from its parts where they are stated",
+          "[audit][post-halt]") {
+    Facts facts = good_unit();
+    edit_config(facts, "pulse = \"100 ms\"\n", "\n" + logger_parts("47 uF"));
+    REQUIRE(facts.config->loaded.settings);
+    const config::Settings& settings = *facts.config->loaded.settings;
+    const circuit::CircuitRead read = read_section(*settings.circuit);
+    REQUIRE(read.circuit);
+    const double worst = circuit::shortest_pulse(circuit::worst_case(*read.circuit).values);
+    const double typical =
+        circuit::shortest_pulse(circuit::values_at(*read.circuit, circuit::everything_typical()));
+    const Known<NeededPulse> needed = needed_pulse(settings);
+    REQUIRE(needed);
+    CHECK(std::chrono::duration<double>(needed->pulse).count() > typical);
+    CHECK_THAT(std::chrono::duration<double>(needed->pulse).count(),
+               Catch::Matchers::WithinAbs(worst, 1e-6));
+    const std::string text = to_text(needed->pulse);
+    CHECK(outcome(of("post-halt-pulse", facts)) ==
+          "pass: the first pulse lasts 200 ms, the circuit needs " + text);
+    set_cell(facts, "active-delay-ms", 5);
+    CHECK_THAT(outcome(of("post-halt-pulse", facts)), StartsWith("found: error"));
+    CHECK_THAT(findings_in(of("post-halt-pulse", facts)).front().evidence.back(),
+               ContainsSubstring("circuit: " + text + " at the worst corner (nightlatch circuit)"));
+}
+
+TEST_CASE("a stated pulse that is shorter than the parts need is told, and does not hide the need",
+          "[audit][post-halt]") {
+    Facts facts = good_unit();
+    edit_config(facts, "pulse = \"100 ms\"\n", "pulse = \"2 ms\"\n\n" + logger_parts("47 uF"));
+    const std::vector<Finding> found = findings_in(of("post-halt-pulse", facts));
+    REQUIRE(found.size() == 1);
+    CHECK(found.front().severity == Severity::warning);
+    CHECK_THAT(
+        found.front().sentence,
+        StartsWith("[post_halt] pulse states 2 ms, and by [circuit] the worst corner needs "));
+    set_cell(facts, "active-delay-ms", 5);
+    CHECK_THAT(outcome(of("post-halt-pulse", facts)), StartsWith("found: error"));
+    edit_config(facts, "pulse = \"100 ms\"\n", "pulse = \"100 ms\"\n\n" + logger_parts("47 uF"));
+    set_cell(facts, "active-delay-ms", 100);
+    CHECK_THAT(outcome(of("post-halt-pulse", facts)), StartsWith("pass"));
+}
+
+TEST_CASE("of parts that are incomplete, or that no pulse releases, what is stated counts",
+          "[audit][post-halt]") {
+    for (const char* capacitor : {"22 F", "none"}) {
+        INFO(capacitor);
+        Facts facts = good_unit();
+        edit_config(facts, "pulse = \"100 ms\"\n", "\n" + logger_parts(capacitor));
+        CHECK_THAT(outcome(of("post-halt-pulse", facts)),
+                   StartsWith("cannot tell: [post_halt] pulse") &&
+                       ContainsSubstring("nightlatch circuit"));
+        edit_config(
+            facts, "pulse = \"100 ms\"\n", "pulse = \"100 ms\"\n\n" + logger_parts(capacitor));
+        CHECK_THAT(outcome(of("post-halt-pulse", facts)), StartsWith("pass"));
+    }
 }
 
 TEST_CASE("a pulse that outlasts the kernel's patience may never come when the firmware follows",

@@ -1,0 +1,26 @@
+// SPDX-License-Identifier: MIT
+#pragma once
+
+#include "base/known.hpp"
+#include "circuit/read.hpp"
+#include "config/settings.hpp"
+
+#include <optional>
+
+namespace nightlatch::audit {
+
+/// How long the circuit needs the post-halt line active, unbroken.
+struct NeededPulse {
+    Duration pulse{};                  ///< the longer of the two
+    std::optional<Duration> stated;    ///< [post_halt] pulse
+    std::optional<Duration> computed;  ///< from [circuit], at the worst corner of its tolerances
+};
+
+/// What lib/circuit makes of a configuration's [circuit].
+circuit::CircuitRead read_section(const config::CircuitSection& section);
+
+/// Of a circuit that is not complete, or that no pulse releases for good, what is stated counts.
+/// Computing takes some ten milliseconds.
+Known<NeededPulse> needed_pulse(const config::Settings& settings);
+
+}  // namespace nightlatch::audit
