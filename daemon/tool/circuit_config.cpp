@@ -8,7 +8,7 @@ namespace nightlatch::tool {
 config::Diagnostics circuit_diagnostics(const config::CircuitSection& section,
                                         const circuit::CircuitRead& read) {
     config::Diagnostics found;
-    found.reserve(read.problems.size() + read.assumptions.size());
+    found.reserve(read.problems.size() + 1);
     for (const circuit::Problem& problem : read.problems) {
         // No value stands at the very beginning of a file: that is the place of what is not there.
         const bool missing = problem.place == circuit::Place{};
@@ -18,8 +18,13 @@ config::Diagnostics circuit_diagnostics(const config::CircuitSection& section,
              "circuit." + problem.key,
              config::printable(problem.text)});
     }
-    for (const std::string& assumption : read.assumptions) {
-        found.push_back({config::Severity::note, section.place, "circuit", assumption});
+    // One line a value would bury what is wrong elsewhere.
+    if (const std::size_t count = read.assumptions.size(); count > 0 && read.problems.empty()) {
+        found.push_back({config::Severity::note,
+                         section.place,
+                         "circuit",
+                         std::to_string(count) + (count == 1 ? " value is" : " values are") +
+                             " not stated, and assumed; nightlatch circuit --all says which"});
     }
     std::stable_sort(
         found.begin(), found.end(), [](const config::Diagnostic& a, const config::Diagnostic& b) {

@@ -7,7 +7,7 @@
 namespace nightlatch::tool {
 
 /// What was made of a configuration's [circuit] as diagnostics: problems as errors where they stand (what is missing: at the section's
-/// header), assumptions as notes.
+/// header), and a note of how many values are assumed.
 config::Diagnostics circuit_diagnostics(const config::CircuitSection& section,
                                         const circuit::CircuitRead& read);
 

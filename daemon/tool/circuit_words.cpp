@@ -170,9 +170,12 @@ std::string return_sentence(const CircuitReport& report) {
     const std::string rail = on.coupled_rail > a_while
                                  ? ", and the rail reaches " + volts(on.coupled_rail)
                                  : std::string{};
+    const std::string time = on.coupled_time > 0.0
+                                 ? ", above the threshold for " + seconds_of(on.coupled_time)
+                                 : std::string{};
     return (on.starts_by_itself ? "it starts by itself: " : "it stays off: ") +
-           std::string("the gate is driven ") + volts(on.coupled_drive) + " for " +
-           seconds_of(on.coupled_time) + rail;
+           std::string("the rising supply drives the gate with ") + volts(on.coupled_drive) + time +
+           rail;
 }
 
 std::string boot_sentence(const CircuitReport& report) {
