@@ -16,8 +16,8 @@ constexpr int usage_error = 2;
 
 constexpr const char* footer = R"(
 Exit status: 0 fine, 1 what the command exists to report, 2 usage or configuration error.
-See nightlatch(1), nightlatch-audit(1), nightlatch-bounce(1), nightlatch-rehearse(1),
-nightlatch.toml(5), nightlatchd(8).)";
+See nightlatch(1), nightlatch-audit(1), nightlatch-bounce(1), nightlatch-circuit(1),
+nightlatch-rehearse(1), nightlatch.toml(5), nightlatchd(8).)";
 
 /// The library answers --help and --version by the same way as errors; its own exit statuses are
 /// not ours.

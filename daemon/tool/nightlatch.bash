@@ -5,7 +5,7 @@ _nightlatch() {
     local command=${COMP_WORDS[1]}
     COMPREPLY=()
     if [ "$COMP_CWORD" -eq 1 ]; then
-        mapfile -t COMPREPLY < <(compgen -W 'audit bounce check lines rehearse --help --version' -- "$current")
+        mapfile -t COMPREPLY < <(compgen -W 'audit bounce check circuit lines rehearse --help --version' -- "$current")
     elif [ "$previous" = --root ]; then
         mapfile -t COMPREPLY < <(compgen -d -- "$current")
     elif [ "$command" = audit ] && [[ $previous == --@(only|skip|explain) ]]; then
@@ -29,6 +29,13 @@ _nightlatch() {
     elif [ "$command" = check ] && [[ $current == -* ]]; then
         mapfile -t COMPREPLY < <(compgen -W '--json --print --root --help' -- "$current")
     elif [ "$command" = check ]; then
+        mapfile -t COMPREPLY < <(compgen -f -X '!*.toml' -- "$current"; compgen -d -- "$current")
+    elif [ "$command" = circuit ] && [ "$previous" = --svg ]; then
+        mapfile -t COMPREPLY < <(compgen -f -- "$current")
+    elif [ "$command" = circuit ] && [[ $current == -* ]]; then
+        mapfile -t COMPREPLY < <(compgen -W '--json --svg --netlist --percentile --seed --all --help' \
+            -- "$current")
+    elif [ "$command" = circuit ]; then
         mapfile -t COMPREPLY < <(compgen -f -X '!*.toml' -- "$current"; compgen -d -- "$current")
     elif [ "$command" = lines ] && [ "$previous" = --bias ]; then
         mapfile -t COMPREPLY < <(compgen -W 'pull-up pull-down none as-is' -- "$current")
