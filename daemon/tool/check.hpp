@@ -23,7 +23,7 @@ struct CheckReport {
     std::string file;
     config::Loaded loaded;
     config::Diagnostics circuit;  ///< about the values in [circuit]
-    config::Diagnostics around;  ///< without places: line 0
+    config::Diagnostics around;   ///< without places: line 0
 };
 
 /// Reads and checks. Fails only when the file cannot be read.

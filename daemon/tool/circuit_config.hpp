@@ -6,8 +6,8 @@
 
 namespace nightlatch::tool {
 
-/// What was made of a configuration's [circuit] as diagnostics: problems as errors where they stand (what is missing: at the section's
-/// header), and a note of how many values are assumed.
+/// What was made of a configuration's [circuit] as diagnostics: problems as errors where they stand
+/// (what is missing: at the section's header), and a note of how many values are assumed.
 config::Diagnostics circuit_diagnostics(const config::CircuitSection& section,
                                         const circuit::CircuitRead& read);
 
