@@ -156,8 +156,8 @@ private:
                       {tick.x, scale_.floor + (told ? 7 : 4)},
                       told ? "edge" : "axis");
         }
-        const double steps = std::round(most_ / value_step_);
-        for (double i = 0; i <= steps; ++i) {
+        const auto steps = static_cast<int>(std::round(most_ / value_step_));
+        for (int i = 0; i <= steps; ++i) {
             const double value = i * value_step_;
             svg_.line({left, scale_.y(value)}, {right, scale_.y(value)}, i == 0 ? "edge" : "grid");
             svg_.text({left - 8, scale_.y(value) + 4},

@@ -53,22 +53,22 @@ public:
         : tracks_(tracks), ruled_(ruled), area_(area) {}
 
     CurveLabel place(std::size_t index, const std::string& name) {
-        CurveLabel best;
-        double best_worth = -1;
         const double width = width_of(name, Font::normal) + 4;
-        for (int i = 0; i < places_along; ++i) {
-            const double x = area_.x + 4 + (area_.width - width - 8) * i / (places_along - 1);
-            for (const bool above : {true, false}) {
-                const Box box = box_at(tracks_[index], x, width, above);
-                const double worth = worth_of(box, index);
-                if (worth > best_worth) {
-                    best_worth = worth;
-                    best = {{box.x + 2, box.y + text_height - 3}, box};
-                }
+        Box best;
+        double best_worth = -2;  // a name that must meet another stands somewhere nevertheless
+        for (int i = 0; i < 2 * places_along; ++i) {
+            const int along = i / 2;
+            const double part = along / double{places_along - 1};
+            const double x = area_.x + 4 + (area_.width - width - 8) * part;
+            const Box box = box_at(tracks_[index], x, width, i % 2 == 0);
+            const double worth = worth_of(box, index);
+            if (worth > best_worth) {
+                best_worth = worth;
+                best = box;
             }
         }
-        taken_.push_back(best.box);
-        return best;
+        taken_.push_back(best);
+        return {{best.x + 2, best.y + text_height - 3}, best};
     }
 
 private:
@@ -86,7 +86,7 @@ private:
         return {x, y, width, text_height};
     }
 
-    double worth_of(const Box& box, std::size_t own) const {
+    [[nodiscard]] double worth_of(const Box& box, std::size_t own) const {
         if (box.y < area_.y || box.y + box.height > area_.y + area_.height ||
             std::any_of(
                 taken_.begin(), taken_.end(), [&](const Box& other) { return meet(box, other); })) {

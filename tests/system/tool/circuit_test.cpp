@@ -37,11 +37,14 @@ public:
             }
             const std::string key = line.substr(0, line.find(' '));
             if (inside && line.find(" = ") != std::string::npos && !changes.contains(key)) {
-                text += line + "\n";
+                text += line;
+                text += '\n';
             }
         }
         for (const auto& [key, value] : changes) {
-            text += value.empty() ? "" : key + " = \"" + value + "\"\n";
+            if (!value.empty()) {
+                text.append(key).append(" = \"").append(value).append("\"\n");
+            }
         }
         write(file_, text);
     }
