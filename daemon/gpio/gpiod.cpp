@@ -213,7 +213,7 @@ Result<Request, int> ask_kernel(const OpenChip& chip, unsigned offset, const Wan
         gpiod_line_config_add_line_settings(lines.get(), &offset, 1, settings.get()) != 0) {
         return Unexpected{int{errno}};
     }
-    gpiod_request_config_set_consumer(config.get(), consumer_name);
+    gpiod_request_config_set_consumer(config.get(), wanted.consumer);
     if (!wanted.output) {
         gpiod_request_config_set_event_buffer_size(config.get(), kernel_buffer);
     }

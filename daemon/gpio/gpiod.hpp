@@ -14,8 +14,10 @@ struct Chip;
 
 namespace nightlatch::gpio {
 
-/// What we are called where the kernel tells who holds a line.
+/// What the service is called where the kernel tells who holds a line.
 constexpr const char* consumer_name = "nightlatch";
+/// The same of the tool, which is somebody else.
+constexpr const char* tool_consumer_name = "nightlatch-tool";
 
 /// Where chips and their devices are looked for; other places than these only in tests.
 struct Places {
@@ -29,6 +31,7 @@ struct Wanted {
     config::Bias bias = config::Bias::as_is;
     bool active_low = false;
     bool output = false;
+    const char* consumer = consumer_name;
 };
 
 /// A chip and what the kernel says of its lines, all but the chip's node; requests nothing.

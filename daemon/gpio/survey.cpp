@@ -63,7 +63,7 @@ Survey survey(const Places& places) {
 }
 
 Known<audit::RestLevel> read_rest_level(const Places& places, const Wanted& wanted) {
-    const Wanted as_input{wanted.where, wanted.bias, false, false};
+    const Wanted as_input{wanted.where, wanted.bias, false, false, tool_consumer_name};
     const Result<OpenedLine> opened = request_line(places, as_input);
     if (!opened) {
         const bool ours = opened.error().trouble == Trouble::busy &&

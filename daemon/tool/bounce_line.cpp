@@ -81,8 +81,11 @@ int bounce_on_line(const BounceOptions& options, const std::optional<BounceConfi
     if (!loop) {
         return say_trouble(loop.error().text, 1);
     }
-    const gpio::Wanted wanted{
-        {chips[line->chip].name, std::to_string(line->offset)}, watch.bias, false, false};
+    const gpio::Wanted wanted{{chips[line->chip].name, std::to_string(line->offset)},
+                              watch.bias,
+                              false,
+                              false,
+                              gpio::tool_consumer_name};
     const auto bouncing = Bouncing::start(**loop, {}, wanted, plan_of(options, target));
     if (!bouncing) {
         return say_trouble(bouncing.error().text, 1);

@@ -32,8 +32,11 @@ std::vector<gpio::Wanted> requests(const Chips& chips,
     std::vector<gpio::Wanted> wanted;
     wanted.reserve(lines.size());
     for (const PickedLine& line : lines) {
-        wanted.push_back(
-            {{chips[line.chip].name, std::to_string(line.offset)}, bias, false, false});
+        wanted.push_back({{chips[line.chip].name, std::to_string(line.offset)},
+                          bias,
+                          false,
+                          false,
+                          gpio::tool_consumer_name});
     }
     return wanted;
 }

@@ -15,13 +15,21 @@ Duration at_least(double seconds) {
     return std::chrono::microseconds(static_cast<std::int64_t>(std::ceil(seconds * 1e6)));
 }
 
-std::optional<Duration> computed_pulse(const config::CircuitSection& section) {
+/// False when the circuit is not complete.
+bool compute(const config::CircuitSection& section, NeededPulse& needed) {
     const circuit::CircuitRead read = read_section(section);
     if (!read.circuit) {
-        return std::nullopt;
+        return false;
     }
-    const double pulse = circuit::shortest_pulse(circuit::worst_case(*read.circuit).values);
-    return std::isfinite(pulse) ? std::optional(at_least(pulse)) : std::nullopt;
+    const double pulse = circuit::worst_pulse(*read.circuit);
+    if (std::isfinite(pulse)) {
+        needed.computed = at_least(pulse);
+        return true;
+    }
+    needed.none_at_worst = true;
+    needed.none_typically = std::isinf(
+        circuit::shortest_pulse(circuit::values_at(*read.circuit, circuit::everything_typical())));
+    return true;
 }
 
 }  // namespace
@@ -38,11 +46,12 @@ circuit::CircuitRead read_section(const config::CircuitSection& section) {
 Known<NeededPulse> needed_pulse(const config::Settings& settings) {
     NeededPulse needed;
     needed.stated = settings.post_halt.pulse;
-    needed.computed = settings.circuit ? computed_pulse(*settings.circuit) : std::nullopt;
-    if (!needed.stated && !needed.computed) {
+    const bool computed = settings.circuit && compute(*settings.circuit, needed);
+    if (!needed.stated && !computed) {
         return Known<NeededPulse>::missing(
             "[post_halt] pulse, how long the circuit needs the line active" +
-            std::string(settings.circuit ? " ([circuit] does not tell: nightlatch circuit)" : ""));
+            std::string(settings.circuit ? " ([circuit] is not complete: nightlatch circuit)"
+                                         : ""));
     }
     needed.pulse = std::max(needed.stated.value_or(Duration::zero()),
                             needed.computed.value_or(Duration::zero()));

@@ -13,14 +13,16 @@ namespace nightlatch::audit {
 struct NeededPulse {
     Duration pulse{};                  ///< the longer of the two
     std::optional<Duration> stated;    ///< [post_halt] pulse
-    std::optional<Duration> computed;  ///< from [circuit], at the worst corner of its tolerances
+    std::optional<Duration> computed;  ///< from [circuit], for all corners of its tolerances
+    /// By [circuit] no pulse, however long, makes the supply stay off …
+    bool none_at_worst = false;   ///< … at some corner
+    bool none_typically = false;  ///< … nor with typical parts
 };
 
 /// What lib/circuit makes of a configuration's [circuit].
 circuit::CircuitRead read_section(const config::CircuitSection& section);
 
-/// Of a circuit that is not complete, or that no pulse releases for good, what is stated counts.
-/// Computing takes some ten milliseconds.
+/// Of a circuit that is not complete what is stated counts. Computing takes some ten milliseconds.
 Known<NeededPulse> needed_pulse(const config::Settings& settings);
 
 }  // namespace nightlatch::audit

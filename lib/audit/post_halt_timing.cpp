@@ -56,7 +56,7 @@ std::vector<std::string> pulse_sources(const Scene& scene) {
     if (scene.pulse->computed) {
         sources.push_back(config_place(scene, "circuit") + ": " +
                           nightlatch::to_text(*scene.pulse->computed) +
-                          " at the worst corner (nightlatch circuit)");
+                          " for all corners (nightlatch circuit)");
     }
     return sources;
 }
@@ -75,6 +75,22 @@ void say_stated_short(const Scene& scene, Findings& findings) {
     finding.evidence = pulse_sources(scene);
     finding.remedy = "State what the circuit needs, or leave [post_halt] pulse out: it is then "
                      "taken from [circuit].";
+}
+
+/// A circuit that lets go with typical parts does so in most units, but nobody knows in which.
+void say_no_pulse_will_do(const Scene& scene, Findings& findings) {
+    const std::string place = config_place(scene, "circuit");
+    Finding& finding =
+        scene.pulse->none_typically
+            ? findings.error(place,
+                             "By [circuit] no pulse of the post-halt line, however long, makes the "
+                             "supply stay off.")
+            : findings.warning(place,
+                               "By [circuit] there are units, within the tolerances of the parts, "
+                               "whose supply no pulse of the post-halt line makes stay off.");
+    finding.evidence = {place + ", computed for all corners"};
+    finding.remedy =
+        "Run nightlatch circuit on this configuration: it says why, and what to change.";
 }
 
 void say_first_pulse_short(const Scene& scene, Findings& findings) {
@@ -164,6 +180,9 @@ Judgement pulse_is_long_enough(const Scene& scene) {
     const Duration pulse = scene.pulse->pulse;
     const PostHaltNode& node = *scene.node;
     Findings findings;
+    if (scene.pulse->none_at_worst) {
+        say_no_pulse_will_do(scene, findings);
+    }
     if (pulse > ms(node.active_ms)) {
         say_first_pulse_short(scene, findings);
         return findings.or_pass({});

@@ -16,7 +16,8 @@
 namespace nightlatch::circuit {
 namespace {
 
-constexpr std::size_t most_lines = 10;
+constexpr int digits = 3;
+constexpr std::size_t most_together = 4;
 constexpr int most_steps = 14;  // two decades and more of E6, one of E12
 
 /// The same relative spread about another value.
@@ -44,204 +45,276 @@ std::string instead(double now, double before, Unit unit) {
     return to_text(now, unit) + " instead of " + to_text(before, unit);
 }
 
-class Adviser {
+/// One part that becomes another.
+struct Change {
+    Spread Parts<Spread>::*part = nullptr;
+    Spread value;
+};
+
+Circuit with(const Circuit& circuit, const Change& change) {
+    Circuit changed = circuit;
+    changed.parts.*change.part = change.value;
+    return changed;
+}
+
+bool pin_is_fine(const Circuit& circuit) {
+    return pin_load(worst_pin_values(circuit)).within_limit;
+}
+
+double worst_margin(const Circuit& circuit) {
+    return worst_case(circuit).transient.margin;
+}
+
+/// A change by itself, and what comes of it.
+struct Option {
+    WhatIf line;
+    Change change;
+};
+
+/// What could be changed in one circuit.
+class Options {
 public:
-    explicit Adviser(const Circuit& circuit)
-        : circuit_(circuit),
-          wanted_(circuit.demands.margin > 0.0 ? circuit.demands.margin : default_margin),
+    Options(const Circuit& circuit, double wanted)
+        : circuit_(circuit), wanted_(wanted), margin_(worst_margin(circuit)),
           ready_(worst_switch_on(circuit).ready_again) {}
 
-    std::vector<WhatIf> run() {
-        found_.reserve(most_lines);
-        advise_series();
-        if (worst_case(circuit_).transient.margin < wanted_) {
-            advise_smaller_series();
-            advise_capacitor();
-            advise_bleed();
-            advise_bleeder();
-            advise_transistor("release transistor", true);
-            advise_transistor("latch transistor", false);
-        }
-        found_.resize(std::min(found_.size(), most_lines));
+    [[nodiscard]] bool enough() const { return margin_ >= wanted_; }
+
+    std::vector<Option> run() {
+        smaller_series();
+        capacitor();
+        bleed();
+        bleeder();
+        transistor("release transistor", &Parts<Spread>::release_threshold);
+        transistor("latch transistor", &Parts<Spread>::latch_threshold);
         return std::move(found_);
     }
 
+    /// The smallest series resistor that keeps the pin within its limit.
+    [[nodiscard]] Option smallest_series() const {
+        const Spread& before = circuit_.parts.series_resistor;
+        const double low = before.typical > 0.0 ? before.least / before.typical : 0.95;
+        const double ohms = least_series_resistance(worst_pin_values(circuit_)) / low;
+        const Change change{&Parts<Spread>::series_resistor,
+                            moved_to(before, next_up(ohms, Series::e12))};
+        return judged(
+            change, "series resistor " + instead(change.value.typical, before.typical, Unit::ohm));
+    }
+
 private:
-    [[nodiscard]] bool pin_is_fine(const Circuit& circuit) const {
-        return pin_load(worst_pin_values(circuit)).within_limit;
+    [[nodiscard]] Option judged(const Change& change, std::string words) const {
+        const Circuit changed = with(circuit_, change);
+        Option option{{std::move(words), worst_margin(changed), false, {}}, change};
+        option.line.enough = option.line.margin >= wanted_ && pin_is_fine(changed);
+        return option;
     }
 
-    [[nodiscard]] WhatIf judged(const Circuit& circuit, std::string change) const {
-        WhatIf line;
-        line.change = std::move(change);
-        line.margin = worst_case(circuit).transient.margin;
-        line.enough = line.margin >= wanted_ && pin_is_fine(circuit);
-        return line;
+    void add(Option option, std::string cost) {
+        option.line.cost = std::move(cost);
+        found_.push_back(std::move(option));
     }
 
-    [[nodiscard]] std::string ready_cost(const Circuit& circuit) const {
-        const double now = worst_switch_on(circuit).ready_again;
+    /// More than what nobody would solder a part for: a fiftieth of what is asked for.
+    [[nodiscard]] bool is_worth_it(double margin, double before) const {
+        return before == -infinite ? margin > -infinite : margin > before + 0.02 * wanted_;
+    }
+
+    [[nodiscard]] std::string ready_cost(const Change& change) const {
+        const double now = worst_switch_on(with(circuit_, change)).ready_again;
         if (now == infinite) {
             return "it can hardly be switched on again";
         }
-        return "ready to be switched on again after " + to_text(now, Unit::second) +
-               " instead of " + to_text(ready_, Unit::second) + " at most";
-    }
-
-    void advise_series() {
-        const Values values = worst_pin_values(circuit_);
-        if (pin_load(values).within_limit) {
-            return;
-        }
-        const Spread& before = circuit_.parts.series_resistor;
-        const double low = before.typical > 0.0 ? before.least / before.typical : 0.95;
-        const double ohms = next_up(least_series_resistance(values) / low, Series::e12);
-        Circuit changed = circuit_;
-        changed.parts.series_resistor = moved_to(before, ohms);
-        WhatIf line =
-            judged(changed, "series resistor " + instead(ohms, before.typical, Unit::ohm));
-        const PinLoad load = pin_load(values_at(changed, everything_typical()));
-        line.cost = "the capacitor takes " + to_text(load.charge_time, Unit::second) +
-                    " to charge, and the active level lasts " +
-                    to_text(circuit_.pulses.active, Unit::second);
-        found_.push_back(std::move(line));
-        circuit_ = std::move(changed);  // what follows presumes it
+        return "ready to be switched on again after " + to_text(now, Unit::second, digits) +
+               " instead of " + to_text(ready_, Unit::second, digits) + " at most";
     }
 
     /// The faster it charges, the more the capacitor has when the rail takes the line away.
-    void advise_smaller_series() {
-        const Spread& before = circuit_.parts.series_resistor;
-        if (before.typical <= 0.0) {
+    void smaller_series() {
+        const double before = circuit_.parts.series_resistor.typical;
+        if (before <= 0.0) {
             return;
         }
-        const double low = before.least / before.typical;
-        const double ohms =
-            next_up(least_series_resistance(worst_pin_values(circuit_)) / low, Series::e12);
-        Circuit changed = circuit_;
-        changed.parts.series_resistor = moved_to(before, ohms);
-        if (ohms >= before.typical ||
-            worst_case(changed).transient.margin <= worst_case(circuit_).transient.margin) {
+        Option option = smallest_series();
+        if (option.change.value.typical >= before || !is_worth_it(option.line.margin, margin_)) {
             return;
         }
-        WhatIf line =
-            judged(changed, "series resistor " + instead(ohms, before.typical, Unit::ohm));
-        const PinLoad load = pin_load(worst_pin_values(changed));
-        line.cost = "the pin delivers up to " + to_text(load.ideal_peak, Unit::ampere) + " of " +
-                    to_text(circuit_.parts.pin_limit.least, Unit::ampere);
-        found_.push_back(std::move(line));
+        const PinLoad load = pin_load(worst_pin_values(with(circuit_, option.change)));
+        add(std::move(option),
+            "the pin delivers up to " + to_text(load.ideal_peak, Unit::ampere, digits) + " of " +
+                to_text(circuit_.parts.pin_limit.least, Unit::ampere));
     }
 
-    /// Steps one part through a series until the margin is reached or nothing is gained any more;
-    /// the best that was found.
+    /// Steps a part through a series until the margin is reached or a step brings nothing worth it
+    /// any more; the best that was found.
     template <class Step>
-    std::optional<double> stepped(Spread Parts<Spread>::*part, double start, Step step) {
-        double best_margin = worst_case(circuit_).transient.margin;
-        std::optional<double> best;
+    [[nodiscard]] std::optional<Change> stepped(Spread Parts<Spread>::*part,
+                                                double start,
+                                                Step step) const {
+        double best_margin = margin_;
+        std::optional<Change> best;
         double value = start;
-        for (int i = 0; i < most_steps; ++i, value = step(value)) {
-            Circuit changed = circuit_;
-            changed.parts.*part = moved_to(circuit_.parts.*part, value);
-            const double margin = worst_case(changed).transient.margin;
-            if (margin > best_margin) {
+        for (int i = 0; i < most_steps && best_margin < wanted_; ++i, value = step(value)) {
+            const Change change{part, moved_to(circuit_.parts.*part, value)};
+            const double margin = worst_margin(with(circuit_, change));
+            if (is_worth_it(margin, best_margin)) {
                 best_margin = margin;
-                best = value;
-            }
-            if (margin >= wanted_) {
+                best = change;
+            } else if (best_margin > -infinite) {
                 break;
             }
         }
         return best;
     }
 
-    void advise_capacitor() {
-        const Spread& before = circuit_.parts.hold_capacitor;
-        const double start = before.typical > 0.0 ? above(before.typical, Series::e6) : 1e-6;
-        const auto value = stepped(&Parts<Spread>::hold_capacitor, start, [](double farads) {
+    void capacitor() {
+        const double before = circuit_.parts.hold_capacitor.typical;
+        const double start = before > 0.0 ? above(before, Series::e6) : 1e-6;
+        const auto change = stepped(&Parts<Spread>::hold_capacitor, start, [](double farads) {
             return above(farads, Series::e6);
         });
-        if (!value) {
-            return;
+        if (change) {
+            add(judged(*change,
+                       "hold capacitor " + instead(change->value.typical, before, Unit::farad)),
+                ready_cost(*change));
         }
-        Circuit changed = circuit_;
-        changed.parts.hold_capacitor = moved_to(before, *value);
-        WhatIf line =
-            judged(changed, "hold capacitor " + instead(*value, before.typical, Unit::farad));
-        line.cost = ready_cost(changed);
-        found_.push_back(std::move(line));
     }
 
-    void advise_bleed() {
-        const Spread& before = circuit_.parts.bleed_resistor;
-        if (before.typical == infinite) {
+    void bleed() {
+        const double before = circuit_.parts.bleed_resistor.typical;
+        if (before == infinite) {
             return;
         }
-        const auto value = stepped(&Parts<Spread>::bleed_resistor,
-                                   above(before.typical, Series::e12),
-                                   [](double ohms) { return above(ohms, Series::e12); });
-        if (!value) {
-            return;
+        const auto change = stepped(&Parts<Spread>::bleed_resistor,
+                                    above(before, Series::e12),
+                                    [](double ohms) { return above(ohms, Series::e12); });
+        if (change) {
+            add(judged(*change,
+                       "bleed resistor " + instead(change->value.typical, before, Unit::ohm)),
+                ready_cost(*change));
         }
-        Circuit changed = circuit_;
-        changed.parts.bleed_resistor = moved_to(before, *value);
-        WhatIf line =
-            judged(changed, "bleed resistor " + instead(*value, before.typical, Unit::ohm));
-        line.cost = ready_cost(changed);
-        found_.push_back(std::move(line));
     }
 
-    void advise_bleeder() {
-        const Spread& before = circuit_.parts.rail_bleeder;
-        const double start =
-            before.typical == infinite ? 4.7e3 : below(before.typical, Series::e12);
-        const auto value = stepped(&Parts<Spread>::rail_bleeder, start, [](double ohms) {
+    void bleeder() {
+        const double before = circuit_.parts.rail_bleeder.typical;
+        const double start = before == infinite ? 4.7e3 : below(before, Series::e12);
+        const auto change = stepped(&Parts<Spread>::rail_bleeder, start, [](double ohms) {
             return below(ohms, Series::e12);
         });
-        if (!value) {
+        if (!change) {
             return;
         }
-        Circuit changed = circuit_;
-        changed.parts.rail_bleeder = moved_to(before, *value);
-        WhatIf line = judged(changed, "rail bleeder " + instead(*value, before.typical, Unit::ohm));
-        const Values values = values_at(changed, everything_typical());
-        const double current = standing_currents(changed, values).on_bleeder;
-        line.cost = to_text(current, Unit::ampere) + " more or less, " +
-                    number_text(current * current * *value * 1e3, 3) + " mW, while it is on";
-        found_.push_back(std::move(line));
+        const Circuit changed = with(circuit_, *change);
+        const double ohms = change->value.typical;
+        const double current =
+            standing_currents(changed, values_at(changed, everything_typical())).on_bleeder;
+        add(judged(*change, "rail bleeder " + instead(ohms, before, Unit::ohm)),
+            to_text(current, Unit::ampere, digits) + " through it, " +
+                number_text(current * current * ohms * 1e3, digits) + " mW, while it is on");
     }
 
-    void advise_transistor(const std::string& what, bool release) {
-        const auto part =
-            release ? &Parts<Spread>::release_threshold : &Parts<Spread>::latch_threshold;
-        std::optional<WhatIf> best;
+    void transistor(const std::string& what, Spread Parts<Spread>::*part) {
+        std::optional<Option> best;
         for (const LibraryTransistor& other : library_transistors()) {
             if (other.p_channel || other.threshold.value == circuit_.parts.*part) {
                 continue;
             }
-            Circuit changed = circuit_;
-            changed.parts.*part = other.threshold.value;
-            WhatIf line = judged(changed, what + " " + std::string(other.name));
-            if (!best || line.margin > best->margin) {
-                line.cost = "thresholds of " + to_text(other.threshold.value, Unit::volt) +
-                            (release ? ": the line must still charge the capacitor past them"
-                                     : ": the rail must reach them while the button is pressed");
-                best = std::move(line);
+            Option option =
+                judged({part, other.threshold.value}, what + " " + std::string(other.name));
+            if (!best || option.line.margin > best->line.margin) {
+                best = std::move(option);
             }
         }
-        if (best && best->margin > worst_case(circuit_).transient.margin) {
-            found_.push_back(std::move(*best));
+        if (best && is_worth_it(best->line.margin, margin_)) {
+            std::string cost = "thresholds of " + to_text(best->change.value, Unit::volt) +
+                               (part == &Parts<Spread>::release_threshold
+                                    ? ": the line must still charge the capacitor past them"
+                                    : ": the rail must reach them while the button is pressed");
+            add(std::move(*best), std::move(cost));
         }
     }
 
-    Circuit circuit_;
+    const Circuit& circuit_;
     double wanted_;
+    double margin_;
     double ready_;
-    std::vector<WhatIf> found_;
+    std::vector<Option> found_;
 };
+
+/// The first that is enough; else what brings most. Parts that were changed are left alone.
+const Option* choose(const std::vector<Option>& options, const std::vector<Change>& changed) {
+    const Option* best = nullptr;
+    for (const Option& option : options) {
+        const bool again = std::any_of(changed.begin(), changed.end(), [&](const Change& change) {
+            return change.part == option.change.part;
+        });
+        if (again) {
+            continue;
+        }
+        if (option.line.enough) {
+            return &option;
+        }
+        if (best == nullptr || option.line.margin > best->line.margin) {
+            best = &option;
+        }
+    }
+    return best;
+}
+
+/// One change on top of the other, each time what helps most, until it is enough.
+std::optional<WhatIf> several(Circuit circuit, std::vector<Option> options, double wanted) {
+    std::vector<Change> changed;
+    WhatIf line;
+    while (changed.size() < most_together) {
+        const Option* chosen = choose(options, changed);
+        if (chosen == nullptr) {
+            return std::nullopt;
+        }
+        line.change += (line.change.empty() ? "" : ", ") + chosen->line.change;
+        line.cost += (line.cost.empty() ? "" : "; ") + chosen->line.cost;
+        line.margin = chosen->line.margin;
+        if (chosen->line.enough) {
+            line.enough = true;
+            return line;
+        }
+        circuit = with(circuit, chosen->change);
+        changed.push_back(chosen->change);
+        options = Options(circuit, wanted).run();
+    }
+    return std::nullopt;
+}
 
 }  // namespace
 
-std::vector<WhatIf> advice(const Circuit& circuit) {
-    return Adviser(circuit).run();
+std::vector<WhatIf> advice(const Circuit& given) {
+    const double wanted = given.demands.margin > 0.0 ? given.demands.margin : default_margin;
+    Circuit circuit = given;
+    std::vector<WhatIf> lines;
+    if (!pin_is_fine(circuit)) {
+        Option larger = Options(circuit, wanted).smallest_series();
+        circuit = with(circuit, larger.change);  // what follows presumes it
+        const PinLoad load = pin_load(values_at(circuit, everything_typical()));
+        larger.line.cost = "the capacitor takes " +
+                           to_text(load.charge_time, Unit::second, digits) +
+                           " to charge, and the active level lasts " +
+                           to_text(circuit.pulses.active, Unit::second);
+        lines.push_back(std::move(larger.line));
+    }
+    Options possible(circuit, wanted);
+    if (possible.enough()) {
+        return lines;
+    }
+    std::vector<Option> options = possible.run();
+    bool enough = false;
+    for (const Option& option : options) {
+        enough = enough || option.line.enough;
+        lines.push_back(option.line);
+    }
+    if (!enough) {
+        if (auto line = several(circuit, std::move(options), wanted)) {
+            lines.push_back(std::move(*line));
+        }
+    }
+    return lines;
 }
 
 }  // namespace nightlatch::circuit

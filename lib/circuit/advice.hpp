@@ -23,8 +23,8 @@ constexpr double default_margin = 0.05;
 
 /// In this order, each only where it is of use: larger series resistor until the pin is within
 /// its limit (or a smaller one that the pin permits), smallest hold capacitor that reaches the
-/// margin (E6), bleed resistor (E12), rail bleeder (E12), transistors with other thresholds. At
-/// most ten.
+/// margin (E6), bleed resistor (E12), rail bleeder (E12), transistors with other thresholds; where
+/// none is enough, up to four together, each chosen because it helps most.
 std::vector<WhatIf> advice(const Circuit& circuit);
 
 }  // namespace nightlatch::circuit

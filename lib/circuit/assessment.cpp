@@ -45,6 +45,19 @@ PinLoad worst_pin(const Circuit& circuit) {
     return load;
 }
 
+/// Rounding must not make all of some.
+std::string share_text(const Assessment& assessment) {
+    const MonteCarlo& drawn = assessment.drawn;
+    const std::string of = std::to_string(drawn.circuits) + " circuits drawn from the tolerances ";
+    if (drawn.stay_off == drawn.circuits) {
+        return "all of " + of + "stay off";
+    }
+    if (drawn.stay_off == 0) {
+        return "of " + of + "none stays off";
+    }
+    return "of " + of + number_text(assessment.stays_off_percent, 6) + " % stay off";
+}
+
 Verdict verdict_of(const Assessment& assessment) {
     if (assessment.worst.transient.outcome == Outcome::stays_off) {
         return Verdict::all_corners;
@@ -60,16 +73,14 @@ std::string headline_of(const Assessment& assessment) {
         return "Yes: the supply lets go and stays off at all corners" +
                (margin == infinite
                     ? std::string(".")
-                    : ", with a margin of " + to_text(margin, Unit::second) + " at the worst.");
+                    : ", with a margin of " + to_text(margin, Unit::second, 3) + " at the worst.");
     case Verdict::percentile:
-        return "Not at all corners: of " + std::to_string(assessment.drawn.circuits) +
-               " circuits drawn from the tolerances " +
-               number_text(assessment.stays_off_percent, 5) + " % stay off.";
+        return "Not at all corners: " + share_text(assessment) + "; at the worst corner it " +
+               std::string(text_of(assessment.worst.transient.outcome)) + ".";
     case Verdict::no:
         return "No: with typical parts the supply " +
-               std::string(text_of(assessment.typical.outcome)) + ", and of " +
-               std::to_string(assessment.drawn.circuits) + " circuits drawn from the tolerances " +
-               number_text(assessment.stays_off_percent, 5) + " % stay off.";
+               std::string(text_of(assessment.typical.outcome)) + "; " + share_text(assessment) +
+               ".";
     }
     return "";
 }
@@ -82,7 +93,7 @@ Assessment assess(const Circuit& circuit, unsigned circuits, std::uint64_t seed)
     result.worst = worst_case(circuit);
     result.drawn = monte_carlo(circuit, circuits, seed);
     result.stays_off_percent = 100.0 * result.drawn.stay_off / result.drawn.circuits;
-    result.shortest_pulse = shortest_pulse(result.worst.values);
+    result.shortest_pulse = worst_pulse(circuit);
     result.on = worst_switch_on(circuit);
     result.pin = worst_pin(circuit);
     result.main = worst_switch_load(circuit);
@@ -91,8 +102,8 @@ Assessment assess(const Circuit& circuit, unsigned circuits, std::uint64_t seed)
     result.thresholds = threshold_table(circuit);
     result.verdict = verdict_of(result);
     result.headline = headline_of(result);
-    result.findings = findings_of(circuit, result);
     result.what_ifs = advice(circuit);
+    result.findings = findings_of(circuit, result);
     return result;
 }
 

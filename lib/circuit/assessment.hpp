@@ -43,7 +43,7 @@ struct Assessment {
     Transient typical;
     WorstCase worst;
     MonteCarlo drawn;
-    double shortest_pulse = 0.0;  ///< s that suffices at the worst corner; infinite for none
+    double shortest_pulse = 0.0;  ///< s that suffices at all corners; infinite for none
     SwitchOn on;                  ///< each field at its worst
     PinLoad pin;                  ///< at its worst
     SwitchLoad main;              ///< at its worst

@@ -27,6 +27,11 @@ BadEnd bad_end(std::size_t parameter) noexcept;
 /// All parts at one temperature: the thresholds track each other.
 WorstCase worst_case(const Circuit& circuit);
 
+/// The shortest single pulse that suffices for every circuit within the spreads: seconds, to within
+/// a thousandth; infinite when there is one that no pulse up to 100 s releases for good. Not at the
+/// corner of the smallest margin: a capacitor at its largest holds longer, and charges longer too.
+double worst_pulse(const Circuit& circuit);
+
 /// How often it works, and by how much, over circuits drawn at random.
 struct MonteCarlo {
     unsigned circuits = 0;

@@ -24,7 +24,7 @@ std::string amperes(double value) {
 }
 
 std::string seconds(double value) {
-    return to_text(value, Unit::second);
+    return to_text(value, Unit::second, 3);
 }
 
 class Findings {
@@ -73,8 +73,7 @@ private:
             add(Weight::failure,
                 "comes-back",
                 comes_back_sentence(worst),
-                "see the what-ifs: a larger hold capacitor, a rail bleeder, a release transistor "
-                "with a lower threshold");
+                comes_back_remedy(worst));
         }
         if (parts_.hold_capacitor.most == 0.0) {
             add(Weight::failure,
@@ -101,6 +100,26 @@ private:
         return "At the worst corner the supply comes back: the release transistor lets go " +
                seconds(worst.hold_off) + " after the switch has opened, and the rail needs " +
                seconds(worst.rail_fall) + " to fall below " + volts(worst.latch_level) + ".";
+    }
+
+    /// What was computed to be enough; else what brings most.
+    [[nodiscard]] std::string comes_back_remedy(const Transient& worst) const {
+        const WhatIf* most = nullptr;
+        for (const WhatIf& line : assessment_.what_ifs) {
+            if (line.enough) {
+                return line.change;
+            }
+            if (line.margin > worst.margin && (most == nullptr || line.margin > most->margin)) {
+                most = &line;
+            }
+        }
+        if (worst.rail_fall == infinite) {
+            return "stop what feeds the rail, or bleed it: no other part helps against that";
+        }
+        return most == nullptr
+                   ? "another set of values: none of the changes that were tried helps"
+                   : "none of the changes that were tried is enough; the best of them is " +
+                         most->change;
     }
 
     void judge_thresholds() {

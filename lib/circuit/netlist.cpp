@@ -208,7 +208,9 @@ void write_full_diode(Deck& deck, const Values& values) {
               {full.saturation, full.slope / thermal, std::max(full.resistance, 1e-3)});
     deck.line("bdiodeleak hold 0 i=%*min(1,max(0,v(hold)*1e3))",
               {values.parts.diode_leakage - full.saturation});
+    // Both: what is fitted holds at this temperature and must not be moved there again.
     deck.line(".temp %", {values.parts.temperature});
+    deck.line(".options tnom=%", {values.parts.temperature});
 }
 
 void write_mosfets(Deck& deck, const Values& values) {
@@ -222,16 +224,30 @@ void write_mosfets(Deck& deck, const Values& values) {
     write_mosfet(deck, "release", {parts.release_threshold, parts.release_resistance});
 }
 
-double duration_of(const Transient& expected, const PulseTrain& pulses, Models models) {
-    const double train = pulses.active + pulses.inactive + 0.5;
+/// A rail that is fed from outside may rise again once the release transistor lets go of the feed
+/// resistor, and takes its time: ten of its time constants.
+double rise_again(const Transient& expected, const Parts<double>& parts) {
+    if (expected.outcome != Outcome::comes_back || parts.back_feed_current <= 0.0) {
+        return 0.0;
+    }
+    return 10.0 * parts.rail_capacitance * parts.back_feed_voltage / parts.back_feed_current;
+}
+
+/// What the release transistor must carry while the rail is up.
+double through_feed(const Parts<double>& parts) {
+    return (parts.supply_voltage - parts.latch_threshold) / parts.feed_resistor;
+}
+
+double duration_of(const Transient& expected, const Values& values, Models models) {
+    const double train = values.pulses.active + values.pulses.inactive + 0.5;
     if (expected.opened_at == infinite) {
         return train;
     }
     const auto finite = [](double time) { return std::isfinite(time) ? time : 0.0; };
     const double last = std::max(finite(expected.hold_off), finite(expected.rail_fall));
     // The full models may hold it for longer than we say.
-    const double longer = models == Models::piecewise ? 1.25 : 2.5;
-    return expected.opened_at + longer * last + 0.05;
+    const double longer = models == Models::piecewise ? 1.25 : 4.0;
+    return expected.opened_at + longer * last + rise_again(expected, values.parts) + 0.05;
 }
 
 }  // namespace
@@ -256,7 +272,7 @@ std::string netlist(const Values& values, Models models, const std::string& outp
         deck.line(".ic v(source)=%", {expected.rail_on});
     }
     deck.line(".options method=gear reltol=1e-5 trtol=1 abstol=1e-13 vntol=1e-7");
-    const double duration = duration_of(expected, values.pulses, models);
+    const double duration = duration_of(expected, values, models);
     deck.line(".tran % % 0 % uic", {duration / 1000.0, duration, duration / 1000.0});
     deck.line(".control");
     deck.line("run");
@@ -268,14 +284,18 @@ std::string netlist(const Values& values, Models models, const std::string& outp
     return deck.text();
 }
 
+double release_overdrive(const Values& values) {
+    const Parts<double>& parts = values.parts;
+    const SquareLaw release(parts.release_threshold, parts.release_resistance);
+    return release.gate_for(through_feed(parts)) - release.vto;
+}
+
 Values with_effective_thresholds(const Values& values) {
     Values effective = values;
     Parts<double>& parts = effective.parts;
-    const double through_feed =
-        (parts.supply_voltage - parts.latch_threshold) / parts.feed_resistor;
     const double through_pull = (parts.supply_voltage - parts.main_threshold) / parts.gate_pull;
     parts.release_threshold =
-        SquareLaw(parts.release_threshold, parts.release_resistance).gate_for(through_feed);
+        SquareLaw(parts.release_threshold, parts.release_resistance).gate_for(through_feed(parts));
     parts.latch_threshold =
         SquareLaw(parts.latch_threshold, parts.release_resistance).gate_for(through_pull);
     parts.main_threshold = SquareLaw(parts.main_threshold, main_ohms).gate_for(parts.halt_current);

@@ -23,6 +23,10 @@ std::string netlist(const Values& values,
 /// The same of a circuit with every part at its typical value.
 std::string netlist(const Circuit& circuit, Models models);
 
+/// V that the full model's release transistor needs beyond its VTO while the rail is up, and needs
+/// less and less of as the rail falls.
+double release_overdrive(const Values& values);
+
 /// `values` with the thresholds at which the full models' transistors carry the currents that they
 /// must carry in this circuit: data sheets state VGS(th) at 250 uA, the feed resistor wants less.
 Values with_effective_thresholds(const Values& values);

@@ -20,8 +20,8 @@ struct UnitFacts {
 
 constexpr std::array unit_facts{
     UnitFacts{Unit::volt, "V", "numk", "um ", R"("0.8 V", "5 V")"},
-    UnitFacts{Unit::ampere, "A", "pnum", "num ", R"("5 uA", "16 mA", "2 A")"},
-    UnitFacts{Unit::ohm, "ohm", "mkM", "m kM", R"("220 ohm", "10 kohm", "10 k")"},
+    UnitFacts{Unit::ampere, "A", "pnum", "pnum ", R"("5 uA", "16 mA", "2 A")"},
+    UnitFacts{Unit::ohm, "ohm", "umkM", "um kM", R"("220 ohm", "10 kohm", "10 k")"},
     UnitFacts{Unit::farad, "F", "pnum", "pnum ", R"("100 nF", "22 uF")"},
     UnitFacts{Unit::second, "s", "num", "um ", R"("100 ms", "2.5 s")"},
     UnitFacts{Unit::celsius, "C", "", " ", R"("-10 C", "25 C")"},
@@ -251,13 +251,13 @@ std::string number_text(double value, int digits) {
     return text;
 }
 
-std::string to_text(double value, Unit unit) {
+std::string to_text(double value, Unit unit, int digits) {
     const UnitFacts& facts = facts_of(unit);
     if (std::isinf(value)) {
         return "none";
     }
     const char prefix = prefix_for(value, facts);
-    std::string text = number_text(value / factor_of(prefix));
+    std::string text = number_text(value / factor_of(prefix), digits);
     if (unit == Unit::factor) {
         return text;
     }

@@ -42,9 +42,9 @@ Result<double, std::string> parse_quantity(std::string_view text, Unit unit, Ran
 /// Why `value` will not do, or nothing: the check of `parse_quantity` for a value by itself.
 std::string trouble_with(double value, Unit unit, Range range);
 
-/// Readable, at most four significant digits: "22 uF", "4.7 kohm", "0.8 V", "25 C". "none" for an
-/// infinite value. parse_quantity reads it back.
-std::string to_text(double value, Unit unit);
+/// Readable, with at most so many significant digits: "22 uF", "4.7 kohm", "0.8 V", "25 C". "none"
+/// for an infinite value. parse_quantity reads it back.
+std::string to_text(double value, Unit unit, int digits = 4);
 
 /// "V", "A", "ohm", "F", "s", "C", "K/W", "m", "Ah", "".
 std::string_view symbol_of(Unit unit) noexcept;

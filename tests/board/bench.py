@@ -1,6 +1,7 @@
 # SPDX-License-Identifier: MIT
 """Makes boards for the scenarios: builds what they consist of, boots once, restores often."""
 
+import functools
 import hashlib
 import os
 import pathlib
@@ -9,6 +10,7 @@ import tempfile
 
 import devicetree
 import image
+from circuit import SupplyCircuit
 from qemu import Machine, SUPPLY
 
 HERE = pathlib.Path(__file__).parent
@@ -149,6 +151,11 @@ class Bench:
         disk = self._scratch(name)
         image.copy(self.dir / "booted.disk", disk)
         return self._machine(name, disk, incoming=memory)
+
+    @functools.cache
+    def circuit(self, name):
+        """The supply circuit of that name, as it behaves on this board's post-halt line."""
+        return SupplyCircuit(self.stage, name)
 
     def discard(self, name):
         self._scratch(name).unlink(missing_ok=True)

@@ -1,12 +1,18 @@
 #!/usr/bin/env python3
 # SPDX-License-Identifier: MIT
-"""The transient beside ngspice, on random circuits: the same piecewise models must agree within
-max(2 %, 2 ms) and in the verdict outside that band; the full diode and MOSFET models within what
-thresholds that are 0.25 V off would do, and 10 % or 20 ms about it. Ends with 0 only when all do.
+"""The transient beside ngspice, on random circuits, of which none is left out.
+
+With the same piecewise models: the verdict, and both times within max(2 %, 2 ms); ngspice's own times
+are known as well as its voltages at the thresholds, 0.2 mV (its line takes 20 us to change, and its
+switches tens of microvolts to close). With an exponential diode and square-law MOSFETs: within
+max(10 %, 20 ms) of what we compute for thresholds up to 0.25 V off; the release threshold's place is
+known as well as the overdrive that such a transistor needs while the rail is up, and no longer needs
+when it is down: some 10 to 100 mV. Ends with 0 only when all agree.
 """
 
 import argparse
 import math
+import re
 import shutil
 import subprocess
 import sys
@@ -22,18 +28,20 @@ STAYS_OFF, COMES_BACK, NEVER_RELEASES, NEVER_ON = (
 
 
 class Allowed(NamedTuple):
-    part: float      # of a time, or
-    seconds: float   # so many
-    hardly: float    # V: a capacitor that gets only so far past the threshold decides nothing
-    left_out: float  # so many of the circuits may be left out for this
+    part: float     # of a time, or
+    seconds: float  # so many
+    decided: float  # at least this part of the circuits has one verdict, thresholds off or not
 
     def band(self, time: float) -> float:
         return max(self.part * time, self.seconds)
 
 
-# A diode without a knee and transistors without an edge are tens of millivolts off.
-ALLOWED = {"piecewise": Allowed(0.02, 0.002, 0.005, 0.04), "full": Allowed(0.10, 0.020, 0.05, 0.12)}
-DELICATE = "left out, the capacitor hardly reaching the threshold"
+ALLOWED = {"piecewise": Allowed(0.02, 0.002, 1.0), "full": Allowed(0.10, 0.020, 0.60)}
+DECIDED = "one verdict for all thresholds"
+# Where ngspice's own step control gives up; what is asked of it is still much finer than the bands.
+OPTIONS = "method=gear reltol=1e-5 trtol=1"
+OTHER_OPTIONS = ("method=gear reltol=1e-4 trtol=7", "method=trap reltol=1e-4 trtol=7",
+                 "method=gear reltol=1e-3 trtol=7")
 
 
 class Ours(NamedTuple):
@@ -41,19 +49,16 @@ class Ours(NamedTuple):
     opened: float
     hold_off: float
     rail_fall: float
-    hold_voltage: float
     release_threshold: float
     latch_level: float
     main_threshold: float
+    blur: float  # V: how well a threshold's place in ngspice's wave is known
 
     def is_close(self, allowed: Allowed) -> bool:
         """So close that the verdict may be either."""
         margin = self.hold_off - self.rail_fall
         return math.isfinite(margin) and \
             abs(margin) <= allowed.band(max(self.hold_off, self.rail_fall))
-
-    def is_delicate(self, allowed: Allowed) -> bool:
-        return abs(self.hold_voltage - self.release_threshold) < allowed.hardly
 
 
 class Circuit(NamedTuple):
@@ -64,8 +69,8 @@ class Circuit(NamedTuple):
 class Theirs(NamedTuple):
     outcome: str
     opened: float
-    hold_off: float
-    rail_fall: float
+    hold_off: tuple[float, float]  # from, to
+    rail_fall: tuple[float, float]
 
 
 class Wave(NamedTuple):
@@ -92,27 +97,71 @@ def falls_through(times: list[float], values: list[float], level: float, after: 
 def judge(wave: Wave, ours: Ours) -> Theirs:
     openings = falls_through(wave.time, wave.drive, ours.main_threshold, 0.0)
     if not openings:
-        return Theirs(NEVER_RELEASES, math.inf, 0.0, math.inf)
+        return Theirs(NEVER_RELEASES, math.inf, (0.0, math.inf), (0.0, math.inf))
     opened = openings[-1]
-    # Next to its threshold the transistor may let go just before the switch has opened.
-    all_falls = falls_through(wave.time, wave.hold, ours.release_threshold, 0.0)
-    lets_go = [fall for fall in all_falls if fall > opened] or all_falls[-1:]
-    low = falls_through(wave.time, wave.rail, ours.latch_level, opened)
+
+    def fall(values: list[float], level: float) -> float:
+        # Next to its threshold the transistor may let go just before the switch has opened, and what
+        # is below the level already never falls through it.
+        found = falls_through(wave.time, values, level, opened)
+        return found[0] - opened if found else math.inf if values[-1] > level else 0.0
+
+    def between(values: list[float], level: float) -> tuple[float, float]:
+        return fall(values, level + ours.blur), fall(values, level - ours.blur)
+
     again = wave.drive[-1] > ours.main_threshold
     return Theirs(COMES_BACK if again else STAYS_OFF, opened,
-                  lets_go[0] - opened if lets_go else math.inf,
-                  low[0] - opened if low else math.inf)
+                  between(wave.hold, ours.release_threshold),
+                  between(wave.rail, ours.latch_level))
+
+
+def simulate(folder: Path, name: str) -> str:
+    """What ngspice complains of; empty if nothing."""
+    done = subprocess.run(["ngspice", "-b", f"{name}.cir"], cwd=folder, capture_output=True,
+                          text=True, timeout=60)
+    said = done.stdout + done.stderr
+    return said[-300:] if "aborted" in said or not (folder / name).exists() else ""
+
+
+def rewrite(deck: Path, change) -> None:
+    deck.write_text(change(deck.read_text()))
+
+
+def ten_times_as_long(text: str) -> str:
+    def longer(tran: re.Match) -> str:
+        step, end, start, largest = map(float, tran.groups())
+        return f".tran {step * 10} {end * 10} {start} {largest * 10} uic"
+    return re.sub(r"\.tran (\S+) (\S+) (\S+) (\S+) uic", longer, text)
 
 
 def run(folder: Path, circuit: Circuit, models: str) -> Theirs | str:
-    done = subprocess.run(["ngspice", "-b", f"{circuit.number}.{models}.cir"], cwd=folder,
-                          capture_output=True, text=True, timeout=60)
-    output = folder / f"{circuit.number}.{models}"
-    if not output.exists():
-        return f"ngspice gave no result: {(done.stdout + done.stderr)[-300:]}"
-    if "aborted" in done.stdout + done.stderr:
-        return f"ngspice gave up: {(done.stdout + done.stderr)[-300:]}"
-    return judge(read_wave(output), circuit.ours[models][0])
+    name = f"{circuit.number}.{models}"
+    deck = folder / f"{name}.cir"
+    said, options = simulate(folder, name), OPTIONS
+    for other in OTHER_OPTIONS:
+        if said:
+            rewrite(deck, lambda text: text.replace(options, other))
+            said, options = simulate(folder, name), other
+    if said:
+        return f"ngspice gave up: {said}"
+    ours = circuit.ours[models][0]
+    wave = read_wave(folder / name)
+    if wave.drive[-1] < ours.main_threshold and wave.hold[-1] > ours.release_threshold - ours.blur:
+        rewrite(deck, ten_times_as_long)  # it ended before the transistor let go
+        if said := simulate(folder, name):
+            return f"ngspice gave up: {said}"
+        wave = read_wave(folder / name)
+    return judge(wave, ours)
+
+
+def could_be(several: list[Ours], theirs: Theirs, allowed: Allowed) -> bool:
+    """Would the time for which ngspice holds it, as far as that is known, make its verdict ours?"""
+    falls = [ours.rail_fall for ours in several if ours.opened < math.inf]
+    if not falls:
+        return False
+    if theirs.outcome == STAYS_OFF:
+        return theirs.hold_off[1] >= min(falls) - allowed.band(min(falls))
+    return theirs.outcome == COMES_BACK and theirs.hold_off[0] <= max(falls) + allowed.band(max(falls))
 
 
 def differences(several: list[Ours], theirs: Theirs | str, allowed: Allowed) -> list[str]:
@@ -121,7 +170,7 @@ def differences(several: list[Ours], theirs: Theirs | str, allowed: Allowed) -> 
         return [theirs]
     outcomes = {ours.outcome for ours in several}
     if theirs.outcome not in outcomes:
-        close = any(ours.is_close(allowed) for ours in several)
+        close = any(ours.is_close(allowed) for ours in several) or could_be(several, theirs, allowed)
         return [] if close else [f"we say {' or '.join(outcomes)}, ngspice {theirs.outcome}"]
     if theirs.outcome not in (STAYS_OFF, COMES_BACK):
         return []
@@ -129,11 +178,12 @@ def differences(several: list[Ours], theirs: Theirs | str, allowed: Allowed) -> 
     # Once the supply is back, the rail's fall cannot be seen any more.
     names = ["hold_off", "rail_fall"] if theirs.outcome == STAYS_OFF else ["hold_off"]
     for name in names:
-        mine = [getattr(ours, name) for ours in several if ours.opened < math.inf]
-        other = getattr(theirs, name)
+        # One that never lets go is held for no time at all.
+        mine = [getattr(ours, name) if ours.opened < math.inf else 0.0 for ours in several]
         low, high = min(mine), max(mine)
-        if not low - allowed.band(low) <= other <= high + allowed.band(high):
-            found.append(f"{name}: {low:.6f} to {high:.6f} s, ngspice {other:.6f} s")
+        first, last = getattr(theirs, name)
+        if last < low - allowed.band(low) or first > high + allowed.band(high):
+            found.append(f"{name}: {low:.6f} to {high:.6f} s, ngspice {first:.6f} to {last:.6f} s")
     return found
 
 
@@ -153,18 +203,18 @@ def compare(folder: Path, circuits: list[Circuit], models: str) -> tuple[Counter
     with ThreadPoolExecutor(AT_ONCE) as workers:
         results = workers.map(lambda circuit: run(folder, circuit, models), circuits)
         for circuit, theirs in zip(circuits, results):
-            ours = circuit.ours[models][0]
+            several = circuit.ours[models]
+            ours = several[0]
             counts[ours.outcome] += 1
-            if ours.is_delicate(ALLOWED[models]):
-                counts[DELICATE] += 1
-                continue
+            counts[DECIDED] += len({one.outcome for one in several}) == 1
             if isinstance(theirs, Theirs) and 0.1 < ours.hold_off < math.inf:
-                apart.append(abs(theirs.hold_off / ours.hold_off - 1.0))
+                apart.append(abs(sum(theirs.hold_off) / 2 / ours.hold_off - 1.0))
             failures += [f"{models} circuit {circuit.number}: {text}"
-                         for text in differences(circuit.ours[models], theirs, ALLOWED[models])]
+                         for text in differences(several, theirs, ALLOWED[models])]
     apart.sort()
     print(f"{models}: {dict(counts)}; hold-offs above 0.1 s are apart by "
-          f"{apart[len(apart) // 2]:.2%} in the middle, {apart[-1]:.2%} at most")
+          f"{apart[len(apart) // 2]:.2%} in the middle, {apart[len(apart) * 9 // 10]:.2%} at nine "
+          f"tenths, {apart[-1]:.2%} at most")
     return counts, failures
 
 
@@ -189,8 +239,8 @@ def main() -> int:
             failures += found
             if min(counts[STAYS_OFF], counts[COMES_BACK]) < asked.count // 10:
                 failures.append("too few circuits of one verdict to compare anything")
-            if counts[DELICATE] > asked.count * ALLOWED[models].left_out:
-                failures.append(f"{models}: {counts[DELICATE]} circuits left out are too many")
+            if counts[DECIDED] < asked.count * ALLOWED[models].decided:
+                failures.append(f"{models}: only {counts[DECIDED]} circuits with one verdict")
     print("\n".join(failures[:60]))
     print(f"seed {asked.seed}, {len(circuits)} circuits, {len(failures)} differences")
     return 1 if failures or len(circuits) < asked.count else 0

@@ -90,10 +90,11 @@ TEST_CASE("Without the feed resistor the assessment says that the rail is shorte
 
 TEST_CASE("A circuit that works but for its corners says how many do, and what would help") {
     Circuit circuit = logger_circuit();
-    circuit.parts.rail_bleeder = Spread::within(1e3, 0.05);
+    circuit.parts.rail_bleeder = Spread::exactly(infinite);
     const Assessment result = assess(circuit, 2000);
     CHECK(result.verdict == Verdict::percentile);
     CHECK_THAT(result.headline, ContainsSubstring("Not at all corners: of 2000 circuits"));
+    CHECK_THAT(result.headline, ContainsSubstring("; at the worst corner it comes back."));
     CHECK(has_failure(result, "comes-back"));
     REQUIRE(result.what_ifs.size() >= 2);
     bool one_is_enough = false;
@@ -118,6 +119,58 @@ TEST_CASE("Advice takes the smallest hold capacitor of the series that reaches t
     CHECK(capacitor->margin >= 0.075);
     CHECK_THAT(capacitor->change, ContainsSubstring("instead of 47 uF"));
     CHECK_THAT(capacitor->cost, ContainsSubstring("ready to be switched on again"));
+}
+
+TEST_CASE("When every circuit drawn stays off and the worst corner does not, both are said") {
+    Circuit circuit = logger_circuit();
+    circuit.parts.rail_bleeder = Spread::within(1e3, 0.05);
+    const Assessment result = assess(circuit, 3);
+    REQUIRE(result.drawn.stay_off == 3);
+    CHECK_THAT(result.headline,
+               ContainsSubstring("Not at all corners: all of 3 circuits drawn") &&
+                   ContainsSubstring("at the worst corner it comes back"));
+}
+
+TEST_CASE("Where no single change is enough, several together are tried, and lead to enough") {
+    Circuit circuit = logger_circuit();
+    circuit.parts.rail_bleeder = Spread::exactly(infinite);
+    circuit.parts.release_threshold = {0.8, 2.1, 3.0};  // 2N7000 [onsemi NDS7002A/D]
+    const auto lines = advice(circuit);
+    REQUIRE(lines.size() >= 2);
+    for (std::size_t i = 0; i + 1 < lines.size(); ++i) {
+        INFO(lines[i].change);
+        CHECK_FALSE(lines[i].enough);
+    }
+    INFO(lines.back().change);
+    CHECK(lines.back().enough);
+    CHECK_THAT(lines.back().change,
+               ContainsSubstring("release transistor") && ContainsSubstring(", rail bleeder"));
+    CHECK(lines.back().margin >= default_margin);
+}
+
+TEST_CASE("The remedy for a supply that comes back is what was computed to be enough") {
+    Circuit circuit = logger_circuit();
+    circuit.parts.rail_bleeder = Spread::within(1e3, 0.05);
+    const Assessment result = assess(circuit, few);
+    REQUIRE(finding(result, "comes-back") != nullptr);
+    const auto enough = std::find_if(result.what_ifs.begin(),
+                                     result.what_ifs.end(),
+                                     [](const WhatIf& line) { return line.enough; });
+    REQUIRE(enough != result.what_ifs.end());
+    CHECK(finding(result, "comes-back")->remedy == enough->change);
+}
+
+TEST_CASE("No what-if is proposed that brings next to nothing") {
+    Circuit circuit = logger_circuit();
+    circuit.parts.back_feed_voltage = Spread::exactly(3.0);
+    circuit.parts.back_feed_current = Spread::exactly(0.5);
+    const Assessment result = assess(circuit, few);
+    for (const WhatIf& line : result.what_ifs) {
+        INFO(line.change);
+        CHECK(line.margin > -infinite);
+    }
+    REQUIRE(finding(result, "comes-back") != nullptr);
+    CHECK_THAT(finding(result, "comes-back")->remedy, ContainsSubstring("what feeds the rail"));
 }
 
 TEST_CASE("Thresholds that do not go together are named by pair") {

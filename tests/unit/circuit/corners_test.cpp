@@ -122,6 +122,34 @@ TEST_CASE("No circuit within the spreads is worse than the worst case") {
     }
 }
 
+TEST_CASE("No circuit within the spreads needs a longer pulse than is said") {
+    constexpr int drawn = 300;
+    int finite = 0;
+    int longer_than_at_the_smallest_margin = 0;
+    for (std::uint64_t seed = 1; seed <= 40; ++seed) {
+        const Circuit circuit = seed == 1 ? logger_circuit() : random_circuit(seed);
+        const double said = worst_pulse(circuit);
+        INFO("circuit " << seed);
+        if (std::isinf(said)) {
+            continue;
+        }
+        ++finite;
+        const double elsewhere = shortest_pulse(worst_case(circuit).values);
+        longer_than_at_the_smallest_margin += said > elsewhere * 1.01 ? 1 : 0;
+        for (std::uint64_t i = 0; i < drawn; ++i) {
+            Position position = any_position(seed * drawn + i);
+            if (i % 2 == 0) {
+                std::transform(position.begin(), position.end(), position.begin(), [](double p) {
+                    return std::round(p);
+                });
+            }
+            CHECK(shortest_pulse(values_at(circuit, position)) <= said * 1.002);
+        }
+    }
+    CHECK(finite > 10);
+    CHECK(longer_than_at_the_smallest_margin > 3);
+}
+
 TEST_CASE("The logger lets go at all corners, and the same seed draws the same circuits") {
     const Circuit circuit = logger_circuit();
     const WorstCase worst = worst_case(circuit);

@@ -1,0 +1,56 @@
+// SPDX-License-Identifier: MIT
+// nightlatch-circuit(1) says of every key what the program takes.
+#include "circuit/library.hpp"
+#include "circuit/parameters.hpp"
+#include "circuit/read.hpp"
+
+#include <cctype>
+#include <fstream>
+#include <iterator>
+#include <regex>
+
+#include <catch2/catch_test_macros.hpp>
+#include <catch2/matchers/catch_matchers_string.hpp>
+
+using namespace nightlatch::circuit;
+using Catch::Matchers::ContainsSubstring;
+
+namespace {
+
+/// As a reader sees it: without the marks of man(7).
+std::string manual() {
+    std::ifstream file(CIRCUIT_MANUAL);
+    REQUIRE(file.is_open());
+    const std::string text{std::istreambuf_iterator<char>(file), {}};
+    return std::regex_replace(text, std::regex(R"(\\(?=-))"), "");
+}
+
+std::string sentence_about(const Parameter& parameter) {
+    std::string words(parameter.words);
+    words.front() = static_cast<char>(std::toupper(static_cast<unsigned char>(words.front())));
+    const auto text = [&](double value) { return to_text(value, parameter.unit); };
+    return ".B " + std::string(parameter.key) + "\n" + words + ", " + text(parameter.range.least) +
+           " to " + text(parameter.range.most);
+}
+
+}  // namespace
+
+TEST_CASE("The manual names every part with its words and its range") {
+    const std::string text = manual();
+    for (const Parameter& parameter : parameters()) {
+        CHECK_THAT(text, ContainsSubstring(sentence_about(parameter)));
+    }
+}
+
+TEST_CASE("The manual names every key and every part of the library") {
+    const std::string text = manual();
+    for (const std::string_view key : circuit_keys()) {
+        CHECK_THAT(text, ContainsSubstring(std::string(key)));
+    }
+    for (const LibraryTransistor& part : library_transistors()) {
+        CHECK_THAT(text, ContainsSubstring(std::string(part.name)));
+    }
+    for (const LibraryDiode& part : library_diodes()) {
+        CHECK_THAT(text, ContainsSubstring(std::string(part.name)));
+    }
+}
