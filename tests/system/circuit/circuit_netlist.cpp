@@ -1,8 +1,9 @@
 // SPDX-License-Identifier: MIT
 // Writes random circuits for ngspice beside what we compute of them: circuit_netlist FOLDER COUNT
 // SEED. Lines: "circuit" and its number, or "piecewise" or "full" with outcome, opened, hold-off,
-// rail fall (s), release threshold, latch level, main threshold (V), and how well the release threshold
-// can be read off ngspice's wave (V): "full" first as it is, then for thresholds a little off.
+// rail fall (s), release threshold, latch level, main threshold (V), and how well the release
+// threshold can be read off ngspice's wave (V): "full" first as it is, then for thresholds a little
+// off.
 #include "circuit/netlist.hpp"
 #include "circuit/transient.hpp"
 #include "support/random_circuit.hpp"
@@ -21,7 +22,7 @@ namespace {
 
 /// An exponential diode has no knee and a square-law transistor no edge: as if a threshold were so
 /// many volts elsewhere.
-constexpr double shift = 0.25;
+constexpr double shift = 0.1;
 
 /// The deck's line takes 20 us to change and its switches are tens of microvolts wide.
 constexpr double blur = 0.2e-3;
