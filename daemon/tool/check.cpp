@@ -125,9 +125,8 @@ Result<CheckReport> check(const CheckOptions& options) {
                                        "file",
                                        "as it stands the service would refuse it: " + *why));
     }
-    if (report.loaded.settings && report.loaded.settings->circuit) {
-        const config::CircuitSection& section = *report.loaded.settings->circuit;
-        report.circuit = circuit_diagnostics(section, audit::read_section(section));
+    if (const config::LoadedCircuit circuit = config::load_circuit(*text); circuit.section) {
+        report.circuit = circuit_diagnostics(circuit, audit::read_section(*circuit.section));
     }
     if (report.loaded.settings) {
         if (auto mismatch = compare_with_rule(report.loaded.settings->core.inhibitors,

@@ -30,8 +30,12 @@ void complain_of(const std::string& text) {
     std::fprintf(stderr, "nightlatch: %s\n", text.c_str());
 }
 
-/// Everything that is wrong with the text, on standard error.
-void tell(const config::Diagnostics& found, const std::string& file) {
+/// Everything that is wrong with the text, on standard error, by place.
+void tell(config::Diagnostics found, const std::string& file) {
+    std::stable_sort(
+        found.begin(), found.end(), [](const config::Diagnostic& a, const config::Diagnostic& b) {
+            return a.place < b.place;
+        });
     for (const config::Diagnostic& one : found) {
         if (one.severity == config::Severity::error) {
             std::fprintf(stderr, "%s\n", config::to_text(one, file).c_str());
@@ -46,8 +50,9 @@ std::optional<circuit::CircuitRead> read_circuit_file(const std::string& file) {
         return std::nullopt;
     }
     const config::LoadedCircuit loaded = config::load_circuit(*text);
-    tell(loaded.diagnostics, file);
+    config::Diagnostics found = loaded.diagnostics;
     if (!loaded.section) {
+        tell(std::move(found), file);
         if (loaded.diagnostics.empty()) {
             complain_of(file +
                         " has no section [circuit]; nightlatch-circuit(1) says what goes into it");
@@ -55,8 +60,11 @@ std::optional<circuit::CircuitRead> read_circuit_file(const std::string& file) {
         return std::nullopt;
     }
     circuit::CircuitRead read = audit::read_section(*loaded.section);
-    tell(circuit_diagnostics(*loaded.section, read), file);
-    return read.circuit ? std::optional(std::move(read)) : std::nullopt;
+    const config::Diagnostics of_values = circuit_diagnostics(loaded, read);
+    found.insert(found.end(), of_values.begin(), of_values.end());
+    tell(std::move(found), file);
+    const bool good = read.circuit && !config::has_errors(loaded.diagnostics);
+    return good ? std::optional(std::move(read)) : std::nullopt;
 }
 
 /// The deck of the corner that is closest to failing: that is the one to look at.

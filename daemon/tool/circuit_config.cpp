@@ -5,11 +5,20 @@
 
 namespace nightlatch::tool {
 
-config::Diagnostics circuit_diagnostics(const config::CircuitSection& section,
+config::Diagnostics circuit_diagnostics(const config::LoadedCircuit& loaded,
                                         const circuit::CircuitRead& read) {
+    const config::CircuitSection& section = *loaded.section;
+    const auto is_told = [&](const std::string& key) {
+        return std::any_of(loaded.diagnostics.begin(),
+                           loaded.diagnostics.end(),
+                           [&](const config::Diagnostic& one) { return one.key == key; });
+    };
     config::Diagnostics found;
     found.reserve(read.problems.size() + 1);
     for (const circuit::Problem& problem : read.problems) {
+        if (is_told("circuit." + problem.key)) {
+            continue;
+        }
         // No value stands at the very beginning of a file: that is the place of what is not there.
         const bool missing = problem.place == circuit::Place{};
         found.push_back(

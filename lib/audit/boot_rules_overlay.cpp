@@ -91,7 +91,7 @@ std::string compare_use(const Scene& scene, const bootfiles::OverlayUse& use, Fi
             least = std::move(unlike);
         }
     }
-    if (!least.empty()) {
+    if (nearest != nullptr && !least.empty()) {
         Finding& finding = findings.warning(
             text_of(use.place),
             "the running tree's post-halt node is not as the text asks for: what is judged here "

@@ -101,6 +101,22 @@ public:
             change, "series resistor " + instead(change.value.typical, before.typical, Unit::ohm));
     }
 
+    /// The largest bleed resistor with which the capacitor is empty within a third of the patience.
+    [[nodiscard]] Option quicker_bleed() const {
+        const Parts<Spread>& parts = circuit_.parts;
+        const double constants = std::log(parts.line_high.most / parts.release_threshold.least);
+        const double ohms = next_down(
+            patience / 3.0 / std::max(constants, 0.1) / parts.hold_capacitor.most, Series::e12);
+        const Change change{&Parts<Spread>::bleed_resistor,
+                            Spread::within(ohms, resistor_tolerance)};
+        Option option = judged(
+            change, "bleed resistor " + instead(ohms, parts.bleed_resistor.typical, Unit::ohm));
+        option.line.cost = ready_cost(change);
+        return option;
+    }
+
+    [[nodiscard]] bool is_slow() const { return ready_ > patience; }
+
 private:
     [[nodiscard]] Option judged(const Change& change, std::string words) const {
         const Circuit changed = with(circuit_, change);
@@ -298,6 +314,12 @@ std::vector<WhatIf> advice(const Circuit& given) {
                            " to charge, and the active level lasts " +
                            to_text(circuit.pulses.active, Unit::second);
         lines.push_back(std::move(larger.line));
+    }
+    if (const Options slow(circuit, wanted);
+        slow.is_slow() && circuit.parts.hold_capacitor.most > 0.0) {
+        const Option bleed = slow.quicker_bleed();
+        circuit = with(circuit, bleed.change);
+        lines.push_back(bleed.line);
     }
     Options possible(circuit, wanted);
     if (possible.enough()) {

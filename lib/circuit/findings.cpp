@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: MIT
 #include "circuit/findings.hpp"
 
+#include "circuit/advice.hpp"
 #include "circuit/parameters.hpp"
 
 #include <algorithm>
@@ -10,8 +11,6 @@ namespace {
 
 using Weight = Finding::Weight;
 
-/// Longer than anybody waits before pressing again (ours).
-constexpr double patience = 30.0;
 /// A small SOT-23 resistor-transistor pair takes no more (common practice, no source).
 constexpr double small_current = 0.1;
 
@@ -33,6 +32,7 @@ public:
         : circuit_(circuit), parts_(circuit.parts), assessment_(assessment) {}
 
     std::vector<Finding> run() {
+        judge_completeness();
         judge_release();
         judge_thresholds();
         judge_feed();
@@ -51,6 +51,24 @@ public:
 private:
     void add(Weight weight, const char* id, std::string sentence, std::string remedy) {
         found_.push_back({weight, id, std::move(sentence), std::move(remedy)});
+    }
+
+    /// What cannot work whatever the other values are comes before what follows from it.
+    void judge_completeness() {
+        if (parts_.hold_capacitor.most == 0.0) {
+            add(Weight::failure,
+                "no-hold-capacitor",
+                "There is no hold capacitor: the release transistor lets go as soon as the line "
+                "dies with the rail, and the supply comes straight back.",
+                "a hold capacitor at the release transistor's gate");
+        }
+        if (circuit_.diode.count == 0) {
+            add(Weight::failure,
+                "no-diode",
+                "There is no blocking diode: the dead line empties the hold capacitor, and the "
+                "supply comes straight back.",
+                "a Schottky diode from the line to the hold capacitor");
+        }
     }
 
     void judge_release() {
@@ -75,20 +93,6 @@ private:
                 comes_back_sentence(worst),
                 comes_back_remedy(worst));
         }
-        if (parts_.hold_capacitor.most == 0.0) {
-            add(Weight::failure,
-                "no-hold-capacitor",
-                "There is no hold capacitor: the release transistor lets go as soon as the line "
-                "dies with the rail, and the supply comes straight back.",
-                "a hold capacitor at the release transistor's gate");
-        }
-        if (circuit_.diode.count == 0) {
-            add(Weight::failure,
-                "no-diode",
-                "There is no blocking diode: the dead line empties the hold capacitor, and the "
-                "supply comes straight back.",
-                "a Schottky diode from the line to the hold capacitor");
-        }
     }
 
     static std::string comes_back_sentence(const Transient& worst) {
@@ -104,6 +108,9 @@ private:
 
     /// What was computed to be enough; else what brings most.
     [[nodiscard]] std::string comes_back_remedy(const Transient& worst) const {
+        if (circuit_.diode.count == 0) {
+            return "first of all a blocking diode: without it no other part helps";
+        }
         const WhatIf* most = nullptr;
         for (const WhatIf& line : assessment_.what_ifs) {
             if (line.enough) {
@@ -159,10 +166,13 @@ private:
             add(Weight::failure,
                 "pin-overload",
                 "The post-halt pin is overloaded: the empty hold capacitor draws " +
-                    amperes(pin.ideal_peak) + " through " +
-                    to_text(parts_.series_resistor.least, Unit::ohm) + ", and the limit is " +
-                    amperes(parts_.pin_limit.least) + ".",
-                "a larger series resistor");
+                    amperes(pin.ideal_peak) +
+                    (parts_.series_resistor.least > 0.0
+                         ? " through " + to_text(parts_.series_resistor.least, Unit::ohm)
+                         : std::string(", with nothing in series")) +
+                    ", and the limit is " + amperes(parts_.pin_limit.least) + ".",
+                assessment_.what_ifs.empty() ? "a larger series resistor"
+                                             : assessment_.what_ifs.front().change);
         }
     }
 
@@ -196,6 +206,15 @@ private:
         }
     }
 
+    [[nodiscard]] std::string bleed_remedy() const {
+        for (const WhatIf& line : assessment_.what_ifs) {
+            if (line.change.starts_with("bleed resistor")) {
+                return line.change;
+            }
+        }
+        return "a bleed resistor across the hold capacitor, or a smaller one";
+    }
+
     void judge_switching_on() {
         const SwitchOn& on = assessment_.on;
         if (on.boot_releases) {
@@ -222,7 +241,7 @@ private:
                     ? "The hold capacitor has no bleed resistor: it is empty only when leakage has "
                       "emptied it, and until then the next switch-on fails or is random."
                     : "It cannot be switched on again for " + seconds(on.ready_again) + ".",
-                "a bleed resistor across the hold capacitor, or a smaller one");
+                bleed_remedy());
         }
         const double limit = circuit_.main_switch.current_limit;
         if (limit > 0.0 && on.inrush > 10.0 * limit) {

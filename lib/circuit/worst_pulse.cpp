@@ -27,23 +27,25 @@ private:
     }
 
     bool improve() {
-        bool better = false;
+        const double before = pulse_;
         for (std::size_t i = 0; i < parameter_count; ++i) {
-            if (bad_end(i) == BadEnd::neither ||
-                (circuit_.parts.*parameters()[i].spread).is_exact()) {
-                continue;
-            }
-            for (const double place : {0.0, 0.5, 1.0}) {
-                Position there = position_;
-                there[i] = place;
-                if (const double pulse = pulse_at(there); pulse > pulse_) {
-                    pulse_ = pulse;
-                    position_ = there;
-                    better = true;
-                }
+            const bool exact = (circuit_.parts.*parameters()[i].spread).is_exact();
+            if (bad_end(i) != BadEnd::neither && !exact) {
+                try_ends_of(i);
             }
         }
-        return better;
+        return pulse_ > before;
+    }
+
+    void try_ends_of(std::size_t i) {
+        for (const double place : {0.0, 0.5, 1.0}) {
+            Position there = position_;
+            there[i] = place;
+            if (const double pulse = pulse_at(there); pulse > pulse_) {
+                pulse_ = pulse;
+                position_ = there;
+            }
+        }
     }
 
     const Circuit& circuit_;

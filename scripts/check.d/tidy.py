@@ -1,6 +1,8 @@
 # SPDX-License-Identifier: MIT
 """clang-tidy on what changed: a clean result is remembered outside the tree by a key over all that
-it depends on (the file, our headers that it reaches, the settings, the command, the tool)."""
+it depends on (the file, our headers that it reaches, the settings, the command, the tool). On
+everything it takes the tests by fours, as the debug preset compiles: the libraries' headers cost most
+of it. Not the rest, because the path analyser passes over what a source includes."""
 
 import hashlib
 import json
@@ -11,6 +13,7 @@ import subprocess
 import time
 from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
+from typing import NamedTuple
 
 # A run by hand or before a stop should answer within a minute; what is left over is said.
 SECONDS = 35.0
@@ -27,9 +30,9 @@ def cache_folder(top: Path) -> Path:
     return base / "nightlatch" / "check" / hashlib.sha256(str(top).encode()).hexdigest()[:16]
 
 
-def configure(top: Path, tree: dict[str, str], cache: Path) -> list[dict]:
+def configure(top: Path, tree: dict[str, str], cache: Path, unity: bool) -> list[dict]:
     """The compile commands as CMake gives them; configured again only when its files changed."""
-    build = cache / "build"
+    build = build_folder(cache, unity)
     digest = hashlib.sha256()
     for path in sorted(tree):
         if path.endswith(("CMakeLists.txt", ".cmake", ".in")) or path == "CMakePresets.json":
@@ -37,11 +40,24 @@ def configure(top: Path, tree: dict[str, str], cache: Path) -> list[dict]:
     stamp = build / "configured"
     if not stamp.exists() or stamp.read_text() != digest.hexdigest():
         build.mkdir(parents=True, exist_ok=True)
+        batches = ["-DCMAKE_UNITY_BUILD=ON", "-DCMAKE_UNITY_BUILD_BATCH_SIZE=4"] if unity else []
         subprocess.run(["cmake", "-G", "Ninja", "-S", top, "-B", build, "-DCMAKE_BUILD_TYPE=Debug",
-                        "-DCMAKE_CXX_COMPILER=g++", "--log-level=ERROR"],
+                        "-DCMAKE_CXX_COMPILER=g++", "--log-level=ERROR", *batches],
                        check=True, stdout=subprocess.DEVNULL)
         stamp.write_text(digest.hexdigest())
     return json.loads((build / "compile_commands.json").read_text())
+
+
+def build_folder(cache: Path, unity: bool) -> Path:
+    return cache / "fours" / "build" if unity else cache / "build"
+
+
+def sources_of(file: Path, top: Path) -> list[str]:
+    """The file itself, or what it includes when CMake made it of several; by paths in the tree."""
+    if not re.fullmatch(r"unity_\d+_cxx\.cxx", file.name):
+        return [os.path.relpath(file, top)]
+    included = re.findall(r'^#include "([^"]+)"', file.read_text(), re.M)
+    return [os.path.relpath(name, top) for name in included]
 
 
 def reached(path: str, tree: dict[str, str], seen: set[str]) -> set[str]:
@@ -68,44 +84,78 @@ def key_of(path: str, command: str, tree: dict[str, str], tool: str) -> str:
     return digest.hexdigest()
 
 
-def examine(path: Path, build: Path) -> str:
+def examine(path: Path, build: Path, *options: str) -> str:
     """What clang-tidy says about one file; empty if nothing."""
-    run = subprocess.run([clang("tidy"), "--quiet", "-p", build, path],
+    run = subprocess.run([clang("tidy"), "--quiet", "-p", build, path, *options],
                          capture_output=True, text=True)
     # Its "N warnings generated" on stderr counts what it then suppresses in system headers.
     return (run.stdout + run.stderr).strip() if run.returncode else ""
 
 
+def copy_settings(top: Path, cache: Path) -> None:
+    """clang-tidy looks for them above a file, and those that CMake makes of tests lie in the cache."""
+    build = build_folder(cache, unity=True)
+    for source, target in ((top, build.parent), (top / "tests", build)):
+        if (source / ".clang-tidy").exists():
+            target.mkdir(parents=True, exist_ok=True)
+            shutil.copy(source / ".clang-tidy", target)
+
+
+class Job(NamedTuple):
+    file: Path
+    sources: list[str]  # of the tree
+    keys: list[str]     # under which a clean result is remembered
+
+    def run(self, top: Path, cache: Path) -> str:
+        if self.file == top / self.sources[0]:
+            return examine(self.file, build_folder(cache, unity=False))
+        return examine(self.file, build_folder(cache, unity=True),
+                       "--checks=-bugprone-suspicious-include")  # CMake's own, of sources
+
+
+def jobs_for(top: Path, tree: dict[str, str], cache: Path, everything: bool) -> list[Job]:
+    tool = subprocess.run([clang("tidy"), "--version"], capture_output=True, text=True).stdout
+    jobs, keys = [], {}
+    for entry in configure(top, tree, cache, unity=False):
+        path = os.path.relpath(os.path.join(entry["directory"], entry["file"]), top)
+        if path in tree:
+            keys[path] = key_of(path, entry["command"], tree, tool)
+            if not (everything and path.startswith("tests/")):
+                jobs.append(Job(top / path, [path], [keys[path]]))
+    if everything:
+        copy_settings(top, cache)
+        for entry in configure(top, tree, cache, unity=True):
+            file = Path(entry["directory"]) / entry["file"]
+            sources = [path for path in sources_of(file, top) if path.startswith("tests/")]
+            if sources:
+                jobs.append(Job(file, sources, [keys[path] for path in sources]))
+    return jobs
+
+
 def run(top: Path, tree: dict[str, str], everything: bool) -> list[str]:
     cache = cache_folder(top)
     try:
-        commands = configure(top, tree, cache)
+        jobs = jobs_for(top, tree, cache, everything)
     except (subprocess.CalledProcessError, OSError) as error:
         return [f"the tree cannot be configured for clang-tidy: {error}"]
-    tool = subprocess.run([clang("tidy"), "--version"], capture_output=True, text=True).stdout
     clean = cache / "clean"
     clean.mkdir(parents=True, exist_ok=True)
-    jobs = {}
-    for entry in commands:
-        path = os.path.relpath(os.path.join(entry["directory"], entry["file"]), top)
-        if path in tree:
-            key = key_of(path, entry["command"], tree, tool)
-            if everything or not (clean / key).exists():
-                jobs[path] = key
+    if not everything:
+        jobs = [job for job in jobs if not all((clean / key).exists() for key in job.keys)]
     stop = time.monotonic() + (float("inf") if everything else SECONDS)
     said, left = [], []
 
-    def one(job: tuple[str, str]) -> None:
-        path, key = job
+    def one(job: Job) -> None:
         if time.monotonic() > stop:
-            left.append(path)
-        elif complaint := examine(top / path, cache / "build"):
+            left.extend(job.sources)
+        elif complaint := job.run(top, cache):
             said.append(complaint)
         else:
-            (clean / key).touch()
+            for key in job.keys:
+                (clean / key).touch()
 
     with ThreadPoolExecutor(len(os.sched_getaffinity(0))) as pool:
-        list(pool.map(one, jobs.items()))
+        list(pool.map(one, jobs))
     if left:
         said.append(f"clang-tidy has not yet seen {len(left)} changed files ({SECONDS:.0f} s were "
                     "up): run scripts/check again, or scripts/check --all")

@@ -85,6 +85,28 @@ std::size_t longest_line(const std::string& text) {
 
 }  // namespace
 
+TEST_CASE("What the README shows of the worked example is what the command prints") {
+    const std::string readme = content(TREE "/README.md");
+    const std::string command = "$ nightlatch circuit config/examples/tide-logger.toml\n";
+    const std::size_t begin = readme.find(command);
+    REQUIRE(begin != std::string::npos);
+    std::istringstream shown(readme.substr(begin + command.size()));
+    const std::string printed = run_tool("circuit " + worked_example).out;
+    std::size_t from = 0;
+    int lines = 0;
+    for (std::string line; std::getline(shown, line) && line != "```";) {
+        if (line == "…") {
+            continue;
+        }
+        const std::size_t found = printed.find(line + "\n", from);
+        INFO(line);
+        REQUIRE(found != std::string::npos);
+        from = found + line.size() + 1;
+        ++lines;
+    }
+    CHECK(lines >= 9);
+}
+
 TEST_CASE("the worked example's supply lets go and stays off, and nothing else is found",
           "[tool][circuit]") {
     const Ran ran = run_tool("circuit " + worked_example);
@@ -232,6 +254,30 @@ TEST_CASE("bad values are told with file, line, column and what is allowed", "[t
                               std::to_string(column) + ": error: circuit." + bad.key + ": "));
         CHECK_THAT(ran.err, ContainsSubstring(bad.says));
     }
+}
+
+TEST_CASE("all that is wrong is told in one run, by line, and each thing once", "[tool][circuit]") {
+    TemporaryDirectory folder;
+    const std::string file = folder.path() + "/draft.toml";
+    write(file,
+          "[circuit]\nsupply_voltage = 5\nload_current = \"-1 A\"\nrail_capacitance = \"22 F\"\n"
+          "cut_out = \"3.4 V, 3.0 V\"\nline_high = \"3.3\"\ndiode = \"1N\"\n");
+    const Ran ran = run_tool("circuit " + file);
+    CHECK(ran.status == 2);
+    std::istringstream lines(ran.err);
+    std::vector<std::string> places;
+    for (std::string line; std::getline(lines, line);) {
+        REQUIRE_THAT(line, StartsWith(file + ":"));
+        places.push_back(line.substr(file.size() + 1, line.find(": error: ") - file.size() - 1));
+    }
+    // First, at the header, what is missing; then the six, of which the first is a bare number.
+    const std::vector<std::string> wrong{"2:18", "3:16", "4:20", "5:11", "6:13", "7:9"};
+    REQUIRE(places.size() > wrong.size());
+    CHECK(std::equal(wrong.begin(), wrong.end(), places.end() - static_cast<long>(wrong.size())));
+    CHECK(std::all_of(places.begin(),
+                      places.end() - static_cast<long>(wrong.size()),
+                      [](const std::string& place) { return place == "1:1"; }));
+    CHECK_THAT(run_tool("check " + file).out, ContainsSubstring(":7:9: error: circuit.diode"));
 }
 
 TEST_CASE("check tells of the circuit's values as of all others", "[tool][circuit]") {

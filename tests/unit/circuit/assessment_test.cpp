@@ -58,6 +58,7 @@ TEST_CASE("With the diode bridged the assessment says that the supply comes stra
     const Assessment result = assess(circuit, few);
     CHECK(result.verdict == Verdict::no);
     CHECK(has_failure(result, "no-diode"));
+    CHECK(result.findings.front().id == "no-diode");
     CHECK(has_failure(result, "comes-back"));
 }
 
@@ -67,13 +68,20 @@ TEST_CASE("Without the bleed resistor the assessment says that the next switch-o
     const Assessment result = assess(circuit, few);
     REQUIRE(has_failure(result, "slow-again"));
     CHECK_THAT(finding(result, "slow-again")->sentence, ContainsSubstring("fails or is random"));
+    // The remedy is a value, and with it the finding is gone.
+    REQUIRE_FALSE(result.what_ifs.empty());
+    CHECK(finding(result, "slow-again")->remedy == result.what_ifs.front().change);
+    CHECK_THAT(result.what_ifs.front().change, ContainsSubstring("bleed resistor 120 kohm where"));
+    circuit.parts.bleed_resistor = Spread::within(120e3, 0.05);
+    CHECK(finding(assess(circuit, few), "slow-again") == nullptr);
 }
 
 TEST_CASE("Without the series resistor the assessment says that the pin is overloaded") {
     Circuit circuit = logger_circuit();
     circuit.parts.series_resistor = Spread::exactly(0.0);
     const Assessment result = assess(circuit, few);
-    CHECK(has_failure(result, "pin-overload"));
+    REQUIRE(has_failure(result, "pin-overload"));
+    CHECK(finding(result, "pin-overload")->remedy == result.what_ifs.front().change);
     REQUIRE_FALSE(result.what_ifs.empty());
     CHECK_THAT(result.what_ifs.front().change, ContainsSubstring("series resistor"));
     CHECK(result.what_ifs.front().enough);
