@@ -24,11 +24,11 @@ constexpr double default_margin = 0.05;
 /// Longer than anybody waits before pressing again: 30 s (ours).
 constexpr double patience = 30.0;
 
-/// In this order, each only where it is of use: larger series resistor until the pin is within
-/// its limit (or a smaller one that the pin permits), bleed resistor with which it can be switched on
-/// again in time, smallest hold capacitor that reaches the
-/// margin (E6), bleed resistor (E12), rail bleeder (E12), transistors with other thresholds; where
-/// none is enough, up to four together, each chosen because it helps most.
+/// In this order, each only where it is of use: larger series resistor until the pin is within its
+/// limit (or a smaller one that the pin permits), bleed resistor with which it can be switched on
+/// again in time, smallest hold capacitor that reaches the margin (E6), larger bleed resistor
+/// (E12), rail bleeder (E12), transistors with other thresholds; where none is enough, up to four
+/// together, each chosen because it helps most.
 std::vector<WhatIf> advice(const Circuit& given);
 
 }  // namespace nightlatch::circuit
