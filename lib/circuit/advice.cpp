@@ -141,7 +141,9 @@ private:
             return "it can hardly be switched on again";
         }
         return "ready to be switched on again after " + to_text(now, Unit::second, digits) +
-               " instead of " + to_text(ready_, Unit::second, digits) + " at most";
+               (ready_ == infinite
+                    ? std::string(" instead of never")
+                    : " instead of " + to_text(ready_, Unit::second, digits) + " at most");
     }
 
     /// The faster it charges, the more the capacitor has when the rail takes the line away.
