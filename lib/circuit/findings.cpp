@@ -250,8 +250,9 @@ private:
                 "The board's empty capacitance draws up to " + amperes(on.inrush) + " for " +
                     seconds(on.inrush_time) + " at switching on; the main switch carries " +
                     amperes(limit) + ".",
-                "some capacitance from the main switch's gate to the supply, so that it closes "
-                "slowly");
+                "capacitance from the main switch's gate to the rail and a larger button resistor, "
+                "so "
+                "that it closes slowly (it must still not start by itself)");
         }
     }
 

@@ -54,6 +54,21 @@ double gate_falls(const Parts<double>& parts) {
     return gate.rises_to(0.0, parts.main_threshold);
 }
 
+/// The path's resistance limits it, or how fast the gate-drain capacitance lets the rail rise: while
+/// the main switch closes, what the button takes from the gate flows through that capacitance, so
+/// that dV/dt = I / C (common practice, no source).
+void rush_in(SwitchOn& result, const Parts<double>& parts, double path) {
+    result.inrush_charge = parts.rail_capacitance * parts.supply_voltage;
+    const double by_path = parts.supply_voltage / path;
+    const double button = std::max(parts.button_resistor, 1e-3);
+    const double from_gate = std::max(parts.supply_voltage - parts.main_threshold, 0.0) / button;
+    const double by_gate =
+        parts.rail_capacitance * from_gate / std::max(parts.drain_capacitance, 1e-15);
+    result.inrush = std::min(by_path, by_gate);
+    result.inrush_time =
+        by_gate < by_path ? result.inrush_charge / by_gate : nearly * path * parts.rail_capacitance;
+}
+
 /// While the supply rises evenly in `rise` seconds, what is between gate and ground (the latch's
 /// and the rail's side) must be charged through the gate pull: a drive of R C dV/dt at most.
 void couple(SwitchOn& result, const Values& values, double rise) {
@@ -116,9 +131,7 @@ SwitchOn switch_on(const Circuit& circuit, const Values& values) {
     const double path = std::max(values.supply_path, 1e-3);
     SwitchOn result;
     result.shortest_press = gate_falls(parts) + rail_rises(values, latch_level(parts));
-    result.inrush = parts.supply_voltage / path;
-    result.inrush_time = nearly * path * parts.rail_capacitance;
-    result.inrush_charge = parts.rail_capacitance * parts.supply_voltage;
+    rush_in(result, parts, path);
     const Transient off = simulate(values);
     result.ready_again = off.opened_at - off.released_at + off.hold_off;
     couple(result, values, circuit.demands.supply_rise);
@@ -141,6 +154,9 @@ SwitchOn worst_switch_on(const Circuit& circuit) {
                                 {"temperature", 0.0}}));
     const SwitchOn stiff = at(corner({{"supply_voltage", 1.0},
                                       {"rail_capacitance", 1.0},
+                                      {"drain_capacitance", 0.0},
+                                      {"button_resistor", 0.0},
+                                      {"main_threshold", 0.0},
                                       {"source_resistance", 0.0},
                                       {"wire_resistance", 0.0},
                                       {"contact_resistance", 0.0}}));

@@ -8,7 +8,7 @@ namespace nightlatch::circuit {
 /// The other direction. Seconds, amperes, joules; infinite for never.
 struct SwitchOn {
     double shortest_press = 0.0;  ///< that latches: gate down, rail charged to the latch's level
-    double inrush = 0.0;          ///< A, the first moment at most
+    double inrush = 0.0;          ///< A at most: path or gate-drain capacitance limits it
     double inrush_time = 0.0;     ///< s until the rail is within a hundredth of its voltage
     double inrush_charge = 0.0;   ///< A s into the board's capacitance
     double ready_again = 0.0;  ///< s after the release transistor turned on, until it is off again

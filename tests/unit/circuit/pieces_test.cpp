@@ -181,6 +181,20 @@ TEST_CASE("The shortest press is gate and rail by RC, and grows with both") {
     CHECK(switch_on(circuit, values).shortest_press > on.shortest_press);
 }
 
+TEST_CASE("Gate-drain capacitance and the button's resistor limit the inrush") {
+    const Circuit circuit = logger_circuit();
+    Values values = logger_values();
+    values.parts.button_resistor = 10e3;
+    values.parts.drain_capacitance = 100e-9;
+    const SwitchOn slow = switch_on(circuit, values);
+    // dV/dt = I / C (trade): 4.1 V through 10 kohm out of 100 nF is 4.1 V/ms, of 680 uF 2.8 A.
+    CHECK_THAT(slow.inrush, WithinRel(680e-6 * (5.0 - 0.9) / (10e3 * 100e-9), 1e-9));
+    CHECK_THAT(slow.inrush, WithinAbs(2.8, 0.05));
+    CHECK_THAT(slow.inrush_time, WithinRel(5.0 / 4.1e3, 1e-6));
+    values.parts.drain_capacitance = 100e-12;
+    CHECK_THAT(switch_on(circuit, values).inrush, WithinRel(5.0 / 0.15, 1e-9));  // the path's
+}
+
 TEST_CASE("A gate that hangs on ground more than on the supply starts the board by itself") {
     const Circuit circuit = logger_circuit();
     Values values = logger_values();
