@@ -109,11 +109,11 @@ void OverlayScope::prefix(std::string_view key, std::string_view value, const He
 }
 
 void OverlayScope::finish() {
-    const bool known = prefix_known_ && !os_prefix_;
+    const bool prefix_holds = prefix_known_ && !os_prefix_;
     for (OverlayUse& use : draft_.overlays()) {
         // "using an absolute path (with respect to the boot partition)" bypasses all prefixes.
         if (!use.file.starts_with('/')) {
-            use.file = known ? prefix_ + use.file : "";
+            use.file = prefix_holds ? prefix_ + use.file : "";
         }
     }
 }

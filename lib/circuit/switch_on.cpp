@@ -54,9 +54,9 @@ double gate_falls(const Parts<double>& parts) {
     return gate.rises_to(0.0, parts.main_threshold);
 }
 
-/// The path's resistance limits it, or how fast the gate-drain capacitance lets the rail rise: while
-/// the main switch closes, what the button takes from the gate flows through that capacitance, so
-/// that dV/dt = I / C (common practice, no source).
+/// The path's resistance limits it, or how fast the gate-drain capacitance lets the rail rise:
+/// while the main switch closes, what the button takes from the gate flows through that
+/// capacitance, so that dV/dt = I / C (common practice, no source).
 void rush_in(SwitchOn& result, const Parts<double>& parts, double path) {
     result.inrush_charge = parts.rail_capacitance * parts.supply_voltage;
     const double by_path = parts.supply_voltage / path;

@@ -20,7 +20,7 @@ using core::PatternKind;
 using nightlatch::to_text;
 using namespace std::chrono_literals;
 
-constexpr std::string_view allowed =
+constexpr std::string_view allowed_patterns =
     R"(allowed: "off", "on", "blink 4 Hz", "pulse 50 ms 50 ms" (on, off))";
 constexpr std::int64_t half_second_in_nanomillis = 500'000'000'000;  // 0.5 s * 1e9 * 1000
 
@@ -117,7 +117,7 @@ Result<Pattern, std::string> parse_pattern(std::string_view text) {
     }
     constexpr std::array<std::string_view, 4> names{"off", "on", "blink", "pulse"};
     const auto near = nearest(first, names);
-    return Unexpected{std::string("is no pattern; ") + std::string(allowed) +
+    return Unexpected{std::string("is no pattern; ") + std::string(allowed_patterns) +
                       (near ? "; did you mean " + in_quotes(*near) + "?" : "")};
 }
 
