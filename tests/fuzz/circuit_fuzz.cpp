@@ -26,7 +26,7 @@ std::string broken(const Transient& run, const Values& values) {
     if (run.hold_voltage > values.parts.line_high || run.hold_voltage < -1e-9) {
         return "the capacitor is charged from the line";
     }
-    if (run.outcome == Outcome::stays_off && !(run.margin >= 0.0)) {
+    if (run.outcome == circuit::Outcome::stays_off && !(run.margin >= 0.0)) {
         return "what stays off has a margin";
     }
     return {};
