@@ -29,15 +29,19 @@ wave::Curve curve_of(std::string name,
     return curve;
 }
 
-/// Until the later of what races has happened, or all that was computed.
+/// Until the later of what races has happened, or all that was computed: of a supply that comes back
+/// nothing is known of how the rail would have gone on.
 double end_of(const Transient& transient, const std::vector<TracePoint>& trace) {
+    const double traced = trace.empty() ? 1.0 : trace.back().time;
+    if (transient.outcome == circuit::Outcome::comes_back) {
+        return traced;
+    }
     double end = 0.0;
     if (std::isfinite(transient.opened_at)) {
         for (const double after : {transient.hold_off, transient.rail_fall}) {
             end = std::isfinite(after) ? std::max(end, transient.opened_at + after) : end;
         }
     }
-    const double traced = trace.empty() ? 1.0 : trace.back().time;
     return end > 0.0 ? std::min(end * air, std::max(traced, end)) : traced;
 }
 

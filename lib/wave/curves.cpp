@@ -186,7 +186,7 @@ private:
         }
     }
 
-    /// Right of its bar where there is room, else left of it, else upon it.
+    /// Right of its bar where there is room, else left of it, else upon it, at its end.
     void add_span_name(const CurveSpan& span, double from, double to, double y) {
         const std::string name = limited(clean(span.name), longest_name);
         const double width = width_of(name, Font::normal) + 8;
@@ -194,6 +194,8 @@ private:
             svg_.text({to + 7, y + 4}, "t", name);
         } else if (from - width > margin) {
             svg_.text({from - 7, y + 4}, "t end", name);
+        } else if (to - width > left) {  // the name of the bar above may stand over its beginning
+            svg_.text({to - 3, y - 3}, "t end", name);
         } else {
             svg_.text({left, y - 3}, "t", shortened(name, Font::normal, label_right - left));
         }
