@@ -29,8 +29,8 @@ wave::Curve curve_of(std::string name,
     return curve;
 }
 
-/// Until the later of what races has happened, or all that was computed: of a supply that comes back
-/// nothing is known of how the rail would have gone on.
+/// Until the later of what races has happened, or all that was computed: of a supply that comes
+/// back nothing is known of how the rail would have gone on.
 double end_of(const Transient& transient, const std::vector<TracePoint>& trace) {
     const double traced = trace.empty() ? 1.0 : trace.back().time;
     if (transient.outcome == circuit::Outcome::comes_back) {
