@@ -101,16 +101,24 @@ public:
             change, "series resistor " + instead(change.value.typical, before.typical, Unit::ohm));
     }
 
-    /// The largest bleed resistor with which the capacitor is empty within a third of the patience.
+    /// The largest bleed resistor with which it can be switched on again within a third of the
+    /// patience: from one that empties even a full capacitor in that time, upwards.
     [[nodiscard]] Option quicker_bleed() const {
         const Parts<Spread>& parts = circuit_.parts;
         const double constants = std::log(parts.line_high.most / parts.release_threshold.least);
-        const double ohms = next_down(
-            patience / 3.0 / std::max(constants, 0.1) / parts.hold_capacitor.most, Series::e12);
-        const Change change{&Parts<Spread>::bleed_resistor,
-                            Spread::within(ohms, resistor_tolerance)};
-        Option option = judged(
-            change, "bleed resistor " + instead(ohms, parts.bleed_resistor.typical, Unit::ohm));
+        const double full = std::max(constants, 0.1) * parts.hold_capacitor.most;
+        Change change = bleed_of(next_down(patience / 3.0 / full, Series::e12));
+        for (int i = 0; i < most_steps; ++i) {
+            const Change larger = bleed_of(above(change.value.typical, Series::e12));
+            if (worst_switch_on(with(circuit_, larger)).ready_again > patience / 3.0) {
+                break;
+            }
+            change = larger;
+        }
+        Option option =
+            judged(change,
+                   "bleed resistor " +
+                       instead(change.value.typical, parts.bleed_resistor.typical, Unit::ohm));
         option.line.cost = ready_cost(change);
         return option;
     }
@@ -118,6 +126,10 @@ public:
     [[nodiscard]] bool is_slow() const { return ready_ > patience; }
 
 private:
+    static Change bleed_of(double ohms) {
+        return {&Parts<Spread>::bleed_resistor, Spread::within(ohms, resistor_tolerance)};
+    }
+
     [[nodiscard]] Option judged(const Change& change, std::string words) const {
         const Circuit changed = with(circuit_, change);
         Option option{{std::move(words), worst_margin(changed), false, {}}, change};
@@ -186,28 +198,25 @@ private:
 
     void capacitor() {
         const double before = circuit_.parts.hold_capacitor.typical;
-        const double start = before > 0.0 ? above(before, Series::e6) : 1e-6;
-        const auto change = stepped(&Parts<Spread>::hold_capacitor, start, [](double farads) {
-            return above(farads, Series::e6);
-        });
-        if (change) {
-            add(judged(*change,
-                       "hold capacitor " + instead(change->value.typical, before, Unit::farad)),
-                ready_cost(*change));
-        }
+        larger("hold_capacitor", before > 0.0 ? above(before, Series::e6) : 1e-6, Series::e6);
     }
 
     void bleed() {
         const double before = circuit_.parts.bleed_resistor.typical;
-        if (before == infinite) {
-            return;
+        if (before < infinite) {
+            larger("bleed_resistor", above(before, Series::e12), Series::e12);
         }
-        const auto change = stepped(&Parts<Spread>::bleed_resistor,
-                                    above(before, Series::e12),
-                                    [](double ohms) { return above(ohms, Series::e12); });
+    }
+
+    /// Of the two parts that decide how soon it can be switched on again.
+    void larger(std::string_view key, double start, Series series) {
+        const Parameter& part = parameters()[*parameter_named(key)];
+        const auto change =
+            stepped(part.spread, start, [series](double value) { return above(value, series); });
         if (change) {
-            add(judged(*change,
-                       "bleed resistor " + instead(change->value.typical, before, Unit::ohm)),
+            const std::string name(part.words.substr(std::string_view("the ").size()));
+            const double before = (circuit_.parts.*part.spread).typical;
+            add(judged(*change, name + " " + instead(change->value.typical, before, part.unit)),
                 ready_cost(*change));
         }
     }

@@ -250,9 +250,8 @@ private:
                 "The board's empty capacitance draws up to " + amperes(on.inrush) + " for " +
                     seconds(on.inrush_time) + " at switching on; the main switch carries " +
                     amperes(limit) + ".",
-                "capacitance from the main switch's gate to the rail and a larger button resistor, "
-                "so "
-                "that it closes slowly (it must still not start by itself)");
+                "capacitance from the main switch's gate to the rail and a larger button resistor: "
+                "it then closes slowly (and must still not start by itself)");
         }
     }
 

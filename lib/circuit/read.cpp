@@ -115,8 +115,8 @@ private:
         const auto near = nearest(text->text, names);
         problem(*text,
                 "is not in the library" +
-                    (near ? "; did you mean " + std::string(*near) + "?" : std::string{}) +
-                    " It has " + list + "; give the values of another part as keys of their own");
+                    (near ? "; did you mean " + std::string(*near) + "?" : ".") + " It has " +
+                    list + "; give the values of another part as keys of their own");
         return nullptr;
     }
 

@@ -2,12 +2,11 @@
 #include "circuit/corners.hpp"
 
 #include <algorithm>
-#include <array>
 
 namespace nightlatch::circuit {
 namespace {
 
-constexpr int climbs = 4;
+constexpr int most_climbs = 4;
 
 /// Climbs from a start to the circuit that needs the longest pulse, one part after the other.
 class Climb {
@@ -16,7 +15,7 @@ public:
         : circuit_(circuit), position_(start), pulse_(pulse_at(start)) {}
 
     double run() {
-        for (int round = 0; round < climbs && pulse_ < infinite && improve(); ++round) {
+        for (int climb = 0; climb < most_climbs && pulse_ < infinite && improve(); ++climb) {
         }
         return pulse_;
     }

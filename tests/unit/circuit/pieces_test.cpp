@@ -110,11 +110,33 @@ TEST_CASE("The main switch drops and heats by the resistance at the drive that i
     values.parts.temperature = 25.0;
     circuit.main_switch.thermal_resistance = 0.0;
     const SwitchLoad load = switch_load(circuit, values);
-    // Between 60 mohm at 4.5 V and 50 mohm at 10 V [AO3401A]; I^2 R [MOSFET conduction loss].
+    // Between 60 mohm at 4.5 V and 50 mohm at 10 V [AO3401A]; PD = rDS(on) I^2 [TI, TPS2062-1 data
+    // sheet SLVS714B, power dissipation and junction temperature].
     CHECK_THAT(load.on_resistance, WithinRel(0.06 - 0.01 * 0.6 / 5.5, 1e-6));
     CHECK_THAT(load.dissipation, WithinRel(4.0 * load.on_resistance, 1e-9));
     CHECK_THAT(load.drop, WithinRel(2.0 * load.on_resistance, 1e-9));
     CHECK_FALSE(load.below_published_drive);
+}
+
+TEST_CASE("A published example's P-channel switch dissipates and heats as it says") {
+    // SQJ457EP, 5 A through 25 mohm: 0.625 W; 68 K/W make that 42.5 K, so 67.5 C at 25 C ["MOSFET
+    // thermal calculation", a public tutorial of July 2020].
+    Circuit circuit = logger_circuit();
+    circuit.main_switch.on = {{4.5, 0.025}};
+    circuit.main_switch.thermal_resistance = 0.0;
+    Values values = values_at(circuit, everything_typical());
+    values.parts.load_current = 5.0;
+    values.parts.temperature = 25.0;
+    const SwitchLoad cold = switch_load(circuit, values);
+    CHECK_THAT(cold.dissipation, WithinRel(0.625, 1e-9));
+    CHECK_THAT(25.0 + cold.dissipation * 68.0, WithinAbs(67.5, 1e-9));
+    // The example leaves RDS(on) as it is when cold. Repeated until it agrees with itself, as in
+    // SLVS714B, it is TJ = PD RthJA + TA with the PD of the hot switch: a few kelvins more.
+    circuit.main_switch.thermal_resistance = 68.0;
+    const SwitchLoad hot = switch_load(circuit, values);
+    CHECK_THAT(hot.junction, WithinAbs(25.0 + hot.dissipation * 68.0, 1e-6));
+    CHECK(hot.junction > 67.5);
+    CHECK(hot.junction < 67.5 + 15.0);
 }
 
 TEST_CASE("A part specified at 10 V and driven with 5 V is told, and its resistance distrusted") {

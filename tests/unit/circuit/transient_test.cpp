@@ -23,6 +23,14 @@ TEST_CASE("Hold times from 3.08 V are those that the trade computes by hand") {
     CHECK_THAT(discharge_time(3.08, 3.0, 100e3, 22e-6), WithinAbs(0.06, 0.005));
 }
 
+TEST_CASE("A capacitor is at 37 % after one time constant and at 0.7 % after five") {
+    // [Wikipedia, "RC circuit"]
+    const double constant = 100e3 * 22e-6;
+    CHECK_THAT(discharge_time(5.0, 0.37 * 5.0, 100e3, 22e-6), WithinRel(constant, 0.01));
+    CHECK_THAT(discharge_time(5.0, 0.007 * 5.0, 100e3, 22e-6), WithinRel(5.0 * constant, 0.01));
+    CHECK(discharge_time(1.0, 1.5, 100e3, 22e-6) == 0.0);
+}
+
 namespace {
 
 /// 10 ohm, 22 uF, 100 kohm, no leakage, a drop of 0.22 V: hold of 3.08 V as above (trade).
