@@ -5,6 +5,7 @@ CORE = "lib/core/core.cpp"
 LINE = "lib/core/core_line.cpp"
 REQUESTS = "lib/core/core_requests.cpp"
 DEBOUNCE = "lib/core/debounce.cpp"
+INTERVALS = "lib/core/debounce.hpp"
 STORM = "lib/core/storm.cpp"
 
 # What it breaks: edits of (file, text that occurs exactly once, what stands there instead).
@@ -59,7 +60,8 @@ MUTATIONS = {
          "        note(settled.at, Why::unsettled, settled.at - settled.edge);"),
     ],
     "long intervals void after one second all the same": [
-        (DEBOUNCE, "std::max<Duration>(1s, 4 * std::max(press_, release_))", "Duration(1s)"),
+        (INTERVALS, "std::max<Duration>(std::chrono::seconds(1), 4 * std::max(press, release))",
+         "std::chrono::seconds(1)"),
     ],
     # --- late, lost and contradicting
     "a late edge is given the time of its arrival": [
