@@ -44,6 +44,14 @@ std::string reached(const Note& note, const config::Settings& settings) {
            std::string(text_of(stage->action)) + " (stage " + in_quotes(stage->name) + ")";
 }
 
+std::string pressed_again(const Note& note) {
+    if (note.to != core::State::holding) {
+        return text_of(note.why);
+    }
+    return "the button line dropped out for " + seconds_text(note.length) +
+           " in all during the hold: that counts as letting go, and the hold begins anew";
+}
+
 std::string pressed_for_ever(const Note& note, const config::Settings& settings) {
     const config::Button& button = settings.button;
     return text_of(button.where) + " has read pressed for " + seconds_text(note.length) +
@@ -106,6 +114,8 @@ Told rank(const core::Note& note) noexcept {
     case Why::countdown_begun:
     case Why::called_off:
         return {Priority::notice, Message::plain};
+    case Why::pressed_again:
+        return {note.to == core::State::holding ? Priority::info : Priority::debug, Message::plain};
     case Why::stuck:
     case Why::pressed_since_start:
         return {Priority::warning, Message::stuck};
@@ -156,6 +166,8 @@ std::string tell(const core::Note& note,
         return reached(note, settings);
     case Why::countdown_begun:
         return "in " + to_text(note.length) + "; a press of at least 100 ms calls it off";
+    case Why::pressed_again:
+        return pressed_again(note);
     case Why::stuck:
         return stuck(note);
     case Why::pressed_since_start:

@@ -98,8 +98,9 @@ void Recorder::show(const core::Cue& cue) {
     record_.cues.push_back(cue);
     add({now(), Lane::cue, cue_text(cue, record_.start)});
     if (cue.state == core::State::holding) {
-        end_hold(now());
-        hold_begin_ = cue.since - record_.start;
+        const Duration begin = cue.since - record_.start;
+        end_hold(begin);  // let go within drop-outs: no release told of its end
+        hold_begin_ = begin;
     } else if (!is_of_a_hold(cue.state)) {
         end_hold(now());
     }

@@ -94,7 +94,8 @@ void BounceTrial::sample(const Sample& sample) noexcept {
 void BounceTrial::advance(Instant now) noexcept {
     while (debounce_.deadline() <= now) {
         const SettleKind kind = debounce_.expire().kind;
-        presses_ += kind == SettleKind::pressed ? 1U : 0U;
+        const bool again = kind == SettleKind::pressed_again;
+        presses_ += kind == SettleKind::pressed || again ? 1U : 0U;
         // After a void one the level that settles first says where the line is, no more.
         releases_ += kind == SettleKind::released && known_ ? 1U : 0U;
         voided_ += kind == SettleKind::voided ? 1U : 0U;

@@ -72,7 +72,8 @@ public:
     /// How often nothing was known any more: the press under way is void.
     [[nodiscard]] std::size_t voided() const noexcept { return voided_; }
 
-    /// How often it came to rest at the level it had: of a bounce, that means settled too early.
+    /// How often it came to rest at the level it had, as if nothing had been: of a bounce, that
+    /// means settled too early.
     [[nodiscard]] std::size_t glitches() const noexcept { return glitches_; }
 
 private:

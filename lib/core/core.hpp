@@ -28,8 +28,8 @@ namespace nightlatch::core {
 ///
 /// Safety, tested as properties: a line active at start is ignored until it has been seen released
 /// for the release interval; at most one request is outstanding; a request is preceded by a press
-/// of at least the stage's hold in which no drop-out reached the release interval; unknown, blocked
-/// or broken means do nothing.
+/// of at least the stage's hold whose drop-outs are shorter than the release interval in all;
+/// unknown, blocked or broken means do nothing.
 class Core {
 public:
     explicit Core(Settings settings);
@@ -65,6 +65,7 @@ private:
     // One function a column of the state table, each with every state written down.
     void on_press(const Settled& press);
     void on_found_pressed(const Settled& found);
+    void on_pressed_again(const Settled& again);
     void on_release(const Settled& release);
     void on_resync(Instant at);
     void on_line_gone(Instant at, Why why);

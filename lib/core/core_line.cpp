@@ -128,6 +128,9 @@ void Core::settle(const Settled& settled) {
     case SettleKind::found_pressed:
         on_found_pressed(settled);
         break;
+    case SettleKind::pressed_again:
+        on_pressed_again(settled);
+        break;
     case SettleKind::released:
         on_release(settled);
         break;
@@ -170,6 +173,36 @@ void Core::on_press(const Settled& press) {
     case State::stuck:
     case State::fault:
         note(press.at, Why::ignored);
+        break;
+    }
+}
+
+/// The button was let go within drop-outs, and is down again: a new press, and what was reached
+/// counts no more. A spent press stays spent, a stuck one (confirmed so until now) stuck.
+void Core::on_pressed_again(const Settled& again) {
+    const bool stuck = again.opened >= press_begin_ + settings_.stuck_after;
+    // Down since before the countdown, as under an alarm: it must not become one that calls off.
+    const bool spent = state_ == State::countdown && press_begin_ < decision_.released;
+    if (!stuck && !spent) {
+        press_begin_ = again.edge;
+        waiting_pressed_since_ = again.edge;
+    }
+    switch (state_) {
+    case State::holding:
+    case State::ready:
+        reached_ = no_index;
+        enter(State::holding, again.at, Why::pressed_again, again.dropped);
+        break;
+    case State::waiting:
+    case State::rest:
+    case State::stuck:
+    case State::countdown:
+    case State::asked:
+    case State::unanswered:
+    case State::leaving:
+    case State::refused:
+    case State::fault:
+        note(again.at, Why::pressed_again, again.dropped);
         break;
     }
 }

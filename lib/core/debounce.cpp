@@ -3,6 +3,8 @@
 
 #include "base/ensure.hpp"
 
+#include <utility>
+
 namespace nightlatch::core {
 
 void Debounce::set_intervals(Duration press, Duration release) noexcept {
@@ -27,6 +29,9 @@ void Debounce::sample(const Sample& sample) noexcept {
     if (settled_ && !unsettled_) {
         unsettled_ = true;
         episode_start_ = sample.stamp;
+    }
+    if (settled_ == Level::active && raw_ == Level::inactive) {
+        dropped_ += sample.stamp - stable_since_;
     }
     raw_ = sample.level;
     stable_since_ = sample.stamp;
@@ -59,16 +64,31 @@ Settled Debounce::expire() noexcept {
     const Instant at = settle_deadline();
     if (settled_ == raw_) {
         unsettled_ = false;
-        return {SettleKind::glitch, at, episode_start_};
+        return let_go_meanwhile() ? press_again(at)
+                                  : Settled{SettleKind::glitch, at, episode_start_};
     }
     const bool known = settled_.has_value();
     const Instant first = known ? episode_start_ : stable_since_;
     settled_ = raw_;
     unsettled_ = false;
     if (raw_ == Level::active) {
+        dropped_ = Duration::zero();
         return {known ? SettleKind::pressed : SettleKind::found_pressed, at, stable_since_};
     }
     return {SettleKind::released, at, first};
+}
+
+/// Without a drop-out nobody let go, however short the release interval is.
+bool Debounce::let_go_meanwhile() const noexcept {
+    return settled_ == Level::active && dropped_ > Duration::zero() && dropped_ >= release_;
+}
+
+Settled Debounce::press_again(Instant at) noexcept {
+    return {SettleKind::pressed_again,
+            at,
+            stable_since_,
+            episode_start_,
+            std::exchange(dropped_, Duration::zero())};
 }
 
 }  // namespace nightlatch::core

@@ -13,13 +13,16 @@ enum class SettleKind : unsigned char {
     found_pressed,  ///< nothing known before, settled as pressed
     released,       ///< settled as released, whatever was before
     glitch,         ///< the old level has been stable again
+    pressed_again,  ///< so has the pressed level, but its drop-outs add up to a release
     voided,         ///< neither level stayed for long enough: nothing is known
 };
 
 struct Settled {
     SettleKind kind = SettleKind::glitch;
     Instant at;    ///< when it was settled
-    Instant edge;  ///< pressed: its last edge (the begin); released: the episode's first (the end)
+    Instant edge;  ///< pressed, pressed again: its last edge (the begin); else the episode's first
+    Instant opened{};    ///< pressed again: when the episode began
+    Duration dropped{};  ///< pressed again: how long the line read released since the begin before
 };
 
 /// Two-interval debounce of one line. From the settled level any sample opens an unsettled episode
@@ -31,6 +34,8 @@ struct Settled {
 /// later
 ///   glitch     ------|_|-----------            pressed again for the press interval: nothing
 /// happened
+///   again      ---|_|---|_|------------        so too, but this press's drop-outs have, together,
+/// reached the release interval: let go, and a new press whose begin is the last edge
 class Debounce {
 public:
     /// How long an episode may last before it is void.
@@ -74,6 +79,8 @@ public:
 private:
     [[nodiscard]] Instant settle_deadline() const noexcept;
     [[nodiscard]] Instant void_deadline() const noexcept;
+    [[nodiscard]] bool let_go_meanwhile() const noexcept;
+    Settled press_again(Instant at) noexcept;
 
     Duration press_{};
     Duration release_{};
@@ -81,6 +88,7 @@ private:
     std::optional<Level> raw_;
     Instant stable_since_{};   ///< the last sample's stamp
     Instant episode_start_{};  ///< the episode's first sample
+    Duration dropped_{};       ///< since the press began: what the line read released in all
     bool unsettled_ = false;   ///< within an episode
 };
 

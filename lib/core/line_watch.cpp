@@ -47,6 +47,7 @@ void LineWatch::advance(Instant now) noexcept {
             unsteady_ = true;
             break;
         case SettleKind::glitch:
+        case SettleKind::pressed_again:
             break;
         }
     }

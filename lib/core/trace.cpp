@@ -12,6 +12,8 @@ std::string text_of(Why why) {
         return "let go";
     case Why::glitch:
         return "a drop-out shorter than the debounce interval: nothing happened";
+    case Why::pressed_again:
+        return "drop-outs as long as the release interval in all: let go, and pressed again";
     case Why::unsettled:
         return "the line did not settle: the press is void";
     case Why::stage_reached:

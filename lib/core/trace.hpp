@@ -13,8 +13,9 @@ namespace nightlatch::core {
 enum class Why : unsigned char {
     press_accepted,
     release_accepted,
-    glitch,     ///< the old level came back for long enough
-    unsettled,  ///< neither level held for too long: the press is void
+    glitch,         ///< the old level came back for long enough
+    pressed_again,  ///< its drop-outs add up to a release: a new press
+    unsettled,      ///< neither level held for too long: the press is void
     stage_reached,
     near_miss,  ///< let go before the first stage
     decided,

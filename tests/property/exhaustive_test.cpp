@@ -86,6 +86,40 @@ TEST_CASE("core and model agree with an interval of nothing", "[exhaustive]") {
                               "no intervals at all"));
 }
 
+TEST_CASE("core and model agree on drop-outs that add up to a release", "[exhaustive]") {
+    Settings settings = small_settings();
+    settings.release_interval = 50ms;
+    check_agreement(run_sweep({.settings = settings,
+                               .gaps = {20ms, 30ms, 31ms, 60ms},
+                               .length = 9,
+                               .reply = Reply::refused,
+                               .prefix = {100ms}},
+                              "drop-outs"));
+    check_agreement(run_sweep({.settings = settings,
+                               .gaps = {20ms, 29ms, 30ms, 90ms},
+                               .length = 7,
+                               .repeats = true,
+                               .reply = Reply::refused,
+                               .prefix = {100ms, 30ms}},
+                              "drop-outs, repeated levels"));
+    settings.act_on = ActOn::threshold;
+    check_agreement(run_sweep({.settings = settings,
+                               .gaps = {20ms, 30ms, 45ms, 65ms},
+                               .length = 9,
+                               .reply = Reply::refused,
+                               .prefix = {100ms}},
+                              "drop-outs, threshold"));
+    settings = small_settings();
+    settings.grace = 600ms;
+    const Swept swept = run_sweep({.settings = settings,
+                                   .gaps = {15ms, 30ms, 45ms, 70ms, 500ms},
+                                   .length = 8,
+                                   .prefix = {50ms, 90ms}},
+                                  "drop-outs in a countdown");
+    check_agreement(swept);
+    CHECK(swept.call_offs > 0);
+}
+
 TEST_CASE("core and model agree when acting on the threshold", "[exhaustive]") {
     Settings settings = small_settings();
     settings.act_on = ActOn::threshold;

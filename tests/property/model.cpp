@@ -3,6 +3,7 @@
 
 #include <algorithm>
 #include <iterator>
+#include <utility>
 
 namespace nightlatch::model {
 namespace {
@@ -42,15 +43,19 @@ struct Span {
     Instant to;
 };
 
-/// Away from a known released level: from the first sample after it until released is known again.
+/// Away from a known released level: from the first sample after it until released is known again,
+/// or the button was let go within drop-outs. What follows those is another one.
 struct Excursion {
     Instant opened;
-    Instant over = never;  ///< released settled, or the episode was void; never: neither yet
+    Instant over = never;  ///< released settled, let go meanwhile, or void; never: not yet
     bool voided = false;
+    bool follows = false;           ///< upon the one before, after its drop-outs
+    bool stuck = false;             ///< and that was stuck
     Instant accepted = never;       ///< when pressed settled; never: a glitch, or not yet
     Instant begin = never;          ///< of the press, if it settled
-    Instant end = never;            ///< of the press, if it was let go
+    Instant end = never;            ///< of the press, if its release settled
     std::vector<Span> confirmed{};  ///< pressed, outside episodes; both ends belong to it
+    std::size_t next = 0;           ///< the run in which it was over
 };
 
 struct Cut {
@@ -144,8 +149,26 @@ Instant voided_at(const Cut& cut, const Run& run) {
     return voided ? cut.marks[run.end].at : never;
 }
 
-/// The excursion that opens with run `i`, which follows a settled released level.
-Excursion excursion_from(const Cut& cut, std::size_t i, Instant end) {
+/// What the line read released within a run that ends pressed, pressed before it: from each first
+/// released mark to the next pressed one.
+Duration dropped_in(const Cut& cut, const Run& run) {
+    Duration dropped{};
+    for (std::size_t from = run.begin; from < run.end; ++from) {
+        if (cut.marks[from].level == Level::inactive) {
+            std::size_t to = from;
+            while (cut.marks[to].level == Level::inactive) {
+                ++to;
+            }
+            dropped += cut.marks[to].at - cut.marks[from].at;
+            from = to;
+        }
+    }
+    return dropped;
+}
+
+/// The excursion that opens with run `i`: the line leaves a settled released level, or the button
+/// is pressed again after drop-outs that have reached the release interval.
+Excursion excursion_from(const Cut& cut, std::size_t i, Instant end, const Settings& settings) {
     const std::vector<Run>& runs = cut.runs;
     Excursion out{.opened = runs[i].first};
     const auto pressed = [&](std::size_t k) {
@@ -156,8 +179,16 @@ Excursion excursion_from(const Cut& cut, std::size_t i, Instant end) {
         out.accepted = runs[i].settles;
         out.begin = runs[i].last;
     }
+    Duration dropped{};
     std::size_t k = i;
     for (; pressed(k); ++k) {
+        const Duration more = k > i ? dropped_in(cut, runs[k]) : Duration::zero();
+        dropped += more;
+        if (more > Duration::zero() && dropped >= settings.release_interval) {
+            out.over = runs[k].settles;
+            out.next = k;
+            return out;
+        }
         const bool followed = k + 1 < runs.size();
         out.confirmed.push_back({runs[k].settles, followed ? runs[k + 1].first : end});
     }
@@ -174,22 +205,35 @@ Excursion excursion_from(const Cut& cut, std::size_t i, Instant end) {
     return out;
 }
 
-std::vector<Excursion> excursions_of(const Cut& cut, Instant end) {
-    std::vector<Excursion> excursions;
-    for (std::size_t i = 1; i < cut.runs.size(); ++i) {
-        const Run& before = cut.runs[i - 1];
-        if (cut.runs[i].known && before.settles != never && before.level == Level::inactive) {
-            excursions.push_back(excursion_from(cut, i, end));
-        }
-    }
-    return excursions;
-}
-
 Instant first_confirmed(const Excursion& press, Instant from) {
     const auto span = std::find_if(press.confirmed.begin(),
                                    press.confirmed.end(),
                                    [&](const Span& each) { return each.to >= from; });
     return span == press.confirmed.end() ? never : std::max(span->from, from);
+}
+
+/// Never, if it was not.
+Instant stuck_at(const Settings& settings, const Excursion& press) {
+    return first_confirmed(press, press.begin + settings.stuck_after);
+}
+
+std::vector<Excursion> excursions_of(const Cut& cut, Instant end, const Settings& settings) {
+    std::vector<Excursion> excursions;
+    for (std::size_t i = 1; i < cut.runs.size(); ++i) {
+        const Run& before = cut.runs[i - 1];
+        if (!cut.runs[i].known || before.settles == never || before.level == Level::active) {
+            continue;
+        }
+        excursions.push_back(excursion_from(cut, i, end, settings));
+        while (excursions.back().next != 0) {
+            const Excursion& before_it = excursions.back();
+            Excursion again = excursion_from(cut, before_it.next, end, settings);
+            again.follows = true;
+            again.stuck = before_it.stuck || stuck_at(settings, before_it) != never;
+            excursions.push_back(std::move(again));
+        }
+    }
+    return excursions;
 }
 
 struct Decision {
@@ -228,11 +272,11 @@ struct Ending {
 
 /// Whatever is under way when the countdown ends is waited for: an episode until it has settled
 /// (only then is it known where its press began), a press that may call off until it has or has
-/// not.
+/// not. What opens while that is waited for (a press after drop-outs) is under way, too.
 Ending ending_of(const Cut& cut, const std::vector<Excursion>& all, const Countdown& down) {
     Instant asked = down.ends;
     Instant off = never;
-    const auto during = [&](Instant opened) { return opened >= down.begins && opened < down.ends; };
+    const auto during = [&](Instant opened) { return opened >= down.begins && opened < asked; };
     for (const Run& run : cut.runs) {
         if (run.known && during(run.first)) {
             off = std::min(off, voided_at(cut, run));
@@ -240,8 +284,8 @@ Ending ending_of(const Cut& cut, const std::vector<Excursion>& all, const Countd
         }
     }
     for (const Excursion& press : all) {
-        const bool counts =
-            press.accepted != never && press.begin >= down.released + away_from_release;
+        const bool counts = press.accepted != never && !press.stuck &&
+                            press.begin >= down.released + away_from_release;
         if (during(press.opened) && counts) {
             off = std::min(off, first_confirmed(press, press.begin + calling_off));
             off = std::min(off, press.voided ? press.over : never);
@@ -252,7 +296,7 @@ Ending ending_of(const Cut& cut, const std::vector<Excursion>& all, const Countd
 }
 
 void note_no_request(const Settings& settings, const Excursion& press, Expected& expected) {
-    const Instant stuck = first_confirmed(press, press.begin + settings.stuck_after);
+    const Instant stuck = stuck_at(settings, press);
     if (stuck != never) {
         expected.stuck.push_back(stuck);
     } else if (press.end != never) {
@@ -266,13 +310,15 @@ void note_no_request(const Settings& settings, const Excursion& press, Expected&
 // NOLINTNEXTLINE(readability-function-cognitive-complexity)
 Expected expect(const core::Settings& settings, const Line& line, Reply reply) {
     const Cut pieces = cut(line, settings);
-    const std::vector<Excursion> excursions = excursions_of(pieces, line.end);
+    const std::vector<Excursion> excursions = excursions_of(pieces, line.end, settings);
     Expected expected;
     Instant busy = Instant::min();  // presses accepted up to here belong to something else
+    bool spent = false;             // and so is what follows upon its drop-outs
     for (const Excursion& press : excursions) {
         // What began to move at that very instant came after the deadline of that instant.
         const bool after = press.accepted > busy || press.opened >= busy;
-        if (press.accepted == never || !after) {
+        spent = (press.follows && spent) || !after;
+        if (press.accepted == never || spent || press.stuck) {
             continue;
         }
         const Decision decision = decision_of(settings, press);
@@ -280,6 +326,7 @@ Expected expect(const core::Settings& settings, const Line& line, Reply reply) {
             note_no_request(settings, press, expected);
             continue;
         }
+        spent = true;
         const bool only_told = settings.stages[decision.stage].action == core::Action::announce;
         Ending ending{decision.at, never};
         if (settings.grace > 0s && !only_told) {

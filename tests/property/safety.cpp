@@ -30,8 +30,8 @@ std::vector<Stretch> stretches_of(const model::Line& line, Instant until) {
     return stretches;
 }
 
-/// Begins `begin`, has no drop-out as long as the release interval up to `end`, and was preceded by
-/// the line seen released for that long.
+/// Begins `begin`, has drop-outs shorter than the release interval in all up to `end`, and was
+/// preceded by the line seen released for that long.
 bool is_hold(const Settings& settings,
              const std::vector<Stretch>& stretches,
              Instant begin,
@@ -40,14 +40,17 @@ bool is_hold(const Settings& settings,
         return stretch.level == Level::inactive && stretch.length() >= settings.release_interval;
     };
     bool released_before = false;
+    bool drops_out = false;
+    Duration dropped{};
     for (const Stretch& stretch : stretches) {
         if (stretch.to <= begin) {
             released_before = released_before || long_release(stretch);
-        } else if (stretch.from < end && stretch.from >= begin && long_release(stretch)) {
-            return false;
+        } else if (stretch.from < end && stretch.level == Level::inactive) {
+            drops_out = true;
+            dropped += stretch.length();
         }
     }
-    return released_before;
+    return released_before && !(drops_out && dropped >= settings.release_interval);
 }
 
 }  // namespace

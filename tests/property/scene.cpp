@@ -94,6 +94,14 @@ void Scene::blip() {
     edge(level);
 }
 
+void Scene::flutter() {
+    for (int drop_outs = 0; drop_outs < 2; ++drop_outs) {
+        shell.sample(now, Level::inactive);
+        pass(settling / 2);
+        press();
+    }
+}
+
 void Scene::hold(Duration time) {
     press();
     pass(time - settling);

@@ -26,6 +26,9 @@ public:
     void edge(Level to);
     /// Away from the level and back, too short to settle; then the time in which that settles.
     void blip();
+    /// Pressed, and let go for as long as the release interval: in two drop-outs, so that neither
+    /// settles; then the time in which the last edge does.
+    void flutter();
     /// Pressed for `time` from now, then let go and settled.
     void hold(Duration time);
     /// Feeds and wakes up.

@@ -17,6 +17,7 @@ namespace {
 enum Column : std::size_t {
     press_accepted,
     release_accepted,
+    pressed_again,
     deadline,
     resync,
     vanish,
@@ -31,6 +32,7 @@ enum Column : std::size_t {
 
 constexpr std::array<std::string_view, column_count> column_names{"press accepted",
                                                                   "release accepted",
+                                                                  "pressed again",
                                                                   "deadline",
                                                                   "Resync",
                                                                   "vanish",
@@ -50,18 +52,18 @@ struct Row {
 // grace is `asked`.
 // clang-format off
 constexpr std::array<Row, state_count> table{{
-    //  state          press      release    deadline      Resync     vanish   storm    ok          error      true       false      alarm
-    {State::waiting,    {"",        "rest",    "waiting",    "waiting", "fault", "fault", "",        "",        "leaving", "",        "asked"}},
-    {State::rest,       {"holding", "",        "",           "waiting", "fault", "fault", "",        "",        "leaving", "",        "asked"}},
-    {State::holding,    {"",        "rest",    "ready",      "waiting", "fault", "fault", "",        "",        "leaving", "",        "asked"}},
-    {State::ready,      {"",        "asked",   "ready",      "waiting", "fault", "fault", "",        "",        "leaving", "",        "asked"}},
-    {State::stuck,      {"",        "rest",    "",           "waiting", "fault", "fault", "",        "",        "leaving", "",        "asked"}},
-    {State::countdown,  {"waiting", "",        "asked",      "waiting", "fault", "fault", "",        "",        "leaving", "",        "asked"}},
-    {State::asked,      {"asked",   "",        "unanswered", "",        "",      "",      "asked",   "refused", "leaving", "",        ""}},
-    {State::unanswered, {"unanswered", "",     "",           "",        "",      "",      "leaving", "refused", "leaving", "rest",    ""}},
-    {State::leaving,    {"leaving", "",        "",           "",        "",      "",      "",        "refused", "",        "waiting", ""}},
-    {State::refused,    {"holding", "",        "rest",       "waiting", "fault", "fault", "",        "",        "leaving", "",        "asked"}},
-    {State::fault,      {"",        "",        "fault",      "waiting", "",      "",      "",        "",        "leaving", "",        "asked"}},
+    //  state          press      release    again      deadline      Resync     vanish   storm    ok          error      true       false      alarm
+    {State::waiting,    {"",        "rest",    "",        "waiting",    "waiting", "fault", "fault", "",        "",        "leaving", "",        "asked"}},
+    {State::rest,       {"holding", "",        "holding", "",           "waiting", "fault", "fault", "",        "",        "leaving", "",        "asked"}},
+    {State::holding,    {"",        "rest",    "holding", "ready",      "waiting", "fault", "fault", "",        "",        "leaving", "",        "asked"}},
+    {State::ready,      {"",        "asked",   "holding", "ready",      "waiting", "fault", "fault", "",        "",        "leaving", "",        "asked"}},
+    {State::stuck,      {"",        "rest",    "",        "",           "waiting", "fault", "fault", "",        "",        "leaving", "",        "asked"}},
+    {State::countdown,  {"waiting", "",        "",        "asked",      "waiting", "fault", "fault", "",        "",        "leaving", "",        "asked"}},
+    {State::asked,      {"asked",   "",        "",        "unanswered", "",        "",      "",      "asked",   "refused", "leaving", "",        ""}},
+    {State::unanswered, {"unanswered", "",     "",        "",           "",        "",      "",      "leaving", "refused", "leaving", "rest",    ""}},
+    {State::leaving,    {"leaving", "",        "",        "",           "",        "",      "",      "",        "refused", "",        "waiting", ""}},
+    {State::refused,    {"holding", "",        "holding", "rest",       "waiting", "fault", "fault", "",        "",        "leaving", "",        "asked"}},
+    {State::fault,      {"",        "",        "",        "fault",      "waiting", "",      "",      "",        "",        "leaving", "",        "asked"}},
 }};
 
 // clang-format on
@@ -109,6 +111,16 @@ void give_release(Scene& scene) {
     }
 }
 
+/// The button is let go within drop-outs, and pressed before that where it is not down. In the
+/// countdown that press would call off, had it not begun anew: in the end it is too young.
+void give_pressed_again(Scene& scene) {
+    if (!is_pressed(scene)) {
+        scene.pass(500ms);
+        scene.press();
+    }
+    scene.flutter();
+}
+
 /// Waits for the state's own deadline; where there is none it must not have one.
 void give_deadline(Scene& scene) {
     const Instant due = scene.shell.core().next_deadline();
@@ -126,6 +138,9 @@ void give(Scene& scene, std::size_t column) {
         break;
     case release_accepted:
         give_release(scene);
+        break;
+    case pressed_again:
+        give_pressed_again(scene);
         break;
     case deadline:
         give_deadline(scene);

@@ -267,7 +267,10 @@ TEST_CASE("exactly with intervals that serve the core takes each press once and 
     CHECK(core::serves({press, release}, report) == right);
     CHECK(tried(edges, {press, release}).presses() ==
           static_cast<std::size_t>(
-              std::count(result.kinds.begin(), result.kinds.end(), core::SettleKind::pressed)));
+              std::count_if(result.kinds.begin(), result.kinds.end(), [](core::SettleKind kind) {
+                  return kind == core::SettleKind::pressed ||
+                         kind == core::SettleKind::pressed_again;
+              })));
 }
 
 namespace {
@@ -338,6 +341,11 @@ TEST_CASE("intervals that are too short show in the trial as the person would me
     CHECK(tried(edges, {30ms, 100ms}).presses() == 1);
     CHECK(tried(edges, {30ms, 100ms}).glitches() == 1);  // the release is put off
     CHECK(tried(edges, {60ms, 100ms}).glitches() == 0);
+    // Twice more for 40 ms, open for 50 ms before each: the hold is lost.
+    const Edges twice{1s, 3s, 3s + 50ms, 3s + 90ms, 3s + 140ms, 3s + 180ms};
+    CHECK(tried(twice, {30ms, 100ms}).presses() == 2);
+    CHECK(tried(twice, {30ms, 100ms}).glitches() == 1);
+    CHECK(tried(twice, {30ms, 160ms}).presses() == 1);
     CHECK(core::judge(measured(edges), 1, Intervals{30ms, 30ms}) == BounceVerdict::too_short);
     CHECK(core::judge(measured(edges), 1, Intervals{60ms, 100ms}) == BounceVerdict::fine);
     Edges restless;

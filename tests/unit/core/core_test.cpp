@@ -145,6 +145,24 @@ TEST_CASE("the longest stage reached acts") {
     }
 }
 
+TEST_CASE("a stage reached counts no more when drop-outs add up to a release") {
+    for (const auto& [last, asks] : {std::pair{9ms, 1U}, std::pair{10ms, 0U}}) {
+        Bench bench;
+        bench.sample(2s, Level::active);
+        bench.sample(3s, Level::inactive);
+        bench.sample(3020ms, Level::active);
+        bench.advance(5500ms);
+        REQUIRE(bench.core.state() == State::ready);
+        bench.sample(6s, Level::inactive);
+        bench.sample(6s + last, Level::active);
+        bench.advance(6500ms);
+        CHECK(bench.core.state() == (asks == 1 ? State::ready : State::holding));
+        bench.sample(7s, Level::inactive);
+        bench.advance(8s);
+        CHECK(bench.count<Ask>() == asks);
+    }
+}
+
 TEST_CASE("an alarm passes over a missing post-halt line, a press does not when told to refuse") {
     Settings settings = one_stage();
     settings.without_post_halt = WithoutPostHalt::refuse;
