@@ -58,3 +58,10 @@ TEST_CASE("a day on which much goes wrong on the pontoon", "[rehearse][golden]")
     check_account(
         "troubles", "examples/tide-logger.toml", GOLDEN_FOLDER "/rehearse/troubles.presses.toml");
 }
+
+TEST_CASE("quick taps on the lid are no hold, and a hold with short drop-outs is one",
+          "[rehearse][golden]") {
+    check_account("quick-taps",
+                  "examples/tide-logger.toml",
+                  GOLDEN_FOLDER "/rehearse/quick-taps.presses.toml");
+}
