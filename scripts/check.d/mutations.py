@@ -63,6 +63,80 @@ MUTATIONS = {
         (INTERVALS, "std::max<Duration>(std::chrono::seconds(1), 4 * std::max(press, release))",
          "std::chrono::seconds(1)"),
     ],
+    # --- let go within drop-outs
+    "drop-outs do not add up": [
+        (DEBOUNCE, "        dropped_ += sample.stamp - stable_since_;",
+         "        dropped_ = sample.stamp - stable_since_;"),
+    ],
+    "drop-outs add up within their episode only": [
+        (DEBOUNCE, "        episode_start_ = sample.stamp;",
+         "        episode_start_ = sample.stamp;\n        dropped_ = Duration::zero();"),
+    ],
+    "drop-outs have to be longer than the release interval": [
+        (DEBOUNCE, "dropped_ >= release_;", "dropped_ > release_;"),
+    ],
+    "drop-outs may be a millisecond short of the release interval": [
+        (DEBOUNCE, "dropped_ >= release_;", "dropped_ >= release_ - std::chrono::milliseconds(1);"),
+    ],
+    "drop-outs are counted from press to press": [
+        (DEBOUNCE, "        dropped_ = Duration::zero();\n        return {known", "        return {known"),
+    ],
+    "pressed again, the drop-outs before count too": [
+        (DEBOUNCE, "std::exchange(dropped_, Duration::zero())", "dropped_"),
+    ],
+    "the time pressed within an episode is a drop-out too": [
+        (DEBOUNCE, "    if (settled_ == Level::active && raw_ == Level::inactive) {",
+         "    if (settled_ == Level::active && episode_start_ < sample.stamp) {"),
+    ],
+    "without a release interval merged edges let go": [
+        (DEBOUNCE, "dropped_ > Duration::zero() && dropped_", "dropped_"),
+    ],
+    "pressed again, a press begins at the episode's first edge": [
+        (DEBOUNCE, "            stable_since_,\n            episode_start_,",
+         "            episode_start_,\n            episode_start_,"),
+    ],
+    "pressed again, a press keeps its begin": [
+        (LINE, "        press_begin_ = again.edge;\n", ""),
+    ],
+    "pressed again, what was reached still counts": [
+        (LINE, "        reached_ = no_index;\n        enter(State::holding, again.at,",
+         "        enter(State::holding, again.at,"),
+    ],
+    "pressed again, a ready press stays ready": [
+        (LINE, "        enter(State::holding, again.at, Why::pressed_again, again.dropped);",
+         "        enter(state_, again.at, Why::pressed_again, again.dropped);"),
+    ],
+    "pressed again, a level from the start is a press": [
+        (LINE, "    case State::waiting:\n    case State::rest:\n    case State::stuck:\n"
+               "    case State::countdown:\n    case State::asked:\n    case State::unanswered:\n"
+               "    case State::leaving:\n    case State::refused:\n    case State::fault:\n"
+               "        note(again.at,",
+         "    case State::waiting:\n        enter(State::holding, again.at, Why::pressed_again);\n"
+         "        break;\n    case State::rest:\n    case State::stuck:\n"
+         "    case State::countdown:\n    case State::asked:\n    case State::unanswered:\n"
+         "    case State::leaving:\n    case State::refused:\n    case State::fault:\n"
+         "        note(again.at,"),
+    ],
+    "pressed again, the line has read pressed for as long as before": [
+        (LINE, "        waiting_pressed_since_ = again.edge;\n", ""),
+    ],
+    "pressed again, a spent press counts": [
+        (LINE, "    case State::leaving:\n    case State::refused:\n    case State::fault:\n"
+               "        note(again.at,",
+         "    case State::leaving:\n    case State::fault:\n        note(again.at,"),
+        (LINE, "    case State::ready:\n        reached_ = no_index;\n"
+               "        enter(State::holding, again.at,",
+         "    case State::ready:\n    case State::refused:\n        reached_ = no_index;\n"
+         "        enter(State::holding, again.at,"),
+    ],
+    "pressed again, a stuck press is one anew": [
+        (LINE, "    const bool stuck = again.opened >= press_begin_ + settings_.stuck_after;",
+         "    const bool stuck = false;"),
+    ],
+    "pressed again, a press from before an alarm calls it off": [
+        (LINE, "    const bool spent = state_ == State::countdown && press_begin_ < decision_.released;",
+         "    const bool spent = false;"),
+    ],
     # --- late, lost and contradicting
     "a late edge is given the time of its arrival": [
         (LINE, "    debounce_.sample(sample);",
