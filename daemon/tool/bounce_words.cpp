@@ -54,7 +54,7 @@ void add_consequences(std::vector<std::string>& said,
         add("Letting go, the contact closes again",
             report.release.longest_closed,
             press,
-            "the release is taken late, and the hold comes out longer than it was.");
+            "the release is taken late, and the hold comes out longer than it was or begins anew.");
     }
 }
 
