@@ -2,7 +2,7 @@
 #pragma once
 
 #include "base/handle.hpp"
-#include "daemon/ports/button_line.hpp"
+#include "supervisor/ports/button_line.hpp"
 
 #include <cstddef>
 #include <span>

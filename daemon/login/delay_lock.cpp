@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: MIT
 #include "daemon/login/delay_lock.hpp"
 
+#include "daemon/login/login1.hpp"
 #include "daemon/login/texts.hpp"
 
 #include <fcntl.h>
@@ -39,7 +40,7 @@ void DelayLock::update() {
     if (bus_ == nullptr || lock_ || call_ != nullptr) {
         return;
     }
-    const MessageHandle message = login_call(bus_, owner_, "Inhibit");
+    const bus::MessageHandle message = login_call(bus_, owner_, "Inhibit");
     if (message != nullptr) {
         sd_bus_message_append(message.get(),
                               "ssss",
@@ -48,20 +49,20 @@ void DelayLock::update() {
                               "waits until the button is let go",
                               "delay");
     }
-    call_ = send(bus_, message, to<DelayLock, &DelayLock::on_reply>(this));
+    call_ = bus::send(bus_, message, bus::to<DelayLock, &DelayLock::on_reply>(this));
 }
 
 void DelayLock::on_reply(sd_bus_message* reply) {
     call_.reset();
-    const std::string error = error_name(reply);
+    const std::string error = bus::error_name(reply);
     int lent = -1;
     if (error.empty() && sd_bus_message_read(reply, "h", &lent) >= 0) {
-        lock_ = Fd{fcntl(lent, F_DUPFD_CLOEXEC, 3)};
+        lock_ = sys::Fd{fcntl(lent, F_DUPFD_CLOEXEC, 3)};
         announced_ = false;
         return;
     }
     // With a shutdown under way there is nothing left to hold back; again() follows its end.
-    if (is_no_answer(error) || error == operation_in_progress || announced_) {
+    if (bus::is_no_answer(error) || error == operation_in_progress || announced_) {
         return;
     }
     announced_ = true;

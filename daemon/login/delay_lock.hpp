@@ -1,9 +1,9 @@
 // SPDX-License-Identifier: MIT
 #pragma once
 
-#include "daemon/login/fd.hpp"
-#include "daemon/login/sd_bus.hpp"
-#include "daemon/ports/journal.hpp"
+#include "daemon/bus/sd_bus.hpp"
+#include "daemon/sys/fd.hpp"
+#include "supervisor/ports/journal.hpp"
 
 #include <string>
 
@@ -33,8 +33,8 @@ private:
     std::string owner_;
     bool wanted_ = false;
     bool announced_ = false;
-    Slot call_;
-    Fd lock_;
+    bus::Slot call_;
+    sys::Fd lock_;
 };
 
 }  // namespace nightlatch::login

@@ -2,7 +2,7 @@
 #include "daemon/login/facts.hpp"
 
 #include "daemon/login/locks.hpp"
-#include "daemon/login/sd_bus.hpp"
+#include "daemon/login/login1.hpp"
 #include "daemon/login/texts.hpp"
 #include "daemon/sys/config_file.hpp"
 
@@ -44,7 +44,7 @@ constexpr Object polkit{
 
 /// An answer, or why there is none.
 struct Answer {
-    MessageHandle message;
+    bus::MessageHandle message;
     std::string error;  ///< the name, empty with a message
     std::string words;
 };
@@ -63,10 +63,10 @@ std::uint64_t now_us() {
 
 /// Connected and greeted, or why not. sd_bus_call() would wait for a bus that accepts and says
 /// nothing for much longer than for an answer.
-Result<BusHandle, std::string> connect() {
+Result<bus::BusHandle, std::string> connect() {
     sd_bus* raw = nullptr;
     int r = sd_bus_open_system(&raw);
-    BusHandle bus{raw};
+    bus::BusHandle bus{raw};
     const std::uint64_t end = now_us() + patience_us;
     while (r >= 0 && (r = sd_bus_is_ready(bus.get())) == 0) {
         const std::uint64_t now = now_us();
@@ -85,20 +85,20 @@ Result<BusHandle, std::string> connect() {
     return bus;
 }
 
-MessageHandle new_call(sd_bus* bus,
-                       const Object& object,
-                       const char* interface,
-                       const char* member) {
+bus::MessageHandle new_call(sd_bus* bus,
+                            const Object& object,
+                            const char* interface,
+                            const char* member) {
     sd_bus_message* message = nullptr;
     sd_bus_message_new_method_call(bus, &message, object.name, object.path, interface, member);
-    return MessageHandle{message};
+    return bus::MessageHandle{message};
 }
 
-Answer ask(sd_bus* bus, const MessageHandle& call) {
+Answer ask(sd_bus* bus, const bus::MessageHandle& call) {
     sd_bus_error error{};  // SD_BUS_ERROR_NULL, whose macro is no C++
     sd_bus_message* reply = nullptr;
     const int r = sd_bus_call(bus, call.get(), 0, &error, &reply);
-    Answer answer{MessageHandle{reply}, {}, {}};
+    Answer answer{bus::MessageHandle{reply}, {}, {}};
     if (r < 0) {
         answer.error = error.name != nullptr ? error.name : std::strerror(-r);
         answer.words = one_line(error.message != nullptr ? error.message : answer.error);
@@ -108,7 +108,7 @@ Answer ask(sd_bus* bus, const MessageHandle& call) {
 }
 
 Answer get(sd_bus* bus, const Object& object, const char* property) {
-    const MessageHandle call = new_call(bus, object, "org.freedesktop.DBus.Properties", "Get");
+    const bus::MessageHandle call = new_call(bus, object, "org.freedesktop.DBus.Properties", "Get");
     if (call != nullptr) {
         sd_bus_message_append(call.get(), "ss", object.interface, property);
     }
@@ -203,7 +203,7 @@ Known<std::string> may(sd_bus* bus, const Known<Process>& process, const char* a
     if (!process) {
         return Words::missing(process.what_is_missing());
     }
-    const MessageHandle call = new_call(bus, polkit, polkit.interface, "CheckAuthorization");
+    const bus::MessageHandle call = new_call(bus, polkit, polkit.interface, "CheckAuthorization");
     if (call != nullptr) {
         sd_bus_message_append(call.get(),
                               "(sa{sv})sa{ss}us",
@@ -240,7 +240,8 @@ Known<std::string> may(sd_bus* bus, const Known<Process>& process, const char* a
 Known<audit::LoginFacts> login_answers(sd_bus* bus) {
     // Who is not there, or silent, is not asked six times more.
     const Answer first = get(bus, login_manager, "HandlePowerKey");
-    if (is_no_answer(first.error) || first.error == "org.freedesktop.DBus.Error.ServiceUnknown" ||
+    if (bus::is_no_answer(first.error) ||
+        first.error == "org.freedesktop.DBus.Error.ServiceUnknown" ||
         first.error == "org.freedesktop.DBus.Error.NameHasNoOwner") {
         return Known<audit::LoginFacts>::missing("the login manager's answers (" + first.words +
                                                  ")");
@@ -273,7 +274,7 @@ BusAnswers no_answers(const std::string& why) {
 }  // namespace
 
 BusAnswers read_bus_answers() {
-    const Result<BusHandle, std::string> bus = connect();
+    const Result<bus::BusHandle, std::string> bus = connect();
     if (!bus) {
         return no_answers(bus.error());
     }

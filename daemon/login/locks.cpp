@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: MIT
 #include "daemon/login/locks.hpp"
 
-#include "daemon/login/sd_bus.hpp"
+#include "daemon/bus/sd_bus.hpp"
 
 #include <algorithm>
 

@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: MIT
 #include "daemon/login/login_manager.hpp"
 
-#include "daemon/login/bus.hpp"
+#include "daemon/bus/bus.hpp"
 #include "daemon/login/delay_lock.hpp"
 #include "daemon/login/presence.hpp"
 #include "daemon/login/request.hpp"
@@ -12,7 +12,7 @@ namespace nightlatch::login {
 
 /// Joins connection, presence, lock and request. What it tells the listener comes last in each
 /// function: the listener may call back in.
-class LoginManager::Wiring final : BusUser, PresenceUser, RequestUser {
+class LoginManager::Wiring final : bus::BusUser, PresenceUser, RequestUser {
 public:
     Wiring(sys::EventLoop& loop,
            ports::PowerListener& listener,
@@ -80,7 +80,7 @@ private:
 
     const Options options_;
     ports::PowerListener& listener_;
-    Bus bus_;
+    bus::Bus bus_;
     Presence presence_;
     DelayLock lock_;
     Request request_;

@@ -1,9 +1,9 @@
 // SPDX-License-Identifier: MIT
 #pragma once
 
-#include "daemon/ports/journal.hpp"
-#include "daemon/ports/power.hpp"
 #include "daemon/sys/event_loop.hpp"
+#include "supervisor/ports/journal.hpp"
+#include "supervisor/ports/power.hpp"
 
 #include <memory>
 #include <string>

@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: MIT
 #include "daemon/login/presence.hpp"
 
+#include "daemon/login/login1.hpp"
+
 namespace nightlatch::login {
 namespace {
 
@@ -59,20 +61,21 @@ void Presence::connected(sd_bus* bus) {
     if (sd_bus_add_match_async(bus,
                                &slot,
                                owner_rule,
-                               deliver<Presence, &Presence::on_owner_changed>,
+                               bus::deliver<Presence, &Presence::on_owner_changed>,
                                nullptr,
                                this) >= 0) {
         slots_.emplace_back(slot);
     }
     subscribe("PrepareForShutdownWithMetadata",
-              deliver<Presence, &Presence::on_prepare_with_metadata>);
-    subscribe("PrepareForShutdown", deliver<Presence, &Presence::on_prepare>);
-    subscribe("PrepareForSleep", deliver<Presence, &Presence::on_sleep>);
+              bus::deliver<Presence, &Presence::on_prepare_with_metadata>);
+    subscribe("PrepareForShutdown", bus::deliver<Presence, &Presence::on_prepare>);
+    subscribe("PrepareForSleep", bus::deliver<Presence, &Presence::on_sleep>);
     sd_bus_message* get = nullptr;
-    sd_bus_message_new_method_call(bus, &get, bus_name, bus_path, bus_name, "GetNameOwner");
-    const MessageHandle message{get};
+    sd_bus_message_new_method_call(
+        bus, &get, bus::bus_name, bus_path, bus::bus_name, "GetNameOwner");
+    const bus::MessageHandle message{get};
     sd_bus_message_append(get, "s", login_name);
-    slots_.push_back(send(bus, message, to<Presence, &Presence::on_owner>(this)));
+    slots_.push_back(bus::send(bus, message, bus::to<Presence, &Presence::on_owner>(this)));
 }
 
 void Presence::disconnected() {
@@ -99,7 +102,7 @@ void Presence::on_owner(sd_bus_message* reply) {
         sd_bus_message_read(reply, "s", &owner) < 0) {
         owner = "";  // NameHasNoOwner
     }
-    if (is_no_answer(error_name(reply))) {
+    if (bus::is_no_answer(bus::error_name(reply))) {
         return;
     }
     const bool news = owner_ != owner;
@@ -114,7 +117,7 @@ void Presence::on_owner_changed(sd_bus_message* signal) {
     const char* name = nullptr;
     const char* before = nullptr;
     const char* now = nullptr;
-    if (!sent_by(signal, bus_name) ||
+    if (!sent_by(signal, bus::bus_name) ||
         sd_bus_message_read(signal, "sss", &name, &before, &now) < 0 ||
         std::string_view(name) != login_name || owner_ == now) {
         return;
@@ -139,16 +142,16 @@ void Presence::owner_is(const std::string& owner) {
             bus_, &get, owner_.c_str(), login_path, "org.freedesktop.DBus.Properties", "Get") < 0) {
         return;
     }
-    const MessageHandle message{get};
+    const bus::MessageHandle message{get};
     sd_bus_message_append(get, "ss", login_interface, "PreparingForShutdown");
-    property_call_ = send(bus_, message, to<Presence, &Presence::on_preparing>(this));
+    property_call_ = bus::send(bus_, message, bus::to<Presence, &Presence::on_preparing>(this));
 }
 
 /// No time-out: until the manager has said it, nothing is known of it. One that left has its errors
 /// told by the name's change of owner; one without the property cannot be preparing.
 void Presence::on_preparing(sd_bus_message* reply) {
     property_call_.reset();
-    if (is_no_answer(error_name(reply))) {
+    if (bus::is_no_answer(bus::error_name(reply))) {
         return;
     }
     int preparing = 0;

@@ -2,7 +2,7 @@
 #pragma once
 
 #include "core/input.hpp"
-#include "daemon/login/sd_bus.hpp"
+#include "daemon/bus/sd_bus.hpp"
 
 #include <string>
 #include <vector>
@@ -52,8 +52,8 @@ private:
 
     PresenceUser& user_;
     sd_bus* bus_ = nullptr;
-    std::vector<Slot> slots_;
-    Slot property_call_;
+    std::vector<bus::Slot> slots_;
+    bus::Slot property_call_;
     bool known_ = false;
     std::string owner_;
     bool preparing_ = false;

@@ -2,6 +2,7 @@
 #include "daemon/login/request.hpp"
 
 #include "base/duration_text.hpp"
+#include "daemon/login/login1.hpp"
 
 namespace nightlatch::login {
 namespace {
@@ -132,12 +133,12 @@ void Request::find() {
     sd_bus_message* message = nullptr;
     sd_bus_message_new_method_call(world_.bus.get(),
                                    &message,
-                                   bus_name,
+                                   bus::bus_name,
                                    "/org/freedesktop/DBus",
-                                   bus_name,
+                                   bus::bus_name,
                                    "ListActivatableNames");
-    const MessageHandle owned{message};
-    call_ = send(world_.bus.get(), owned, to<Request, &Request::on_activatable>(this));
+    const bus::MessageHandle owned{message};
+    call_ = bus::send(world_.bus.get(), owned, bus::to<Request, &Request::on_activatable>(this));
 }
 
 /// That there is no login manager is read from the bus, never guessed from how a call failed.
@@ -156,8 +157,8 @@ void Request::look() {
     phase_ = Phase::looking;
     sd_bus* bus = world_.bus.get();
     // By its well-known name: the bus starts it if it must.
-    const MessageHandle list = login_call(bus, login_name, "ListInhibitors");
-    call_ = send(bus, list, to<Request, &Request::on_list>(this));
+    const bus::MessageHandle list = login_call(bus, login_name, "ListInhibitors");
+    call_ = bus::send(bus, list, bus::to<Request, &Request::on_list>(this));
     if (call_ == nullptr) {
         refuse("the list of locks cannot be asked for; nothing was asked, try again");
         return;
@@ -180,7 +181,7 @@ void Request::ask_polkit() {
                                        "CheckAuthorization") < 0) {
         return;
     }
-    const MessageHandle owned{message};
+    const bus::MessageHandle owned{message};
     const char* action = action_ == core::Action::reboot
                              ? "org.freedesktop.login1.reboot-ignore-inhibit"
                              : "org.freedesktop.login1.power-off-ignore-inhibit";
@@ -197,7 +198,7 @@ void Request::ask_polkit() {
                           0,
                           no_interaction,
                           "");
-    polkit_call_ = send(bus, owned, to<Request, &Request::on_authorized>(this));
+    polkit_call_ = bus::send(bus, owned, bus::to<Request, &Request::on_authorized>(this));
 }
 
 /// Without polkit it cannot be told; the list of locks then stands alone.
@@ -256,14 +257,14 @@ void Request::decide() {
 // --- the call ------------------------------------------------------------------------------------
 
 /// By its unique name: what left for this manager never reaches its successor.
-MessageHandle Request::message_for(Way way) const {
+bus::MessageHandle Request::message_for(Way way) const {
     const bool reboot = action_ == core::Action::reboot;
     const bool plain = way == Way::plain;
     const char* member = plain ? "PowerOff" : "PowerOffWithFlags";
     if (reboot) {
         member = plain ? "Reboot" : "RebootWithFlags";
     }
-    MessageHandle message = login_call(world_.bus.get(), world_.presence.owner(), member);
+    bus::MessageHandle message = login_call(world_.bus.get(), world_.presence.owner(), member);
     if (message == nullptr) {
         return message;
     }
@@ -282,7 +283,8 @@ MessageHandle Request::message_for(Way way) const {
 
 void Request::call(Way way) {
     way_ = way;
-    call_ = send(world_.bus.get(), message_for(way), to<Request, &Request::on_answer>(this));
+    call_ =
+        bus::send(world_.bus.get(), message_for(way), bus::to<Request, &Request::on_answer>(this));
     if (call_ == nullptr) {
         refuse(went_away);
         return;
@@ -293,12 +295,12 @@ void Request::call(Way way) {
 
 void Request::on_answer(sd_bus_message* reply) {
     call_.reset();
-    const std::string error = error_name(reply);
+    const std::string error = bus::error_name(reply);
     if (error.empty()) {
         end(core::AnswerKind::accepted, "");
     } else if (error == operation_in_progress) {
         end(core::AnswerKind::accepted, "a shutdown is under way already");
-    } else if (is_no_answer(error)) {
+    } else if (bus::is_no_answer(error)) {
         return;  // nothing is known, so nothing is said: it may still act
     } else if (error == "org.freedesktop.DBus.Error.UnknownMethod" && way_ != Way::plain) {
         call(Way::plain);
@@ -310,9 +312,9 @@ void Request::on_answer(sd_bus_message* reply) {
         phase_ = Phase::explaining;
         deadline_.arm(world_.loop.now() + options_.explanation);
         locks_.reset();
-        const MessageHandle list =
+        const bus::MessageHandle list =
             login_call(world_.bus.get(), world_.presence.owner(), "ListInhibitors");
-        call_ = send(world_.bus.get(), list, to<Request, &Request::on_list_after>(this));
+        call_ = bus::send(world_.bus.get(), list, bus::to<Request, &Request::on_list_after>(this));
         if (call_ == nullptr) {
             explain();
         }

@@ -2,7 +2,7 @@
 #pragma once
 
 #include "core/input.hpp"
-#include "daemon/login/bus.hpp"
+#include "daemon/bus/bus.hpp"
 #include "daemon/login/login_manager.hpp"
 #include "daemon/login/presence.hpp"
 #include "daemon/login/second_route.hpp"
@@ -36,7 +36,7 @@ public:
     struct World {
         sys::EventLoop& loop;
         ports::Journal& journal;
-        Bus& bus;
+        bus::Bus& bus;
         const Presence& presence;
     };
 
@@ -78,7 +78,7 @@ private:
     void look();
     void ask_polkit();
     void decide();
-    [[nodiscard]] MessageHandle message_for(Way way) const;
+    [[nodiscard]] bus::MessageHandle message_for(Way way) const;
     void call(Way way);
     void explain();
     void take_second_route(const std::string& why);
@@ -106,8 +106,8 @@ private:
     core::Inhibitors inhibitors_ = core::Inhibitors::respect;
     Way way_ = Way::flags;
     bool manager_gone_ = false;
-    Slot call_;         ///< the one under way; of looking, the list's
-    Slot polkit_call_;  ///< of looking
+    bus::Slot call_;         ///< the one under way; of looking, the list's
+    bus::Slot polkit_call_;  ///< of looking
     std::optional<std::vector<Lock>> locks_;
     std::string list_trouble_;
     Refusal refusal_;

@@ -44,7 +44,7 @@ void SecondRoute::clear() {
 
 Outcome SecondRoute::post(core::Action action) {
     withdraw();
-    inotify_ = Fd{inotify_init1(IN_NONBLOCK | IN_CLOEXEC)};
+    inotify_ = sys::Fd{inotify_init1(IN_NONBLOCK | IN_CLOEXEC)};
     // Watched before it is made: its removal cannot be missed.
     if (!inotify_ || inotify_add_watch(inotify_.get(), directory_.c_str(), IN_DELETE) < 0) {
         return failed("cannot watch " + directory_);
@@ -53,7 +53,7 @@ Outcome SecondRoute::post(core::Action action) {
         return started;
     }
     const std::string file = file_for(action);
-    const Fd made{open(file.c_str(), O_WRONLY | O_CREAT | O_NOFOLLOW | O_CLOEXEC, 0644)};
+    const sys::Fd made{open(file.c_str(), O_WRONLY | O_CREAT | O_NOFOLLOW | O_CLOEXEC, 0644)};
     if (!made) {
         auto error = failed("cannot make " + file);
         withdraw();

@@ -3,8 +3,8 @@
 
 #include "base/result.hpp"
 #include "core/settings.hpp"
-#include "daemon/login/fd.hpp"
 #include "daemon/sys/event_loop.hpp"
+#include "daemon/sys/fd.hpp"
 
 #include <functional>
 #include <string>
@@ -48,7 +48,7 @@ private:
     sys::EventLoop& loop_;
     sys::FdWatch watch_;
     sys::Timer patience_;
-    Fd inotify_;
+    sys::Fd inotify_;
     std::string file_;  ///< posted, and not known to be taken up; empty otherwise
 };
 

@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: MIT
 #include "daemon/service/commentary.hpp"
 
-#include "daemon/service/moment.hpp"
+#include "rehearsal/moment.hpp"
 
 #include <unistd.h>
 
@@ -13,8 +13,8 @@ using ports::Priority;
 Commentary::Commentary(std::FILE* out, const ports::Clock& clock)
     : out_(out), clock_(clock), start_(clock.now()), bold_(isatty(fileno(out)) == 1) {}
 
-void Commentary::line(const Moment& moment) {
-    std::fprintf(out_, "%s\n", line_of(moment).c_str());
+void Commentary::line(const rehearsal::Moment& moment) {
+    std::fprintf(out_, "%s\n", rehearsal::line_of(moment).c_str());
     std::fflush(out_);
 }
 
@@ -26,19 +26,19 @@ void Commentary::say(Priority priority,
         ++requests_;
     }
     if (priority != Priority::debug) {
-        line({clock_.now() - start_, lane_of(priority, message), text});
+        line({clock_.now() - start_, rehearsal::lane_of(priority, message), text});
     }
 }
 
 void Commentary::show(const core::Cue& cue) {
-    line({clock_.now() - start_, Lane::cue, cue_text(cue, start_)});
+    line({clock_.now() - start_, rehearsal::Lane::cue, rehearsal::cue_text(cue, start_)});
 }
 
 void Commentary::finish(ports::Farewell /*farewell*/) {}
 
-void Commentary::step(Instant at, const config::ScriptStep& step) {
-    const Moment moment = moment_of(at - start_, step);
-    if (moment.lane != Lane::remark) {
+void Commentary::step(Instant at, const rehearsal::ScriptStep& step) {
+    const rehearsal::Moment moment = rehearsal::moment_of(at - start_, step);
+    if (moment.lane != rehearsal::Lane::remark) {
         line(moment);
         return;
     }

@@ -1,11 +1,11 @@
 // SPDX-License-Identifier: MIT
 #pragma once
 
-#include "config/press_script.hpp"
-#include "daemon/ports/clock.hpp"
-#include "daemon/ports/cue_output.hpp"
-#include "daemon/ports/journal.hpp"
-#include "daemon/service/moment.hpp"
+#include "rehearsal/moment.hpp"
+#include "rehearsal/press_script.hpp"
+#include "supervisor/ports/clock.hpp"
+#include "supervisor/ports/cue_output.hpp"
+#include "supervisor/ports/journal.hpp"
 
 #include <cstdio>
 #include <string>
@@ -30,14 +30,16 @@ public:
     void finish(ports::Farewell farewell) override;
 
     /// A step of the press script.
-    void step(Instant at, const config::ScriptStep& step);
+    void step(Instant at, const rehearsal::ScriptStep& step);
 
-    void tell(Instant at, Lane lane, const std::string& text) { line({at - start_, lane, text}); }
+    void tell(Instant at, rehearsal::Lane lane, const std::string& text) {
+        line({at - start_, lane, text});
+    }
 
     [[nodiscard]] int requests() const noexcept { return requests_; }
 
 private:
-    void line(const Moment& moment);
+    void line(const rehearsal::Moment& moment);
 
     std::FILE* out_;
     const ports::Clock& clock_;

@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: MIT
 #pragma once
 
-#include "daemon/ports/post_halt_check.hpp"
+#include "supervisor/ports/post_halt_check.hpp"
 
 namespace nightlatch::service {
 

@@ -1,9 +1,9 @@
 // SPDX-License-Identifier: MIT
-#include "config/press_script.hpp"
 #include "daemon/service/options.hpp"
 #include "daemon/service/service.hpp"
 #include "daemon/service/simulation.hpp"
 #include "daemon/sys/config_file.hpp"
+#include "rehearsal/press_script.hpp"
 
 #include <cstdio>
 
@@ -13,16 +13,16 @@ namespace {
 
 constexpr int usage_error = 2;
 
-std::optional<config::PressScript> load_script(const std::string& file) {
+std::optional<rehearsal::PressScript> load_script(const std::string& file) {
     if (file == "-") {
-        return config::PressScript{};
+        return rehearsal::PressScript{};
     }
     const auto text = sys::read_config_file(file, sys::TrustPolicy::anybody);
     if (!text) {
         std::fprintf(stderr, "nightlatchd: %s\n", text.error().text.c_str());
         return std::nullopt;
     }
-    auto loaded = config::load_press_script(*text);
+    auto loaded = rehearsal::load_press_script(*text);
     for (const config::Diagnostic& diagnostic : loaded.diagnostics) {
         std::fprintf(stderr, "%s\n", config::to_text(diagnostic, file).c_str());
     }

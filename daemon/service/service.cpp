@@ -2,10 +2,10 @@
 #include "daemon/service/service.hpp"
 
 #include "config/load.hpp"
+#include "daemon/cues/cue_set.hpp"
 #include "daemon/gpio/button_line.hpp"
 #include "daemon/gpio/devices.hpp"
 #include "daemon/guard/guard_file.hpp"
-#include "daemon/led/cue_set.hpp"
 #include "daemon/login/login_manager.hpp"
 #include "daemon/service/live_post_halt.hpp"
 #include "daemon/service/shell.hpp"
@@ -48,19 +48,19 @@ login::Options login_options(const Options& options) {
 /// The outputs of the configuration in force: a reload puts others in their place.
 class CurrentCues final : public ports::CueOutput {
 public:
-    explicit CurrentCues(std::unique_ptr<led::CueSet> set) : set_(std::move(set)) {}
+    explicit CurrentCues(std::unique_ptr<cues::CueSet> set) : set_(std::move(set)) {}
 
     void show(const core::Cue& cue) override { set_->show(cue); }
 
     void finish(ports::Farewell farewell) override { set_->finish(farewell); }
 
-    void replace(std::unique_ptr<led::CueSet> set) {
+    void replace(std::unique_ptr<cues::CueSet> set) {
         set_->finish(ports::Farewell::stopped);  // the new ones may use the same lamps
         set_ = std::move(set);
     }
 
 private:
-    std::unique_ptr<led::CueSet> set_;
+    std::unique_ptr<cues::CueSet> set_;
 };
 
 /// The real line, chips, lamps, login manager and loop around the App.
@@ -101,19 +101,20 @@ private:
 
 Service::Service(Options options, std::unique_ptr<sys::EventLoop> loop, config::Settings settings)
     : options_(std::move(options)), loop_(std::move(loop)),
-      cues_(std::make_unique<led::CueSet>(*loop_, journal_, settings.feedback)),
+      cues_(std::make_unique<cues::CueSet>(*loop_, journal_, settings.feedback)),
       login_(*loop_, *this, journal_, login_options(options_)),
       timer_(loop_->timer([this] { wake(); })),
       line_watch_(loop_->fd_watch([this](sys::FdReady) { wake(); })),
       devices_watch_(loop_->fd_watch([this](sys::FdReady) { chips_changed(); })),
       settings_(std::move(settings)) {
-    App::Hooks hooks;
+    supervisor::App::Hooks hooks;
     hooks.line_opened = [this](const ports::LineFacts& facts) { line_opened(facts); };
     hooks.line_closed = [this] { line_closed(); };
     hooks.status = [this](const std::string& text) { status(text); };
-    run_app(std::make_unique<App>(settings_,
-                                  App::Ports{line_, login_, cues_, journal_, *loop_, post_halt_},
-                                  std::move(hooks)));
+    run_app(std::make_unique<supervisor::App>(
+        settings_,
+        supervisor::App::Ports{line_, login_, cues_, journal_, *loop_, post_halt_},
+        std::move(hooks)));
 }
 
 int Service::run() {
@@ -179,7 +180,7 @@ void Service::reload() {
     auto settings = load_settings(options_, !options_.dry_run);
     if (settings) {
         settings_ = std::move(*settings);
-        cues_.replace(std::make_unique<led::CueSet>(*loop_, journal_, settings_.feedback));
+        cues_.replace(std::make_unique<cues::CueSet>(*loop_, journal_, settings_.feedback));
         app().reload(settings_);
         journal_.say(Priority::notice, Message::reloaded, "the configuration was read again");
         arm();

@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: MIT
 #pragma once
 
-#include "daemon/service/app.hpp"
+#include "supervisor/app.hpp"
 
 #include <memory>
 #include <utility>
@@ -42,13 +42,13 @@ protected:
     /// Sets the timer for app_->next_deadline().
     virtual void arm() = 0;
 
-    [[nodiscard]] App& app() noexcept { return *app_; }
+    [[nodiscard]] supervisor::App& app() noexcept { return *app_; }
 
     /// In the shell's constructor, before anything can happen.
-    void run_app(std::unique_ptr<App> app) noexcept { app_ = std::move(app); }
+    void run_app(std::unique_ptr<supervisor::App> app) noexcept { app_ = std::move(app); }
 
 private:
-    std::unique_ptr<App> app_;
+    std::unique_ptr<supervisor::App> app_;
 };
 
 }  // namespace nightlatch::service

@@ -3,9 +3,9 @@
 
 #include "daemon/login/login_manager.hpp"
 #include "daemon/service/commentary.hpp"
-#include "daemon/service/scripted_post_halt.hpp"
-#include "daemon/service/simulated_run.hpp"
 #include "daemon/sys/event_loop.hpp"
+#include "rehearsal/scripted_post_halt.hpp"
+#include "rehearsal/simulated_run.hpp"
 
 #include <algorithm>
 #include <array>
@@ -25,12 +25,12 @@ public:
     Simulation(const Options& options,
                std::unique_ptr<sys::EventLoop> loop,
                config::Settings settings,
-               config::PressScript script);
+               rehearsal::PressScript script);
 
     int run();
 
 private:
-    SimulatedRun::Hooks hooks();
+    rehearsal::SimulatedRun::Hooks hooks();
     void turn();
     void arm();
     void typed();
@@ -40,9 +40,9 @@ private:
     bool by_hand_;
     bool dry_run_;
     Commentary commentary_;
-    ScriptedPostHalt post_halt_;
+    rehearsal::ScriptedPostHalt post_halt_;
     bool asks_for_real_;  ///< the script says nothing of the login manager
-    SimulatedRun run_;
+    rehearsal::SimulatedRun run_;
     login::LoginManager login_;
     sys::Timer timer_;
     sys::FdWatch input_;
@@ -60,10 +60,10 @@ login::Options login_options(const Options& options) {
 Simulation::Simulation(const Options& options,
                        std::unique_ptr<sys::EventLoop> loop,
                        config::Settings settings,
-                       config::PressScript script)
+                       rehearsal::PressScript script)
     : loop_(std::move(loop)), by_hand_(options.simulated == "-"), dry_run_(options.dry_run),
       commentary_(stdout, *loop_), post_halt_(script.post_halt),
-      asks_for_real_(!config::scripts_the_login_manager(script)),
+      asks_for_real_(!rehearsal::scripts_the_login_manager(script)),
       run_(std::move(settings),
            std::move(script),
            {*loop_, commentary_, commentary_, post_halt_},
@@ -76,11 +76,13 @@ Simulation::Simulation(const Options& options,
     }
 }
 
-SimulatedRun::Hooks Simulation::hooks() {
-    SimulatedRun::Hooks hooks;
-    hooks.told = [this](Instant at, const config::ScriptStep& step) { commentary_.step(at, step); };
+rehearsal::SimulatedRun::Hooks Simulation::hooks() {
+    rehearsal::SimulatedRun::Hooks hooks;
+    hooks.told = [this](Instant at, const rehearsal::ScriptStep& step) {
+        commentary_.step(at, step);
+    };
     hooks.power.told = [this](const std::string& text) {
-        commentary_.tell(loop_->now(), Lane::login, text);
+        commentary_.tell(loop_->now(), rehearsal::Lane::login, text);
     };
     hooks.changed = [this] { arm(); };
     return hooks;
@@ -92,9 +94,9 @@ int Simulation::run() {
         commentary_.say(ports::Priority::error, ports::Message::plain, signals.error().text);
         return 1;
     }
-    SimulatedLine& line = run_.line();
+    rehearsal::SimulatedLine& line = run_.line();
     if (line.button() == Level::active) {
-        commentary_.step(line.start(), config::Remark{"The button is pressed from the start."});
+        commentary_.step(line.start(), rehearsal::Remark{"The button is pressed from the start."});
     }
     run_.start();
     if (asks_for_real_) {
@@ -157,13 +159,13 @@ void Simulation::typed() {
 }
 
 void Simulation::type_line(std::string_view text) {
-    const auto typed = config::parse_press_line(text, run_.line().button());
+    const auto typed = rehearsal::parse_press_line(text, run_.line().button());
     if (!typed) {
         std::printf("%s\n", typed.error().c_str());
-    } else if (typed->kind == config::TypedLine::Kind::quit) {
+    } else if (typed->kind == rehearsal::TypedLine::Kind::quit) {
         loop_->exit(0);
-    } else if (typed->kind == config::TypedLine::Kind::help) {
-        const std::string_view help = config::press_line_help();
+    } else if (typed->kind == rehearsal::TypedLine::Kind::help) {
+        const std::string_view help = rehearsal::press_line_help();
         std::printf("%.*s", static_cast<int>(help.size()), help.data());
     } else {
         run_.line().add(typed->events);
@@ -173,7 +175,9 @@ void Simulation::type_line(std::string_view text) {
 
 }  // namespace
 
-int run_simulation(const Options& options, config::Settings settings, config::PressScript script) {
+int run_simulation(const Options& options,
+                   config::Settings settings,
+                   rehearsal::PressScript script) {
     auto loop = sys::EventLoop::open();
     if (!loop) {
         std::fprintf(stderr, "nightlatchd: %s\n", loop.error().text.c_str());

@@ -1,14 +1,16 @@
 // SPDX-License-Identifier: MIT
 #pragma once
 
-#include "config/press_script.hpp"
 #include "config/settings.hpp"
 #include "daemon/service/options.hpp"
+#include "rehearsal/press_script.hpp"
 
 namespace nightlatch::service {
 
 /// Runs the whole on a simulated chip, in real time, telling every step on stdout. Gives the exit
 /// status. `script` is empty when lines are typed by hand.
-int run_simulation(const Options& options, config::Settings settings, config::PressScript script);
+int run_simulation(const Options& options,
+                   config::Settings settings,
+                   rehearsal::PressScript script);
 
 }  // namespace nightlatch::service

@@ -4,7 +4,7 @@
 #include "base/handle.hpp"
 #include "base/result.hpp"
 #include "base/time.hpp"
-#include "daemon/ports/clock.hpp"
+#include "supervisor/ports/clock.hpp"
 
 #include <cstdint>
 #include <functional>

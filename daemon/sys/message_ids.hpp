@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: MIT
 #pragma once
 
-#include "daemon/ports/journal.hpp"
+#include "supervisor/ports/journal.hpp"
 
 #include <array>
 #include <string_view>

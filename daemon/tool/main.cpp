@@ -1,10 +1,10 @@
 // SPDX-License-Identifier: MIT
-#include "daemon/tool/audit_options.hpp"
-#include "daemon/tool/bounce_options.hpp"
-#include "daemon/tool/check_options.hpp"
-#include "daemon/tool/circuit_options.hpp"
-#include "daemon/tool/lines_options.hpp"
-#include "daemon/tool/rehearse_options.hpp"
+#include "daemon/tool/audit/options.hpp"
+#include "daemon/tool/bounce/options.hpp"
+#include "daemon/tool/check/options.hpp"
+#include "daemon/tool/circuit/options.hpp"
+#include "daemon/tool/lines/options.hpp"
+#include "daemon/tool/rehearse/options.hpp"
 
 #include <cstdio>
 

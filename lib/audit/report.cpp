@@ -1,8 +1,8 @@
 // SPDX-License-Identifier: MIT
 #include "audit/report.hpp"
 
-#include "audit/report_words.hpp"
 #include "config/diagnostic.hpp"
+#include "page/wrap.hpp"
 
 #include <algorithm>
 #include <tuple>
@@ -40,7 +40,7 @@ struct Page {
 
     void paragraph(const std::string& head, std::string_view words, unsigned indent) {
         text += head;
-        text += wrapped(config::printable(words), style.columns, indent, width(head));
+        text += page::wrapped(config::printable(words), style.columns, indent, page::width(head));
         text += '\n';
     }
 };
@@ -110,7 +110,7 @@ void add_finding(Page& page, const Shown& shown) {
         page.paragraph(std::string(step, ' ') + "do: ", finding.remedy, step + step);
     } else {
         page.text += std::string(step, ' ') + "do:\n" +
-                     indented(finding.remedy, page.style.columns, step + step);
+                     page::indented(finding.remedy, page.style.columns, step + step);
     }
 }
 

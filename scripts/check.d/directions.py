@@ -9,25 +9,32 @@ from source import Finding, Tree, includes, is_cpp
 LIB_ROOMS = {
     "base": set(),
     "core": {"base"},
+    "bounce": {"base", "core"},
     "config": {"base", "core"},
     "devicetree": {"base"},
     "bootfiles": {"base"},
     "circuit": {"base"},
     "logbook": {"base"},
     "wave": {"base"},
-    "audit": {"base", "core", "config", "devicetree", "bootfiles", "circuit"},
+    "picture": {"base", "wave"},
+    "page": {"base"},
+    "audit": {"base", "core", "config", "devicetree", "bootfiles", "circuit", "page"},
+    "supervisor": {"base", "core", "config"},
+    "rehearsal": {"base", "core", "config", "supervisor", "wave"},
 }
-ADAPTERS = {"gpio", "login", "bus", "led", "facts"}
+ADAPTERS = {"gpio", "login", "bus", "cues", "facts"}
 DAEMON_ROOMS = {
     # The guard runs when everything else is gone: a static program, no adapter in it.
     "guard": set(),
-    "ports": set(),
-    "sys": {"ports"},
-    **{adapter: {"ports", "sys"} for adapter in ADAPTERS},
-    "service": {"ports", "sys", "guard"} | ADAPTERS,
-    "tool": {"ports", "sys", "service"} | ADAPTERS,
+    "sys": set(),
+    **{adapter: {"sys"} for adapter in ADAPTERS},
+    "service": {"sys", "guard"} | ADAPTERS,
+    "tool": {"sys"} | ADAPTERS,
 }
-DAEMON_ROOMS["led"].add("gpio")  # a cue can be shown on a GPIO line
+DAEMON_ROOMS["cues"].add("gpio")  # a cue can be shown on a GPIO line
+DAEMON_ROOMS["login"].add("bus")
+# Folders within a room: the ports are abstract structs that the supervisor is handed.
+FOLDERS = {"supervisor": {"ports"}}
 # Libraries that only these rooms may link or include; a room not listed has the C++ library only.
 LIBRARY_USERS = {
     "toml": {"config"},
@@ -92,11 +99,11 @@ def include_directions(tree: Tree) -> Iterator[Finding]:
             parts = name.split("/")
             if parts[0] == "daemon" and len(parts) >= 3:
                 used = ("daemon", parts[1])
-            elif parts[0] in LIB_ROOMS and len(parts) == 2:
+            elif parts[0] in LIB_ROOMS and set(parts[1:-1]) <= FOLDERS.get(parts[0], set()):
                 used = ("lib", parts[0])
             else:
                 yield Finding(path, number, f'"{name}": own headers are named by their room, '
-                              'as in "core/cue.hpp" or "daemon/ports/clock.hpp"')
+                              'as in "core/cue.hpp" or "daemon/sys/notify.hpp"')
                 continue
             if not may_know(user, used):
                 yield Finding(path, number, f"{'/'.join(user)} must not know {'/'.join(used)}")

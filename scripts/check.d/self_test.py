@@ -22,15 +22,18 @@ CASES = {
     "include-directions": (
         [{"lib/base/a.hpp": '#include "core/b.hpp"\n'},
          {"lib/core/a.hpp": '#include "config/b.hpp"\n'},
-         {"lib/core/a.hpp": '#include "daemon/ports/b.hpp"\n'},
+         {"lib/core/a.hpp": '#include "supervisor/b.hpp"\n'},
          {"lib/circuit/a.hpp": '#include "core/b.hpp"\n'},
          {"lib/core/a.cpp": '#include "a.hpp"\n'},
          {"lib/core/a.cpp": '#include "support/a.hpp"\n'},
          {"daemon/gpio/a.cpp": '#include "daemon/login/b.hpp"\n'},
-         {"daemon/ports/a.hpp": '#include "daemon/gpio/b.hpp"\n'},
+         {"lib/supervisor/ports/a.hpp": '#include "daemon/gpio/b.hpp"\n'},
+         {"lib/bounce/a.hpp": '#include "supervisor/b.hpp"\n'},
+         {"lib/core/a.cpp": '#include "core/deeper/b.hpp"\n'},
          {"daemon/service/a.cpp": '#include "daemon/tool/b.hpp"\n'},
          {"daemon/guard/a.cpp": '#include "daemon/gpio/b.hpp"\n'}],
         [{"lib/config/a.cpp": '#include "config/a.hpp"\n#include "core/b.hpp"\n#include <span>\n',
+          "lib/supervisor/a.cpp": '#include "supervisor/ports/clock.hpp"\n',
           "daemon/service/a.cpp": '#include "daemon/gpio/b.hpp"\n#include "core/b.hpp"\n'}]),
     "link-directions": (
         [{"lib/base/CMakeLists.txt":
@@ -50,7 +53,7 @@ CASES = {
         [{"lib/core/CMakeLists.txt":
           "target_link_libraries(nightlatch_core PUBLIC nightlatch_base nightlatch_build)",
           "daemon/gpio/CMakeLists.txt":
-          "target_link_libraries(nightlatch_gpio PUBLIC nightlatch_ports # the port\n"
+          "target_link_libraries(nightlatch_gpio PUBLIC nightlatch_supervisor # a port\n"
           "  PRIVATE PkgConfig::GPIOD)"}]),
     "library-users": (
         [{"lib/core/a.cpp": "#include <toml++/toml.h>\n"},
@@ -70,9 +73,13 @@ CASES = {
             "auto t = std::chrono::steady_clock::now()", "using C = std::chrono::system_clock",
             "clock_gettime(CLOCK_MONOTONIC, &t)", "std::this_thread::sleep_for(1s)", "sleep(1)",
             'getenv("HOME")', 'auto f = ::open("x", 0)', 'std::printf("x")', 'std::cout << "x"',
-            "int r = rand()", "std::jthread t", "toml::parse_file(x)")],
+            "int r = rand()", "std::jthread t", "toml::parse_file(x)", "auto t = clock_.now()")]
+        + [{"lib/supervisor/a.cpp": f"{text};\n"} for text in (
+            "auto t = now()", 'auto f = ::open("x", 0)', "clock_gettime(CLOCK_MONOTONIC, &t)")],
         [{"lib/core/a.cpp": '// now() is not called; "sleep(1)"\nauto s = "now()";\n'
                             "auto n = 1'000; std::snprintf(b, n, f); file.open(x); reopen(1);\n",
+          "lib/supervisor/a.cpp": "auto t = ports_.clock.now(); line.open(r);\n"
+                                  "virtual Result<LineFacts> open(const LineRequest& r) = 0;\n",
           "lib/base/ensure.cpp": 'std::fprintf(stderr, "x");\n', "daemon/sys/a.cpp": "sleep(1);"}]),
     "one-file-each": (
         [{"daemon/gpio/a.cpp": "#include <gpiod.h>\n", "daemon/gpio/b.cpp": "#include <gpiod.h>\n"},
@@ -86,8 +93,8 @@ CASES = {
         [{"lib/core/a.cpp": "// nobody may throw\nstatic_assert(true);\n",
           "tests/a.cpp": "throw 1;"}]),
     "no-process": (
-        [{"daemon/service/a.cpp": "fork();\n"}, {"daemon/led/a.cpp": "::execve(a, b, c);\n"}],
-        [{"daemon/tool/follow.cpp": "fork();\n", "daemon/led/a.cpp": "const char* system = x;\n"}]),
+        [{"daemon/service/a.cpp": "fork();\n"}, {"daemon/cues/a.cpp": "::execve(a, b, c);\n"}],
+        [{"daemon/tool/follow.cpp": "fork();\n", "daemon/cues/a.cpp": "const char* system = x;\n"}]),
     "sizes": (
         [{"lib/core/a.cpp": "\n" * 401}, {"tests/unit/a.cpp": "\n" * 601}],
         [{"lib/core/a.cpp": "\n" * 400, "tests/golden/a.trace": "\n" * 2000}]),

@@ -7,26 +7,26 @@ namespace {
 /// The button as the loop's read finds it at any moment.
 class Button {
 public:
-    explicit Button(const config::PressScript& script)
+    explicit Button(const rehearsal::PressScript& script)
         : script_(script), level_(script.level_at_start) {}
 
     Level read(Duration now) {
         while (next_ < script_.events.size() && script_.events[next_].at <= now) {
-            const auto* moves = std::get_if<config::ButtonMoves>(&script_.events[next_++].step);
+            const auto* moves = std::get_if<rehearsal::ButtonMoves>(&script_.events[next_++].step);
             level_ = moves != nullptr ? moves->level : level_;
         }
         return level_;
     }
 
 private:
-    const config::PressScript& script_;
+    const rehearsal::PressScript& script_;
     Level level_;
     std::size_t next_ = 0;
 };
 
 }  // namespace
 
-Polled poll(const config::PressScript& script, Duration frame, Duration hold) {
+Polled poll(const rehearsal::PressScript& script, Duration frame, Duration hold) {
     Button button(script);
     Polled polled;
     Level before = Level::inactive;

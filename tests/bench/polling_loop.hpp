@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: MIT
 #pragma once
 
-#include "config/press_script.hpp"
+#include "rehearsal/press_script.hpp"
 
 #include <cstdint>
 #include <vector>
@@ -16,6 +16,6 @@ struct Polled {
     std::uint64_t polls = 0;
 };
 
-Polled poll(const config::PressScript& script, Duration frame, Duration hold);
+Polled poll(const rehearsal::PressScript& script, Duration frame, Duration hold);
 
 }  // namespace nightlatch::bench

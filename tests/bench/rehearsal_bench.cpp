@@ -2,10 +2,10 @@
 // How long rehearsals take, what an edge costs, and what a polling loop makes of the same presses.
 #include "bench/polling_loop.hpp"
 #include "bench/year_of_presses.hpp"
-#include "config/bounce.hpp"
-#include "daemon/service/rehearsal.hpp"
-#include "daemon/service/scripted_post_halt.hpp"
-#include "daemon/service/simulated_run.hpp"
+#include "rehearsal/bounce.hpp"
+#include "rehearsal/rehearsal.hpp"
+#include "rehearsal/scripted_post_halt.hpp"
+#include "rehearsal/simulated_run.hpp"
 #include "support/allocations.hpp"
 
 #include <algorithm>
@@ -35,10 +35,10 @@ config::Settings settings() {
     return settings;
 }
 
-std::size_t edges_in(const config::PressScript& script) {
+std::size_t edges_in(const rehearsal::PressScript& script) {
     return static_cast<std::size_t>(
         std::count_if(script.events.begin(), script.events.end(), [](const auto& event) {
-            return std::holds_alternative<config::ButtonMoves>(event.step);
+            return std::holds_alternative<rehearsal::ButtonMoves>(event.step);
         }));
 }
 
@@ -85,14 +85,14 @@ Misjudged judge(const std::vector<Press>& presses,
     return wrong;
 }
 
-Misjudged judge(const std::vector<Press>& presses, const service::Rehearsal& rehearsal) {
+Misjudged judge(const std::vector<Press>& presses, const rehearsal::Rehearsal& rehearsal) {
     std::vector<Duration> requests;
-    for (const service::Asked& asked : rehearsal.asked) {
+    for (const rehearsal::Asked& asked : rehearsal.asked) {
         requests.push_back(asked.at);
     }
     std::vector<Duration> near_misses;
-    for (const service::Moment& moment : rehearsal.moments) {
-        if (moment.lane == service::Lane::decision &&
+    for (const rehearsal::Moment& moment : rehearsal.moments) {
+        if (moment.lane == rehearsal::Lane::decision &&
             moment.text.find("nothing happens") != std::string::npos) {
             near_misses.push_back(moment.at);
         }
@@ -113,7 +113,7 @@ void print(const char* who, const Misjudged& wrong, std::uint64_t wakes) {
 /// Over a week: a year of polls takes its time.
 void compare() {
     const Year presses = year_of_presses(week, hold, seed);
-    const service::Rehearsal rehearsal = service::rehearse({settings(), presses.script, false});
+    const rehearsal::Rehearsal rehearsal = rehearsal::rehearse({settings(), presses.script, false});
     const Polled polled = poll(presses.script, frame, hold);
     std::printf("%zu presses of a week, each near miss or request judged by how long it was held\n"
                 "%-22s %10s %14s %14s %12s %14s\n",
@@ -161,17 +161,17 @@ struct Cost {
 };
 
 /// A hundred presses with that bounce, as they cost once the service runs.
-Cost cost_of(const config::Bounce& bounce) {
-    config::PressScript script;
+Cost cost_of(const rehearsal::Bounce& bounce) {
+    rehearsal::PressScript script;
     for (int i = 0; i < 100; ++i) {
-        config::add_edge(script.events, 10s * (i + 1), Level::active, bounce);
-        config::add_edge(script.events, 10s * (i + 1) + 1s, Level::inactive, bounce);
+        rehearsal::add_edge(script.events, 10s * (i + 1), Level::active, bounce);
+        rehearsal::add_edge(script.events, 10s * (i + 1) + 1s, Level::inactive, bounce);
     }
     Cost cost{edges_in(script), 0};
     ManualClock clock;
     Nowhere nowhere;
-    service::ScriptedPostHalt post_halt(core::Verdict::configured);
-    service::SimulatedRun run(
+    rehearsal::ScriptedPostHalt post_halt(core::Verdict::configured);
+    rehearsal::SimulatedRun run(
         settings(), std::move(script), {clock, nowhere, nowhere, post_halt}, {});
     run.start();
     const std::size_t before = test::allocations();
@@ -186,7 +186,7 @@ Cost cost_of(const config::Bounce& bounce) {
 /// What an edge allocates: the difference between much bounce and none, over the edges more.
 double allocations_an_edge() {
     const Cost few = cost_of({});
-    const Cost many = cost_of(config::Bounce(40, 1ms));
+    const Cost many = cost_of(rehearsal::Bounce(40, 1ms));
     return (static_cast<double>(many.allocations) - static_cast<double>(few.allocations)) /
            static_cast<double>(many.edges - few.edges);
 }
@@ -196,7 +196,8 @@ void rehearse_a_year(benchmark::State& state) {
     const auto edges = static_cast<double>(edges_in(presses.script));
     std::size_t asked = 0;
     for (auto _ : state) {
-        const service::Rehearsal rehearsal = service::rehearse({settings(), presses.script, false});
+        const rehearsal::Rehearsal rehearsal =
+            rehearsal::rehearse({settings(), presses.script, false});
         asked = rehearsal.asked.size();
     }
     state.counters["presses"] = static_cast<double>(presses.presses.size());
@@ -209,7 +210,7 @@ void rehearse_a_year(benchmark::State& state) {
 void rehearse_a_week(benchmark::State& state) {
     const Year presses = year_of_presses(week, hold, seed);
     for (auto _ : state) {
-        benchmark::DoNotOptimize(service::rehearse({settings(), presses.script, false}));
+        benchmark::DoNotOptimize(rehearsal::rehearse({settings(), presses.script, false}));
     }
 }
 

@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: MIT
 #include "bench/year_of_presses.hpp"
 
-#include "config/bounce.hpp"
+#include "rehearsal/bounce.hpp"
 #include "support/seeds.hpp"
 
 #include <utility>
@@ -24,10 +24,10 @@ Duration any_below(Dice& dice, Duration most) {
 }
 
 /// Pairs of contact and drop-out whose sum stays below what was published.
-config::Bounce any_bounce(Dice& dice) {
+rehearsal::Bounce any_bounce(Dice& dice) {
     const Duration most = dice.one_in(20) ? bad_contact : good_switch;
     const std::uint64_t pairs = dice.below(6);
-    config::Bounce bounce;
+    rehearsal::Bounce bounce;
     for (std::uint64_t i = 0; i < 2 * pairs; ++i) {
         bounce.push_back(1us + any_below(dice, most / static_cast<std::int64_t>(2 * pairs)));
     }
@@ -53,7 +53,7 @@ public:
 
     void one_day(Duration from) {
         if (from > 0s) {
-            year_.script.events.push_back({from, config::ServiceDoes::boot});
+            year_.script.events.push_back({from, rehearsal::ServiceDoes::boot});
         }
         for (int i = 0; i + 1 < presses_a_day; ++i) {
             press(from + apart * (i + 1), any_length(dice_, hold_));
@@ -68,11 +68,11 @@ public:
 
 private:
     void press(Duration at, Duration length) {
-        const config::Bounce closing = any_bounce(dice_);
-        const Duration begin = at + config::length_of(closing);
+        const rehearsal::Bounce closing = any_bounce(dice_);
+        const Duration begin = at + rehearsal::length_of(closing);
         const Duration release = begin + length;
-        config::add_edge(year_.script.events, at, Level::active, closing);
-        config::add_edge(year_.script.events, release, Level::inactive, any_bounce(dice_));
+        rehearsal::add_edge(year_.script.events, at, Level::active, closing);
+        rehearsal::add_edge(year_.script.events, release, Level::inactive, any_bounce(dice_));
         year_.presses.push_back({begin, release});
     }
 

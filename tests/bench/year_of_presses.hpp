@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: MIT
 #pragma once
 
-#include "config/press_script.hpp"
+#include "rehearsal/press_script.hpp"
 
 #include <vector>
 
@@ -14,7 +14,7 @@ struct Press {
 };
 
 struct Year {
-    config::PressScript script;
+    rehearsal::PressScript script;
     std::vector<Press> presses;
 };
 

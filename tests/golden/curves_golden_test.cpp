@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: MIT
 // Curves made by hand, and the whole picture of each: tests/golden/curves/NAME.svg. To look at one,
 // open it in a browser, on a light page, on a dark one, and in the preview of a print.
-#include "wave/curves.hpp"
+#include "picture/curves.hpp"
 
 #include <cmath>
 #include <cstdlib>
@@ -10,6 +10,7 @@
 
 #include <catch2/catch_test_macros.hpp>
 
+using namespace nightlatch::picture;
 using namespace nightlatch::wave;
 
 namespace {

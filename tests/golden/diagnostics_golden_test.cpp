@@ -2,7 +2,7 @@
 // One rule, two files: NAME.bad.toml breaks it and NAME.bad.diag is what is said about that;
 // NAME.good.toml keeps it by as little as possible, and nothing is said about it.
 #include "config/load.hpp"
-#include "config/press_script.hpp"
+#include "rehearsal/press_script.hpp"
 
 #include <algorithm>
 #include <cstdlib>
@@ -15,6 +15,7 @@
 #include <catch2/catch_test_macros.hpp>
 
 using namespace nightlatch::config;
+using namespace nightlatch::rehearsal;
 
 namespace {
 

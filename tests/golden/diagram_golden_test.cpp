@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: MIT
 // Timelines made by hand, and the whole picture of each: tests/golden/diagram/NAME.svg. To look at
 // one, open it in a browser, on a light page, on a dark one, and in the preview of a print.
-#include "wave/diagram.hpp"
+#include "picture/diagram.hpp"
 
 #include <cstdlib>
 #include <fstream>
@@ -10,6 +10,7 @@
 #include <catch2/catch_test_macros.hpp>
 
 using namespace nightlatch;
+using namespace nightlatch::picture;
 using namespace nightlatch::wave;
 using namespace std::chrono_literals;
 

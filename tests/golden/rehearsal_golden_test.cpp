@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: MIT
 // Whole accounts of rehearsals, as the tool prints them: tests/golden/rehearse/NAME.txt.
 #include "config/load.hpp"
-#include "daemon/tool/rehearse.hpp"
+#include "daemon/tool/rehearse/rehearse.hpp"
 
 #include <cstdlib>
 #include <fstream>
@@ -22,13 +22,14 @@ std::string content(const std::string& path) {
 void check_account(const std::string& name, const std::string& unit, const std::string& script) {
     const config::Loaded settings = config::load(content(CONFIG_FOLDER "/" + unit));
     REQUIRE(settings.settings);
-    const config::LoadedScript loaded = config::load_press_script(content(script));
+    const rehearsal::LoadedScript loaded = rehearsal::load_press_script(content(script));
     REQUIRE(loaded.script);
     tool::RehearseReport report;
     report.config = unit;
     report.script = name + ".presses.toml";
-    report.rehearsal = service::rehearse({*settings.settings, *loaded.script, false});
-    report.expectations = tool::check_expectations(loaded.script->expectations, report.rehearsal);
+    report.rehearsal = rehearsal::rehearse({*settings.settings, *loaded.script, false});
+    report.expectations =
+        rehearsal::check_expectations(loaded.script->expectations, report.rehearsal);
     const std::string account = tool::rehearse_text(report);
     const std::string golden = GOLDEN_FOLDER "/rehearse/" + name + ".txt";
     if (std::getenv("UPDATE_GOLDEN") != nullptr) {

@@ -1,14 +1,14 @@
 // SPDX-License-Identifier: MIT
 #pragma once
 
-#include "config/press_script.hpp"
-#include "daemon/ports/clock.hpp"
-#include "daemon/ports/cue_output.hpp"
-#include "daemon/ports/journal.hpp"
-#include "daemon/ports/post_halt_check.hpp"
-#include "daemon/ports/power.hpp"
-#include "daemon/service/app.hpp"
-#include "daemon/service/simulated_line.hpp"
+#include "rehearsal/press_script.hpp"
+#include "rehearsal/simulated_line.hpp"
+#include "supervisor/app.hpp"
+#include "supervisor/ports/clock.hpp"
+#include "supervisor/ports/cue_output.hpp"
+#include "supervisor/ports/journal.hpp"
+#include "supervisor/ports/post_halt_check.hpp"
+#include "supervisor/ports/power.hpp"
 
 #include <algorithm>
 #include <string>
@@ -94,20 +94,22 @@ inline config::Settings pontoon_settings() {
     return settings;
 }
 
-inline config::ScriptEvent moves(Duration at, Level level) {
-    return {at, config::ButtonMoves{level}};
+inline rehearsal::ScriptEvent moves(Duration at, Level level) {
+    return {at, rehearsal::ButtonMoves{level}};
 }
 
 /// The real App on a simulated chip in virtual time. Hours pass in milliseconds.
 class VirtualBoard {
 public:
-    VirtualBoard(config::Settings settings, std::vector<config::ScriptEvent> events, Level at_start)
-        : line(config::PressScript{at_start, std::move(events), 0s}, clock, {}),
+    VirtualBoard(config::Settings settings,
+                 std::vector<rehearsal::ScriptEvent> events,
+                 Level at_start)
+        : line(rehearsal::PressScript{at_start, std::move(events), 0s}, clock, {}),
           app(std::move(settings), {line, power, cues, journal, clock, post_halt}, {}) {
         app.start();
     }
 
-    explicit VirtualBoard(std::vector<config::ScriptEvent> events)
+    explicit VirtualBoard(std::vector<rehearsal::ScriptEvent> events)
         : VirtualBoard(pontoon_settings(), std::move(events), Level::inactive) {}
 
     /// Runs until `at` (since the start of the board); wakes the app only when it asks to be.
@@ -138,8 +140,8 @@ public:
     RecordingCues cues;
     RecordingJournal journal;
     ToldPostHalt post_halt;
-    service::SimulatedLine line;
-    service::App app;
+    rehearsal::SimulatedLine line;
+    supervisor::App app;
     std::uint64_t wakes = 0;
 };
 

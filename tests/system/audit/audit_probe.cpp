@@ -8,7 +8,7 @@
 #include "daemon/facts/files.hpp"
 #include "daemon/facts/gather.hpp"
 #include "daemon/facts/kernel.hpp"
-#include "daemon/tool/audit.hpp"
+#include "daemon/tool/audit/audit.hpp"
 
 #include <cstdio>
 #include <cstdlib>

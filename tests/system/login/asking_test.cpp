@@ -168,7 +168,7 @@ TEST_CASE("an answer is passed on however late it comes") {
     REQUIRE(stage.await([&] { return stage.fake().holds_an_answer(); }));
 
     setenv("SYSTEMD_BUS_TIMEOUT", "200ms", 1);
-    const BusHandle control = connect_to_bus(stage.loop->raw());
+    const bus::BusHandle control = connect_to_bus(stage.loop->raw());
     std::string ended;
     const auto take = [](sd_bus_message* reply, void* userdata, sd_bus_error*) {
         const sd_bus_error* error = sd_bus_message_get_error(reply);

@@ -77,7 +77,7 @@ TEST_CASE("only waking up is told, not going to sleep") {
 TEST_CASE("what another program sends in the login manager's name is not heard") {
     Stage stage;
     stage.start_with({});
-    const BusHandle stranger = connect_to_bus(stage.loop->raw());
+    const bus::BusHandle stranger = connect_to_bus(stage.loop->raw());
     // Straight to the adapter's connection: the bus lets signals through to anyone.
     Strings names;
     const auto take = [](sd_bus_message* reply, void* userdata, sd_bus_error*) {
@@ -109,7 +109,7 @@ TEST_CASE("what another program sends in the login manager's name is not heard")
                                               "/org/freedesktop/login1",
                                               "org.freedesktop.login1.Manager",
                                               member) >= 0);
-            const MessageHandle signal{made};
+            const bus::MessageHandle signal{made};
             const int active = std::string_view(member) == "PrepareForShutdown" ? 1 : 0;
             REQUIRE(sd_bus_message_append(made, "b", active) >= 0);
             REQUIRE(sd_bus_message_set_destination(made, name.c_str()) >= 0);

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: MIT
 #pragma once
 
+#include "daemon/bus/sd_bus.hpp"
 #include "daemon/login/login_manager.hpp"
 #include "support/fake_login1.hpp"
 #include "system/login/private_bus.hpp"
@@ -92,7 +93,7 @@ public:
 private:
     std::unique_ptr<FakeLogin1> fake_;
     std::unique_ptr<login::LoginManager> adapter_;
-    BusHandle third_;
+    bus::BusHandle third_;
 };
 
 /// The last answer's text holds all of them.

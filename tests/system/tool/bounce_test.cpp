@@ -1,9 +1,9 @@
 // SPDX-License-Identifier: MIT
 // The bounce of a button on a chip in memory, and of captures in files.
-#include "daemon/tool/bounce_plan.hpp"
-#include "daemon/tool/bounce_progress.hpp"
-#include "daemon/tool/bounce_run.hpp"
-#include "daemon/tool/bounce_sources.hpp"
+#include "daemon/tool/bounce/plan.hpp"
+#include "daemon/tool/bounce/progress.hpp"
+#include "daemon/tool/bounce/run.hpp"
+#include "daemon/tool/bounce/sources.hpp"
 #include "desk.hpp"
 #include "support/fake_gpiod.hpp"
 #include "wave/vcd_reader.hpp"
@@ -20,10 +20,10 @@ using namespace nightlatch;
 using test::Desk;
 using test::flat;
 using namespace std::chrono_literals;
+using bounce::BounceVerdict;
 using Catch::Matchers::ContainsSubstring;
 using Catch::Matchers::Equals;
 using Catch::Matchers::StartsWith;
-using core::BounceVerdict;
 using test::FakeChip;
 using test::FakeGpio;
 using test::FakeLine;
@@ -155,7 +155,7 @@ TEST_CASE("a hold is told from the contact's rest to its first opening", "[bounc
 
 TEST_CASE("a configured debounce that a pause outlasts is told with what it would do", "[bounce]") {
     Bench bench;
-    bench.plan.configured = core::Intervals{5ms, 5ms};
+    bench.plan.configured = bounce::Intervals{5ms, 5ms};
     bench.target.config = "tide.toml";
     bench.start();
     bench.until_asking();
@@ -386,7 +386,7 @@ TEST_CASE("the line is the one that was named, else the configured one", "[bounc
     CHECK(configured.lines == std::vector<std::string>{"FRONT_BUTTON"});
     CHECK(configured.bias == config::Bias::pull_up);
     const auto against = tool::line_target(options, config, "FRONT_BUTTON", configured.bias);
-    CHECK(against.configured == core::Intervals{30ms, 30ms});
+    CHECK(against.configured == bounce::Intervals{30ms, 30ms});
     CHECK(against.shortest_hold == 3s);
     CHECK(tool::plan_of(options, against).pressed_low == true);
 
@@ -449,7 +449,7 @@ TEST_CASE("a recording begins released, when presses begin to count", "[bounce]"
     const auto read = wave::read_vcd(wave::write_vcd(timeline), "button");
     REQUIRE(read.capture);
     bench.target.pressed_low = false;  // the recording is of pressed and released
-    const core::BounceReport again = tool::measure_capture(*read.capture, bench.target).report;
+    const bounce::BounceReport again = tool::measure_capture(*read.capture, bench.target).report;
     CHECK(again.press.longest == 2ms);
     CHECK(again.press.most_edges == 3);
     CHECK(again.release.clean == 1);
@@ -482,7 +482,7 @@ TEST_CASE("progress is a line for each press where there is no terminal", "[boun
 
 TEST_CASE("progress on a terminal is one line that is written anew and fits it", "[bounce]") {
     tool::BounceSeen seen;
-    core::BounceEpisode episode;
+    bounce::BounceEpisode episode;
     episode.to = Level::active;
     episode.edges = 999;
     episode.last = Instant(999'999us);

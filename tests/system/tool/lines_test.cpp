@@ -1,8 +1,8 @@
 // SPDX-License-Identifier: MIT
 // The list and the watch over chips in memory, with a made /sys beside them.
-#include "daemon/tool/lines.hpp"
+#include "daemon/tool/lines/lines.hpp"
+#include "daemon/tool/lines/watch_run.hpp"
 #include "daemon/tool/pick_lines.hpp"
-#include "daemon/tool/watch_run.hpp"
 #include "run_tool.hpp"
 #include "support/fake_gpiod.hpp"
 

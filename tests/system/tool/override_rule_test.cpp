@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: MIT
-#include "daemon/tool/override_rule.hpp"
+#include "daemon/tool/check/override_rule.hpp"
 #include "run_tool.hpp"
 #include "support/temporary_directory.hpp"
 

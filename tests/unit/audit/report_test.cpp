@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: MIT
 #include "audit/report.hpp"
-#include "audit/report_words.hpp"
+#include "page/wrap.hpp"
 #include "unit/audit/rule_cases.hpp"
 
 #include <sstream>
@@ -96,7 +96,7 @@ TEST_CASE("lines keep to the columns, but for text that is there to be copied", 
             INFO(line);
             const bool copied =
                 line.starts_with("         ") || line.find('\t') != std::string::npos;
-            CHECK((copied || width(line) <= columns));
+            CHECK((copied || page::width(line) <= columns));
         }
     }
 }
@@ -132,8 +132,8 @@ TEST_CASE("a rule is explained by its title, its reason and what it needs", "[au
 }
 
 TEST_CASE("wrapping counts characters and keeps long words whole", "[audit][report]") {
-    CHECK(wrapped("a bb ccc", 4, 2, 0) == "a bb\n  ccc");
-    CHECK(wrapped("\u00e9\u00e9 \u00e9\u00e9", 5, 0, 0) == "\u00e9\u00e9 \u00e9\u00e9");
-    CHECK(wrapped("longer-than-a-line x", 6, 1, 0) == "longer-than-a-line\n x");
-    CHECK(wrapped("", 10, 2, 0).empty());
+    CHECK(page::wrapped("a bb ccc", 4, 2, 0) == "a bb\n  ccc");
+    CHECK(page::wrapped("\u00e9\u00e9 \u00e9\u00e9", 5, 0, 0) == "\u00e9\u00e9 \u00e9\u00e9");
+    CHECK(page::wrapped("longer-than-a-line x", 6, 1, 0) == "longer-than-a-line\n x");
+    CHECK(page::wrapped("", 10, 2, 0).empty());
 }

@@ -2,9 +2,9 @@
 // Any bytes give settings or diagnostics, never a crash, and what they give keeps its promises. Run
 // with the sanitizers it also shows that the TOML library behind it is not led astray.
 #include "config/load.hpp"
-#include "config/press_script.hpp"
 #include "config/to_toml.hpp"
 #include "mutator.hpp"
+#include "rehearsal/press_script.hpp"
 
 #include <algorithm>
 #include <filesystem>
@@ -15,6 +15,7 @@
 
 using namespace nightlatch;
 using namespace nightlatch::config;
+using namespace nightlatch::rehearsal;
 using test::Dice;
 
 namespace {

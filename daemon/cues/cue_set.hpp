@@ -1,0 +1,29 @@
+// SPDX-License-Identifier: MIT
+#pragma once
+
+#include "config/settings.hpp"
+#include "daemon/sys/event_loop.hpp"
+#include "supervisor/ports/cue_output.hpp"
+#include "supervisor/ports/journal.hpp"
+
+#include <memory>
+#include <vector>
+
+namespace nightlatch::cues {
+
+/// Every [[feedback]] of a configuration as one output. At a reload the old set is finished before
+/// the new one shows anything: they may share an LED or a line.
+class CueSet final : public ports::CueOutput {
+public:
+    CueSet(sys::EventLoop& loop,
+           ports::Journal& journal,
+           const std::vector<config::Feedback>& feedback);
+
+    void show(const core::Cue& cue) override;
+    void finish(ports::Farewell farewell) override;
+
+private:
+    std::vector<std::unique_ptr<ports::CueOutput>> outputs_;
+};
+
+}  // namespace nightlatch::cues

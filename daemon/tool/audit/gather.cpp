@@ -1,0 +1,146 @@
+// SPDX-License-Identifier: MIT
+#include "daemon/facts/gather.hpp"
+
+#include "audit/line_suits.hpp"
+#include "audit/scene.hpp"
+#include "daemon/facts/account.hpp"
+#include "daemon/facts/files.hpp"
+#include "daemon/gpio/survey.hpp"
+#include "daemon/login/facts.hpp"
+#include "daemon/sys/config_file.hpp"
+#include "daemon/tool/audit/audit.hpp"
+#include "daemon/tool/check/check.hpp"
+#include "devicetree/blob.hpp"
+
+#include <algorithm>
+
+namespace nightlatch::tool {
+namespace {
+
+using audit::Facts;
+using audit::Source;
+
+constexpr std::size_t most_blob_bytes = std::size_t{32} << 20U;
+
+/// A file that the person named must be there; the service's own may be missing, which is then a
+/// finding.
+Result<Known<audit::ConfigFacts>> read_config(const AuditOptions& options) {
+    const std::string file = options.config.value_or(options.root + default_config);
+    auto text = sys::read_config_file(file, sys::TrustPolicy::anybody);
+    if (text) {
+        return Known(audit::ConfigFacts{file, config::load(*text)});
+    }
+    if (options.config) {
+        return Unexpected{text.error()};
+    }
+    return Known<audit::ConfigFacts>::missing("a configuration: " + text.error().text);
+}
+
+Result<std::string> read_named(const std::string& path) {
+    auto bytes = facts::read_file("", path, most_blob_bytes);
+    if (!bytes) {
+        return Unexpected{Error{Trouble::other, bytes.error().text}};
+    }
+    return std::move(*bytes);
+}
+
+Result<devicetree::Tree> read_files(const AuditOptions& options) {
+    auto base = read_named(options.tree);
+    if (!base) {
+        return Unexpected{base.error()};
+    }
+    std::vector<devicetree::Overlay> overlays;
+    for (const std::string& name : options.overlays) {
+        auto blob = read_named(name);
+        if (!blob) {
+            return Unexpected{blob.error()};
+        }
+        overlays.push_back({name, std::move(*blob)});
+    }
+    if (!overlays.empty()) {
+        base = devicetree::apply_overlays(*base, overlays);
+        if (!base) {
+            return Unexpected{base.error()};
+        }
+    }
+    auto tree = devicetree::read_blob(*base);
+    if (!tree) {
+        return Unexpected{Error{Trouble::other, options.tree + ": " + tree.error().text}};
+    }
+    return tree;
+}
+
+/// Only when asking cannot hurt: the line is named by the configuration in use, or its pin is known
+/// to be GPIO now; a pin that is known to be something else is left alone.
+Known<audit::RestLevel> rest_level(const Facts& facts, const audit::Scene& scene, bool in_use) {
+    using Answer = Known<audit::RestLevel>;
+    if (!scene.button) {
+        return Answer::missing(scene.button.what_is_missing());
+    }
+    const auto is_ours = [&](const audit::Chip& chip) {
+        return chip.name == scene.button->chip_name;
+    };
+    const auto chip = std::find_if(facts.chips->begin(), facts.chips->end(), is_ours);
+    if (chip == facts.chips->end()) {
+        return Answer::missing("the button's chip");
+    }
+    const audit::PinUse pin = audit::pin_use(facts.pins, *chip, scene.button->offset);
+    if (pin.now == audit::PinNow::other) {
+        return Answer::missing("the button line's level: its pin is " + pin.what +
+                               " now, and asking for the line would take it away");
+    }
+    if (pin.now == audit::PinNow::unknown && !in_use) {
+        return Answer::missing(
+            "the button line's level: whether its pin is GPIO now is not known (" + pin.what +
+            "), and asking could switch it");
+    }
+    const config::Button& button = scene.settings->button;
+    const config::LineName where{chip->name, std::to_string(scene.button->offset)};
+    return gpio::read_rest_level({}, {where, button.bias, button.active_low, false});
+}
+
+/// What a running board adds, in the order in which one needs the other.
+void add_live(Facts& facts, bool in_use) {
+    gpio::Survey survey = gpio::survey();
+    facts.chips = survey.chips.empty() && !survey.unseen.empty()
+                      ? Known<std::vector<audit::Chip>>::missing(survey.unseen.front().error.text)
+                      : Known(std::move(survey.chips));
+    login::BusAnswers answers = login::read_bus_answers();
+    facts.login = std::move(answers.login);
+    facts.manager = std::move(answers.manager);
+    if (!facts.config || !facts.config->loaded.settings || !facts.chips) {
+        return;
+    }
+    const audit::Scene scene = audit::make_scene(facts);
+    if (scene.button) {
+        facts.account = facts::read_account("", "/dev/" + scene.button->chip_name);
+    }
+    facts.button_level = rest_level(facts, scene, in_use);
+}
+
+}  // namespace
+
+Result<Facts> gather(const AuditOptions& options) {
+    auto config = read_config(options);
+    if (!config) {
+        return Unexpected{config.error()};
+    }
+    const Source source = !options.tree.empty()   ? Source::files
+                          : !options.root.empty() ? Source::image
+                                                  : Source::live;
+    Facts facts = facts::gather({source, options.root, ""});
+    facts.config = std::move(*config);
+    if (source == Source::files) {
+        auto tree = read_files(options);
+        if (!tree) {
+            return Unexpected{tree.error()};
+        }
+        facts.tree = std::move(*tree);
+        facts.where = options.tree;
+    } else if (source == Source::live) {
+        add_live(facts, !options.config);
+    }
+    return facts;
+}
+
+}  // namespace nightlatch::tool

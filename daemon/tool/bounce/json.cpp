@@ -1,0 +1,157 @@
+// SPDX-License-Identifier: MIT
+#include "base/duration_text.hpp"
+#include "daemon/tool/bounce/bounce.hpp"
+#include "daemon/tool/bounce/words.hpp"
+
+#include <nlohmann/json.hpp>
+
+namespace nightlatch::tool {
+namespace {
+
+using Json = nlohmann::ordered_json;
+using bounce::BounceTally;
+
+/// With a fraction: analysers record finer than that.
+double microseconds(Duration duration) {
+    return std::chrono::duration<double, std::micro>(duration).count();
+}
+
+const char* word(bounce::BounceVerdict verdict) {
+    switch (verdict) {
+    case bounce::BounceVerdict::fine:
+        return "fine";
+    case bounce::BounceVerdict::few:
+        return "few";
+    case bounce::BounceVerdict::too_short:
+        return "too-short";
+    case bounce::BounceVerdict::no_press:
+        return "no-press";
+    case bounce::BounceVerdict::never_rests:
+        return "never-rests";
+    case bounce::BounceVerdict::floats:
+        return "floats";
+    }
+    return "";
+}
+
+const char* word(BounceEnd end) {
+    switch (end) {
+    case BounceEnd::enough:
+        return "enough";
+    case BounceEnd::time:
+        return "time";
+    case BounceEnd::signal:
+        return "signal";
+    case BounceEnd::floats:
+        return "floats";
+    case BounceEnd::restless:
+        return "restless";
+    case BounceEnd::pressed:
+        return "pressed-at-rest";
+    case BounceEnd::recorded:
+        return "recorded";
+    }
+    return "";
+}
+
+Json buckets_json(const BounceTally& tally) {
+    Json buckets = Json::array();
+    for (std::size_t i = 0; i < tally.buckets.size(); ++i) {
+        const bool bounded = i <= BounceTally::bounds.size();
+        const Json bound =
+            i == 0 ? Json(0)
+                   : Json(bounded ? Json(microseconds(BounceTally::bounds[i - 1])) : Json());
+        buckets.push_back({{"up_to_us", bound}, {"times", tally.buckets[i]}});
+    }
+    return buckets;
+}
+
+Json tally_json(const BounceTally& tally) {
+    return {{"times", tally.times},
+            {"clean", tally.clean},
+            {"edges", tally.edges},
+            {"most_edges", tally.most_edges},
+            {"mean_us", microseconds(tally.mean())},
+            {"longest_us", microseconds(tally.longest)},
+            {"longest_pause_closed_us", microseconds(tally.longest_closed)},
+            {"longest_pause_open_us", microseconds(tally.longest_open)},
+            {"histogram", buckets_json(tally)}};
+}
+
+Json episode_json(const std::optional<bounce::BounceEpisode>& episode) {
+    if (!episode) {
+        return nullptr;
+    }
+    return {{"edges", episode->edges},
+            {"length_us", microseconds(episode->length())},
+            {"longest_pause_us", microseconds(episode->longest_pause())}};
+}
+
+Json presses_json(const std::vector<BouncePress>& presses) {
+    Json json = Json::array();
+    for (const BouncePress& one : presses) {
+        const auto held = one.held();
+        json.push_back({{"pressing", episode_json(one.press)},
+                        {"held_us", held ? Json(microseconds(*held)) : Json(nullptr)},
+                        {"letting_go", episode_json(one.release)}});
+    }
+    return json;
+}
+
+Json intervals_json(const bounce::Intervals& intervals) {
+    return {{"press_us", microseconds(intervals.press)},
+            {"release_us", microseconds(intervals.release)}};
+}
+
+Json configured_json(const BounceTarget& target, const BounceSeen& seen) {
+    if (!target.configured) {
+        return nullptr;
+    }
+    Json json = intervals_json(*target.configured);
+    json["file"] = target.config;
+    json["long_enough"] = bounce::serves(*target.configured, seen.report);
+    if (seen.trial) {
+        json["presses"] = seen.trial->presses();
+        json["voided"] = seen.trial->voided();
+    }
+    return json;
+}
+
+Json advice_json(const BounceSeen& seen) {
+    const auto advice = bounce::advise(seen.report);
+    if (!advice) {
+        return nullptr;
+    }
+    Json json = intervals_json(*advice);
+    json["block"] = debounce_line(*advice);
+    json["margin"] = bounce::advice_margin;
+    return json;
+}
+
+}  // namespace
+
+std::string bounce_json(const BounceTarget& target, const BounceSeen& seen) {
+    const Json json{{"format", "nightlatch-bounce"},
+                    {"version", 1},
+                    {"verdict", word(verdict_of(target, seen))},
+                    {"status", bounce_status(target, seen)},
+                    {"of", target.name},
+                    {"captured", target.captured},
+                    {"pressed", level_word(target.pressed_low)},
+                    {"wanted", target.wanted},
+                    {"ended_by", word(seen.end)},
+                    {"quiet_us", microseconds(target.quiet)},
+                    {"pressing", tally_json(seen.report.press)},
+                    {"letting_go", tally_json(seen.report.release)},
+                    {"came_back", tally_json(seen.report.back)},
+                    {"unasked_edges", seen.unasked},
+                    {"merged", seen.report.merged},
+                    {"lost", seen.report.lost},
+                    {"presses", presses_json(seen.presses)},
+                    {"configured", configured_json(target, seen)},
+                    {"advice", advice_json(seen)},
+                    {"cautions", cautions(target, seen)}};
+    return json.dump(2, ' ', false, Json::error_handler_t::replace) + "\n";
+}
+
+}  // namespace nightlatch::tool

@@ -1,0 +1,304 @@
+// SPDX-License-Identifier: MIT
+#include "base/duration_text.hpp"
+#include "config/diagnostic.hpp"
+#include "config/words.hpp"
+#include "daemon/tool/bounce/bounce.hpp"
+#include "daemon/tool/bounce/words.hpp"
+#include "page/wrap.hpp"
+
+#include <algorithm>
+#include <array>
+
+namespace nightlatch::tool {
+namespace {
+
+using bounce::BounceReport;
+using bounce::BounceTally;
+using bounce::BounceVerdict;
+using bounce::Intervals;
+
+constexpr unsigned page = 80;
+
+std::string paragraph(const std::string& text) {
+    return page::wrapped(text, page, 0, 0) + "\n";
+}
+
+/// The next action begins a line of its own.
+std::string verdict_paragraphs(const std::string& text) {
+    const std::size_t next = text.rfind(" Next: ");
+    return next == std::string::npos
+               ? paragraph(text)
+               : paragraph(text.substr(0, next)) + paragraph(text.substr(next + 1));
+}
+
+std::string counted(std::size_t number, const std::string& what, const std::string& many) {
+    return std::to_string(number) + " " + (number == 1 ? what : many);
+}
+
+std::string presses(std::size_t number) {
+    return counted(number, "press", "presses");
+}
+
+// ---- the verdict
+
+std::string pull_hint(const BounceTarget& target) {
+    const bool pulled =
+        target.bias == config::Bias::pull_up || target.bias == config::Bias::pull_down;
+    if (target.captured) {
+        return "Next: look at the probe and the line's resistor, and record again.";
+    }
+    return pulled ? "Next: look at the wiring; the line is pulled already."
+                  : "Next: look at the wiring, or give the open line a level: --bias pull-up (a "
+                    "button to ground) or --bias pull-down (a button to the supply).";
+}
+
+std::string floats_text(const BounceTarget& target, const BounceSeen& seen) {
+    std::string text = target.name + " floats: ";
+    if (seen.report.storm) {
+        text += "more than 2,000 edges a second for two seconds";
+    } else {
+        text += counted(seen.unasked, "edge", "edges") +
+                " within 5 s with nobody pressing, and never at rest for one";
+    }
+    return text + ". " + pull_hint(target);
+}
+
+std::string at_rest_text(const BounceTarget& target) {
+    return target.name + " reads " + level_word(target.pressed_low) +
+           ", which is the pressed level, with nobody pressing. Next: if the button was let go, "
+           "look at " +
+           (target.config.empty() ? "--pressed" : "`pressed` in " + target.config) +
+           ", then at the wiring" +
+           (target.bias == config::Bias::as_is ? "; an open line without a bias reads as anything."
+                                               : ".");
+}
+
+std::string no_press_text(const BounceTarget& target, const BounceSeen& seen) {
+    if (seen.report.back.times > 0) {
+        return "Nothing measured on " + target.name + ": " + came_back(seen, target) +
+               " Next: hold the button for about a second.";
+    }
+    if (target.captured) {
+        return "No press in " + target.name +
+               ": the level never changes. Next: record while the "
+               "button is pressed, or name another --signal.";
+    }
+    return "No press on " + target.name +
+           ". Next: check the wiring, or ask nightlatch lines "
+           "--watch which line your button is on.";
+}
+
+std::string never_rests_text(const BounceTarget& target, const BounceSeen& seen) {
+    const BounceReport& report = seen.report;
+    const Duration longest =
+        std::max({report.press.longest, report.release.longest, report.back.longest});
+    return target.name + " does not come to rest as a button does: its edges went on for " +
+           length_text(longest) + ", and no debounce of at most 1 s waits that out. " +
+           pull_hint(target);
+}
+
+std::string measured_text(const BounceTarget& target, const BounceSeen& seen) {
+    const BounceReport& report = seen.report;
+    const auto length = [](const BounceTally& tally) {
+        return tally.longest > Duration::zero() ? "up to " + length_text(tally.longest)
+                                                : std::string("not at all");
+    };
+    if (report.press.longest + report.release.longest == Duration::zero()) {
+        return target.name + " does not bounce (" +
+               presses(std::max(report.press.times, report.release.times)) + ").";
+    }
+    std::string text = target.name + " bounces";
+    if (report.press.times > 0) {
+        text += " " + length(report.press) + " pressing";
+    }
+    if (report.release.times > 0) {
+        text += std::string(report.press.times > 0 ? "," : "") + " " + length(report.release) +
+                " letting go";
+    }
+    return text + " (" + presses(std::max(report.press.times, report.release.times)) + ").";
+}
+
+std::string too_short_text(const BounceTarget& target, const BounceSeen& seen) {
+    return "The debounce in " + target.config + " is too short for this button. " +
+           measured_text(target, seen) +
+           " Next: put this into [button], then sudo nightlatch check:";
+}
+
+std::string fine_text(const BounceTarget& target, const BounceSeen& seen) {
+    if (target.configured) {
+        const auto advice = bounce::advise(seen.report);
+        const bool roomy = advice && advice->press <= target.configured->press &&
+                           advice->release <= target.configured->release;
+        const std::string next = roomy ? "nothing to change; this would do, too:"
+                                       : "nothing has to change; with a margin it would be:";
+        return "The debounce in " + target.config + " is long enough for this button. " +
+               measured_text(target, seen) + " Next: " + next;
+    }
+    return measured_text(target, seen) +
+           " Next: put this into [button] of your configuration, then nightlatch check:";
+}
+
+std::string few_text(const BounceTarget& target, const BounceSeen& seen) {
+    const std::string only =
+        "Only " + presses(seen.report.whole()) + " of " + std::to_string(target.wanted) + " seen. ";
+    return only + measured_text(target, seen) +
+           " Next: measure again before you rely on it; from what was seen:";
+}
+
+std::string verdict_text(const BounceTarget& target, const BounceSeen& seen) {
+    if (seen.end == BounceEnd::pressed) {
+        return at_rest_text(target);
+    }
+    switch (verdict_of(target, seen)) {
+    case BounceVerdict::floats:
+        return floats_text(target, seen);
+    case BounceVerdict::no_press:
+        return no_press_text(target, seen);
+    case BounceVerdict::never_rests:
+        return never_rests_text(target, seen);
+    case BounceVerdict::too_short:
+        return too_short_text(target, seen);
+    case BounceVerdict::few:
+        return few_text(target, seen);
+    case BounceVerdict::fine:
+        break;
+    }
+    return fine_text(target, seen);
+}
+
+// ---- the figures
+
+using Row = std::array<std::string, 7>;
+
+Row row_of(const std::string& name, const BounceTally& tally) {
+    return {name,
+            std::to_string(tally.times),
+            std::to_string(tally.clean),
+            std::to_string(tally.most_edges),
+            length_text(tally.mean()),
+            length_text(tally.longest),
+            length_text(tally.longest_closed) + " / " + length_text(tally.longest_open)};
+}
+
+std::string right(const std::string& text, std::size_t width) {
+    return std::string(width > text.size() ? width - text.size() : 0, ' ') + text;
+}
+
+std::string left(const std::string& text, std::size_t width) {
+    return text + std::string(width > text.size() ? width - text.size() : 0, ' ');
+}
+
+/// The first column to the left, the others to the right.
+std::string table(const std::vector<Row>& rows) {
+    Row::size_type columns = std::tuple_size_v<Row>;
+    std::array<std::size_t, std::tuple_size_v<Row>> widths{};
+    for (const Row& row : rows) {
+        for (std::size_t i = 0; i < columns; ++i) {
+            widths[i] = std::max(widths[i], row[i].size());
+        }
+    }
+    std::string text;
+    for (const Row& row : rows) {
+        std::string line = left(row[0], widths[0]);
+        for (std::size_t i = 1; i < columns; ++i) {
+            line += "  " + right(row[i], widths[i]);
+        }
+        text += line + "\n";
+    }
+    return text;
+}
+
+std::string figures(const BounceReport& report) {
+    return table({{"", "times", "clean", "most", "mean", "longest", "longest pause"},
+                  {"", "", "", "edges", "", "", "closed / open"},
+                  row_of("pressing", report.press),
+                  row_of("letting go", report.release)});
+}
+
+std::string bucket_name(std::size_t bucket) {
+    if (bucket == 0) {
+        return "none";
+    }
+    return bucket <= BounceTally::bounds.size() ? "to " + to_text(BounceTally::bounds[bucket - 1])
+                                                : "over " + to_text(BounceTally::bounds.back());
+}
+
+/// Stars to scale, at least one for a count that is not 0.
+std::string bar(std::size_t count, std::size_t most, std::size_t width) {
+    const std::size_t length = most == 0 ? 0 : (count * width + most - 1) / most;
+    return std::string(length, '#');
+}
+
+std::string histogram(const BounceReport& report) {
+    constexpr std::size_t width = 22;
+    const auto& press = report.press.buckets;
+    const auto& release = report.release.buckets;
+    std::size_t first = press.size();
+    std::size_t last = 0;
+    std::size_t most = 0;
+    for (std::size_t i = 0; i < press.size(); ++i) {
+        if (press[i] + release[i] > 0) {
+            first = std::min(first, i);
+            last = i;
+            most = std::max({most, press[i], release[i]});
+        }
+    }
+    const std::size_t digits = std::to_string(most).size();
+    std::string text = left("bounce", 14) + left("pressing", digits + width + 4) + "letting go\n";
+    for (std::size_t i = first; i <= last && i < press.size(); ++i) {
+        std::string line =
+            left(bucket_name(i), 14) +
+            left(right(std::to_string(press[i]), digits) + " " + bar(press[i], most, width),
+                 digits + width + 4) +
+            right(std::to_string(release[i]), digits) + " " + bar(release[i], most, width);
+        line.erase(line.find_last_not_of(' ') + 1);
+        text += line + "\n";
+    }
+    return text;
+}
+
+// ---- how the advice was come by
+
+std::string how_text(const BounceTarget& target, const BounceSeen& seen, const Intervals& advice) {
+    const Intervals pauses = bounce::pauses_to_outlast(seen.report);
+    const std::size_t number = std::max(seen.report.press.times, seen.report.release.times);
+    std::string text = "How: an interval has to outlast the pauses between the edges of a bounce, "
+                       "here " +
+                       length_text(pauses.press) + " for press and " + length_text(pauses.release) +
+                       " for release. Twice that, rounded up to a customary value, at least " +
+                       to_text(bounce::least_advice) + ", is " + to_text(advice.press) + " and " +
+                       to_text(advice.release) + ". ";
+    text += "The worst of " + presses(number) + " is outdone by about one later press in " +
+            std::to_string(number + 1) + ": that is what the factor is for.";
+    if (number < 10) {
+        text += target.captured ? " So few say little: record more presses."
+                                : " So few say little: --presses 30 says more.";
+    }
+    return text;
+}
+
+void add(std::string& text, const std::string& more) {
+    text += more.empty() ? "" : "\n" + paragraph(more);
+}
+
+}  // namespace
+
+std::string bounce_text(const BounceTarget& target, const BounceSeen& seen) {
+    const auto advice = bounce::advise(seen.report);
+    std::string text = verdict_paragraphs(verdict_text(target, seen));
+    if (advice) {
+        text += "\n" + debounce_line(*advice) + "\n";
+    }
+    if (seen.report.press.times + seen.report.release.times > 0) {
+        text += "\n" + figures(seen.report) + "\n" + histogram(seen.report);
+    }
+    for (const std::string& caution : cautions(target, seen)) {
+        add(text, caution);
+    }
+    if (advice) {
+        add(text, how_text(target, seen, *advice));
+    }
+    return text;
+}
+
+}  // namespace nightlatch::tool

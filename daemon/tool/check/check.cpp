@@ -1,0 +1,176 @@
+// SPDX-License-Identifier: MIT
+#include "daemon/tool/check/check.hpp"
+
+#include "audit/needed_pulse.hpp"
+#include "config/to_toml.hpp"
+#include "daemon/sys/config_file.hpp"
+#include "daemon/tool/check/override_rule.hpp"
+#include "daemon/tool/check/summary.hpp"
+#include "daemon/tool/circuit/config.hpp"
+
+#include <algorithm>
+#include <cstdio>
+
+namespace nightlatch::tool {
+namespace {
+
+using config::Diagnostic;
+using config::Severity;
+
+constexpr std::string_view rule_source = "/usr/share/nightlatch/nightlatch-override.rules";
+constexpr std::string_view rule_target = "/etc/polkit-1/rules.d/";
+
+/// Of the surroundings: there is no place in the text.
+Diagnostic around(Severity severity, std::string key, std::string text) {
+    return {severity, {0, 0}, std::move(key), std::move(text)};
+}
+
+/// An old login manager ignores inhibitors silently for a service that is authorised to pass them,
+/// and any passes none for one that is not: key and rule must say the same.
+std::optional<Diagnostic> compare_with_rule(core::Inhibitors inhibitors, const OverrideRule& rule) {
+    const std::string key = "leave.inhibitors";
+    if (rule.state == OverrideRule::State::cannot_tell) {
+        return around(Severity::note,
+                      key,
+                      "cannot see whether the override rule is installed: " + rule.where +
+                          " may not be read; run this check as root");
+    }
+    const bool installed = rule.state == OverrideRule::State::installed;
+    if (inhibitors == core::Inhibitors::override_them && !installed) {
+        return around(Severity::error,
+                      key,
+                      R"("override" needs the second polkit rule, which is not installed; )"
+                      "either: cp " +
+                          std::string(rule_source) + " " + std::string(rule_target) +
+                          R"(, or set it to "respect")");
+    }
+    if (inhibitors == core::Inhibitors::respect && installed) {
+        return around(
+            Severity::error,
+            key,
+            R"("respect", but )" + rule.where +
+                " lets the service pass inhibitor locks, and an older login manager "
+                R"(then ignores them silently; remove that file, or set it to "override")");
+    }
+    return std::nullopt;
+}
+
+std::size_t count(const CheckReport& report, Severity severity) {
+    const auto is = [severity](const Diagnostic& one) { return one.severity == severity; };
+    std::size_t number = 0;
+    for (const auto* list : {&report.loaded.diagnostics, &report.circuit, &report.around}) {
+        number += static_cast<std::size_t>(std::count_if(list->begin(), list->end(), is));
+    }
+    return number;
+}
+
+std::string counted(std::size_t number, const std::string& what) {
+    return std::to_string(number) + " " + what + (number == 1 ? "" : "s");
+}
+
+std::string verdict(const CheckReport& report) {
+    const std::size_t errors = count(report, Severity::error);
+    const std::size_t warnings = count(report, Severity::warning);
+    if (errors > 0) {
+        return report.file + ": " + counted(errors, "error") +
+               (warnings > 0 ? ", " + counted(warnings, "warning") : "") +
+               (errors == 1 ? ". Next: correct it and check again.\n"
+                            : ". Next: correct the first one below and check again.\n");
+    }
+    const std::string next = report.file == default_config
+                                 ? "systemctl reload nightlatch"
+                                 : "install it as " + std::string(default_config);
+    return report.file +
+           (warnings > 0 ? " can be used, with " + counted(warnings, "warning") +
+                               ". Next: read what is below, then "
+                         : " is fine. Next: ") +
+           next + ".\n";
+}
+
+std::string line_of(const Diagnostic& diagnostic, const std::string& file) {
+    if (diagnostic.place.line > 0) {
+        return config::to_text(diagnostic, file) + "\n";
+    }
+    return file + ": " + std::string(config::text_of(diagnostic.severity)) + ": " + diagnostic.key +
+           ": " + diagnostic.text + "\n";
+}
+
+// By severity, then by list, then in order. NOLINTNEXTLINE(readability-function-size)
+std::string found(const CheckReport& report) {
+    std::string text;
+    for (const Severity severity : {Severity::error, Severity::warning, Severity::note}) {
+        for (const auto* list : {&report.loaded.diagnostics, &report.circuit, &report.around}) {
+            for (const Diagnostic& one : *list) {
+                text += one.severity == severity ? line_of(one, report.file) : "";
+            }
+        }
+    }
+    return text;
+}
+
+}  // namespace
+
+Result<CheckReport> check(const CheckOptions& options) {
+    const bool in_use = !options.file && options.root.empty();
+    CheckReport report;
+    report.file = options.file.value_or(options.root + default_config);
+    const auto text = sys::read_config_file(report.file, sys::TrustPolicy::anybody);
+    if (!text) {
+        return Unexpected{text.error()};
+    }
+    report.loaded = config::load(*text);
+    if (const auto why = sys::why_not_trusted(report.file)) {
+        // Of a draft elsewhere it is only worth knowing; the owner changes when it is installed.
+        report.around.push_back(around(in_use ? Severity::error : Severity::warning,
+                                       "file",
+                                       "as it stands the service would refuse it: " + *why));
+    }
+    if (const config::LoadedCircuit circuit = config::load_circuit(*text); circuit.section) {
+        report.circuit = circuit_diagnostics(circuit, audit::read_section(*circuit.section));
+    }
+    if (report.loaded.settings) {
+        if (auto mismatch = compare_with_rule(report.loaded.settings->core.inhibitors,
+                                              find_override_rule(options.root))) {
+            report.around.push_back(std::move(*mismatch));
+        }
+    }
+    return report;
+}
+
+std::string check_text(const CheckReport& report) {
+    const std::string list = found(report);
+    std::string text = verdict(report);
+    if (!list.empty()) {
+        text += "\n" + list;
+    }
+    if (check_status(report) == 0) {
+        text += "\n" + summary(*report.loaded.settings);
+    }
+    return text;
+}
+
+int check_status(const CheckReport& report) {
+    return count(report, Severity::error) > 0 ? 1 : 0;
+}
+
+int run_check(const CheckOptions& options) {
+    const auto report = check(options);
+    if (!report) {
+        std::fprintf(stderr, "nightlatch: %s\n", report.error().text.c_str());
+        return 2;
+    }
+    if (options.json) {
+        std::fputs(check_json(*report).c_str(), stdout);
+    } else if (options.print) {
+        // Only the configuration on standard output, so that it can be kept in a file.
+        std::fputs((verdict(*report) + found(*report)).c_str(), stderr);
+        if (check_status(*report) == 0) {
+            std::fputs(config::to_toml(*report->loaded.settings).c_str(), stdout);
+        }
+    } else {
+        std::fputs(check_text(*report).c_str(), stdout);
+    }
+    return check_status(*report);
+}
+
+}  // namespace nightlatch::tool

@@ -1,0 +1,99 @@
+// SPDX-License-Identifier: MIT
+#include "daemon/tool/check/override_rule.hpp"
+
+#include "base/handle.hpp"
+#include "daemon/sys/config_file.hpp"
+
+#include <algorithm>
+#include <array>
+#include <cerrno>
+#include <vector>
+
+#include <dirent.h>
+
+namespace nightlatch::tool {
+namespace {
+
+/// /run and /usr/local only since polkit 126; looking there does no harm before.
+constexpr std::array<std::string_view, 4> folders{"/etc/polkit-1/rules.d",
+                                                  "/run/polkit-1/rules.d",
+                                                  "/usr/local/share/polkit-1/rules.d",
+                                                  "/usr/share/polkit-1/rules.d"};
+
+using Folder = Handle<DIR, closedir>;
+
+std::string without_comments(std::string_view text) {
+    std::string code;
+    while (!text.empty()) {
+        const std::size_t at = text.find('/');
+        code += text.substr(0, at);
+        text.remove_prefix(std::min(at, text.size()));
+        if (text.starts_with("//")) {
+            text.remove_prefix(std::min(text.find('\n'), text.size()));
+        } else if (text.starts_with("/*")) {
+            const std::size_t end = text.find("*/", 2);
+            text.remove_prefix(end == std::string_view::npos ? text.size() : end + 2);
+        } else if (!text.empty()) {
+            code += text.front();
+            text.remove_prefix(1);
+        }
+    }
+    return code;
+}
+
+/// Nothing when the folder is not there.
+OverrideRule look_in(const std::string& path) {
+    const Folder folder(opendir(path.c_str()));
+    if (!folder) {
+        return errno == ENOENT || errno == ENOTDIR
+                   ? OverrideRule{}
+                   : OverrideRule{OverrideRule::State::cannot_tell, path};
+    }
+    std::vector<std::string> names;
+    while (const dirent* entry = readdir(folder.get())) {
+        const std::string_view name(entry->d_name);
+        if (name.ends_with(".rules")) {
+            names.emplace_back(name);
+        }
+    }
+    std::sort(names.begin(), names.end());
+    OverrideRule result;
+    for (const std::string& name : names) {
+        std::string file = path;
+        file.append("/").append(name);
+        const auto text = sys::read_config_file(file, sys::TrustPolicy::anybody);
+        if (text && grants_override(*text)) {
+            return {OverrideRule::State::installed, file};
+        }
+        if (!text) {
+            result = {OverrideRule::State::cannot_tell, file};
+        }
+    }
+    return result;
+}
+
+}  // namespace
+
+bool grants_override(std::string_view rule) {
+    const std::string code = without_comments(rule);
+    const auto says = [&code](std::string_view what) {
+        return code.find(what) != std::string::npos;
+    };
+    return says("-ignore-inhibit") && (says("\"nightlatch\"") || says("'nightlatch'"));
+}
+
+OverrideRule find_override_rule(const std::string& root) {
+    OverrideRule result;
+    for (const std::string_view folder : folders) {
+        OverrideRule here = look_in(root + std::string(folder));
+        if (here.state == OverrideRule::State::installed) {
+            return here;
+        }
+        if (here.state == OverrideRule::State::cannot_tell) {
+            result = std::move(here);
+        }
+    }
+    return result;
+}
+
+}  // namespace nightlatch::tool

@@ -1,0 +1,190 @@
+// SPDX-License-Identifier: MIT
+#include "daemon/tool/circuit/words.hpp"
+
+#include "circuit/parameters.hpp"
+
+#include <algorithm>
+#include <cmath>
+
+namespace nightlatch::tool {
+namespace {
+
+using circuit::Unit;
+
+constexpr double a_while = 0.2;  ///< V on a rail that is as good as empty
+
+/// What cannot be read off at a glance is not worth four digits.
+double rounded(double value) {
+    if (value == 0.0 || !std::isfinite(value)) {
+        return value;
+    }
+    const double scale = std::pow(10.0, 2.0 - std::floor(std::log10(std::abs(value))));
+    return std::round(value * scale) / scale;
+}
+
+std::string amperes(double value) {
+    return value_text(value, Unit::ampere);
+}
+
+std::string seconds_of(double value) {
+    return value_text(value, Unit::second);
+}
+
+std::string volts(double value) {
+    return value_text(value, Unit::volt);
+}
+
+}  // namespace
+
+std::string value_text(double value, circuit::Unit unit) {
+    if (std::isinf(value)) {
+        return unit == Unit::second ? "never" : "none";
+    }
+    return circuit::to_text(rounded(value), unit);
+}
+
+std::string margin_text(double margin) {
+    if (std::isinf(margin)) {
+        return margin > 0.0 ? "for ever" : "none";
+    }
+    return circuit::to_text(rounded(margin), Unit::second);
+}
+
+std::string outcome_word(const circuit::Transient& transient) {
+    return std::string(text_of(transient.outcome));
+}
+
+std::string pulse_word(unsigned pulse) {
+    return pulse == 0 ? "none" : pulse == 1 ? "first" : "second";
+}
+
+std::string_view weight_word(circuit::Finding::Weight weight) {
+    switch (weight) {
+    case circuit::Finding::Weight::failure:
+        return "failure";
+    case circuit::Finding::Weight::warning:
+        return "warning";
+    case circuit::Finding::Weight::note:
+        return "note";
+    }
+    return "";
+}
+
+std::string next_action(const CircuitReport& report) {
+    const std::vector<circuit::Finding> found = counted_findings(report);
+    const auto& what_ifs = report.assessment.what_ifs;
+    const auto enough = std::find_if(
+        what_ifs.begin(), what_ifs.end(), [](const circuit::WhatIf& one) { return one.enough; });
+    if (!found.empty() && found.front().weight != circuit::Finding::Weight::note) {
+        const bool about_margin =
+            found.front().id == "comes-back" || found.front().id == "no-hold-capacitor";
+        return about_margin && enough != what_ifs.end() ? enough->change + "."
+                                                        : found.front().remedy + ".";
+    }
+    return "build it, and compare with what the kernel does: sudo nightlatch audit";
+}
+
+std::string percentile_sentence(const CircuitReport& report) {
+    return "Asked for: " + circuit::number_text(*report.percentile, 6) +
+           " % of the circuits. That is " + (percentile_is_met(report) ? "" : "not ") +
+           "met: " + circuit::number_text(report.assessment.stays_off_percent, 6) + " % stay off.";
+}
+
+std::string drawn_sentence(const circuit::Assessment& assessment) {
+    const circuit::MonteCarlo& drawn = assessment.drawn;
+    return "Of " + std::to_string(drawn.circuits) + " circuits drawn from the tolerances " +
+           std::to_string(drawn.stay_off) + " stay off. Margin: half have more than " +
+           margin_text(drawn.half) + ", all but one in 100 more than " +
+           margin_text(drawn.hundredth) + ", all but one in 1,000 more than " +
+           margin_text(drawn.thousandth) + ".";
+}
+
+std::string assumed_sentence(const std::vector<std::string>& assumptions) {
+    std::string names;
+    for (const std::string& one : assumptions) {
+        names += (names.empty() ? "" : "; ") + one.substr(0, one.find(" is not stated"));
+    }
+    return "Assumed, since not stated (--all says what): " + names + ".";
+}
+
+std::string pin_sentence(const CircuitReport& report) {
+    const circuit::PinLoad& pin = report.assessment.pin;
+    const double limit = report.circuit.parts.pin_limit.least;
+    return amperes(pin.ideal_peak) + " from a stiff pin, limit " + amperes(limit) + "; " +
+           amperes(pin.peak) + " with the driver's own resistance, " + amperes(pin.average) +
+           " on average; the capacitor takes " + seconds_of(pin.charge_time) +
+           " to charge, the pulse lasts " + seconds_of(report.circuit.pulses.active) + "; " +
+           circuit::number_text(rounded(pin.energy * 1e6), 3) + " uJ a pulse";
+}
+
+std::string switch_sentence(const CircuitReport& report) {
+    const circuit::SwitchLoad& main = report.assessment.main;
+    if (report.circuit.main_switch.on.empty()) {
+        return "its RDS(on) is not stated (main_switch, or main_on_resistance)";
+    }
+    std::string text = value_text(main.on_resistance, Unit::ohm) + " at " + volts(main.gate_drive) +
+                       " of gate drive: " + volts(main.drop) + ", " +
+                       circuit::number_text(rounded(main.dissipation * 1e3), 3) + " mW";
+    if (main.rise > 0.0) {
+        text += ", " + circuit::number_text(rounded(main.rise), 3) +
+                " K warmer: " + value_text(main.junction, Unit::celsius);
+    }
+    return text;
+}
+
+std::string board_sentence(const CircuitReport& report) {
+    const circuit::SwitchLoad& main = report.assessment.main;
+    const double least = report.circuit.demands.board_minimum;
+    return volts(main.board_voltage) + " at full load" +
+           (least > 0.0 ? ", needed " + volts(least) : std::string{}) + "; " +
+           volts(main.path_drop) + " lost in source, wires and contacts";
+}
+
+std::string off_sentence(const CircuitReport& report) {
+    const circuit::StandingCurrents& currents = report.assessment.currents;
+    std::string text = amperes(currents.off_total);
+    if (currents.battery_days > 0.0) {
+        text += "; the battery lasts " +
+                circuit::number_text(std::floor(rounded(currents.battery_days)), 3) +
+                " days, its self-discharge included";
+    }
+    return text;
+}
+
+std::string on_sentence(const CircuitReport& report) {
+    const circuit::StandingCurrents& currents = report.assessment.currents;
+    return "the circuit takes " + amperes(currents.on_total) + " (gate pull " +
+           amperes(currents.on_gate_pull) + ", latch " + amperes(currents.on_latch_pull) +
+           ", bleeder " + amperes(currents.on_bleeder) + ")";
+}
+
+std::string press_sentence(const CircuitReport& report) {
+    const circuit::SwitchOn& on = report.assessment.on;
+    return "a press of " + seconds_of(on.shortest_press) + " latches; inrush " +
+           amperes(on.inrush) + " at most, over after " + seconds_of(on.inrush_time) +
+           "; ready again " + seconds_of(on.ready_again) + " after the release";
+}
+
+std::string return_sentence(const CircuitReport& report) {
+    const circuit::SwitchOn& on = report.assessment.on;
+    const std::string rail = on.coupled_rail > a_while
+                                 ? ", and the rail reaches " + volts(on.coupled_rail)
+                                 : std::string{};
+    const std::string time = on.coupled_time > 0.0
+                                 ? ", above the threshold for " + seconds_of(on.coupled_time)
+                                 : std::string{};
+    return (on.starts_by_itself ? "it starts by itself: " : "it stays off: ") +
+           std::string("the rising supply drives the gate with ") + volts(on.coupled_drive) + time +
+           rail;
+}
+
+std::string boot_sentence(const CircuitReport& report) {
+    const circuit::SwitchOn& on = report.assessment.on;
+    if (report.circuit.parts.boot_pull.least == circuit::infinite) {
+        return "no pull towards active is stated (boot_pull, boot_time)";
+    }
+    return "the line's pull charges the hold capacitor to " + volts(on.boot_hold) +
+           (on.boot_releases ? ": it releases" : ": too little to release");
+}
+
+}  // namespace nightlatch::tool

@@ -1,0 +1,261 @@
+// SPDX-License-Identifier: MIT
+#include "daemon/tool/lines/lines.hpp"
+
+#include "config/diagnostic.hpp"
+#include "config/words.hpp"
+#include "daemon/facts/live_tree.hpp"
+#include "daemon/facts/pins.hpp"
+#include "daemon/tool/pick_lines.hpp"
+
+#include <algorithm>
+#include <array>
+#include <cstdio>
+#include <set>
+#include <string_view>
+
+namespace nightlatch::tool {
+namespace {
+
+using audit::Chip;
+using audit::ChipLine;
+using audit::LineView;
+using audit::Suits;
+using config::printable;
+
+std::string counted(std::size_t number, const std::string& what) {
+    return std::to_string(number) + " " + what + (number == 1 ? "" : "s");
+}
+
+struct Counts {
+    std::size_t lines = 0;
+    std::size_t free = 0;
+    std::size_t suit = 0;
+    std::size_t with_care = 0;
+};
+
+Counts count(const LinesFacts& facts) {
+    Counts counts;
+    for (const Chip& chip : facts.survey.chips) {
+        for (unsigned offset = 0; offset < chip.lines.size(); ++offset) {
+            const LineView view = audit::view_line(chip, offset, facts.uses, facts.pins);
+            ++counts.lines;
+            counts.free += view.free ? 1U : 0U;
+            counts.suit += view.suits != Suits::no ? 1U : 0U;
+            counts.with_care += view.suits == Suits::with_care ? 1U : 0U;
+        }
+    }
+    return counts;
+}
+
+std::string verdict(const LinesFacts& facts) {
+    if (facts.survey.chips.empty()) {
+        return facts.survey.unseen.empty()
+                   ? "No GPIO chip on this machine. Next: run this on the board, or look whether "
+                     "the kernel has the chip's driver.\n"
+                   : "No GPIO chip could be looked at. Next: get permission, as said below.\n";
+    }
+    const Counts counts = count(facts);
+    std::string text = counted(facts.survey.chips.size(), "chip") + ", " +
+                       counted(counts.lines, "line") + ", " + std::to_string(counts.free) +
+                       " free; ";
+    if (counts.suit == 0) {
+        return text + "none suits a button. Next: nightlatch lines --all, which says what stands "
+                      "against each.\n";
+    }
+    text += std::to_string(counts.suit) + (counts.suit == 1 ? " suits a button" : " suit a button");
+    if (counts.with_care > 0) {
+        text += " (" + std::to_string(counts.with_care) + " with care)";
+    }
+    return text + ". Next: nightlatch lines --watch LINE…, with the lines that your button may be "
+                  "on.\n";
+}
+
+std::string text_of(Suits suits) {
+    switch (suits) {
+    case Suits::yes:
+        return "yes";
+    case Suits::with_care:
+        return "with care";
+    case Suits::no:
+        return "no";
+    }
+    return "";
+}
+
+/// "output, active low, pull-up": the level's meaning and the bias only as somebody asked for them.
+std::string now_text(const ChipLine& line) {
+    std::string text = line.output ? "output" : "input";
+    if (line.active_low) {
+        text += ", active low";
+    }
+    if (line.bias != config::Bias::as_is) {
+        text += ", " + (line.bias == config::Bias::none
+                            ? "no pull"
+                            : std::string(word_for(config::bias_words, line.bias)));
+    }
+    return text;
+}
+
+std::string joined(const std::vector<std::string>& parts) {
+    std::string text;
+    for (const std::string& part : parts) {
+        text += (text.empty() ? "" : "; ") + part;
+    }
+    return text;
+}
+
+/// Offset, name, what it is now, whether it suits, why not.
+using Row = std::array<std::string, 5>;
+
+Row row_of(const ChipLine& line, unsigned offset, const LineView& view) {
+    return {std::to_string(offset),
+            line.name.empty() ? "-" : printable(line.name),
+            now_text(line),
+            text_of(view.suits),
+            printable(joined(view.why))};
+}
+
+/// In characters, not bytes.
+std::size_t width(const std::string& text) {
+    return static_cast<std::size_t>(std::count_if(text.begin(), text.end(), [](char c) {
+        return (static_cast<unsigned char>(c) & 0xC0U) != 0x80U;
+    }));
+}
+
+std::string table(const std::vector<Row>& rows) {
+    std::array<std::size_t, std::tuple_size_v<Row>> widths{};
+    for (const Row& row : rows) {
+        for (std::size_t i = 0; i < row.size(); ++i) {
+            widths[i] = std::max(widths[i], width(row[i]));
+        }
+    }
+    std::string text;
+    for (const Row& row : rows) {
+        std::string line;
+        for (std::size_t i = 0; i < row.size(); ++i) {
+            const std::string gap(widths[i] - width(row[i]), ' ');
+            line += "  " + (i == 0 ? gap + row[i] : row[i] + gap);
+        }
+        line.erase(line.find_last_not_of(' ') + 1);
+        text += line + "\n";
+    }
+    return text;
+}
+
+std::string chip_text(const Chip& chip, const LinesFacts& facts, bool all) {
+    std::vector<Row> rows{{"line", "name", "now", "suits", ""}};
+    std::size_t folded = 0;
+    for (unsigned offset = 0; offset < chip.lines.size(); ++offset) {
+        const LineView view = audit::view_line(chip, offset, facts.uses, facts.pins);
+        if (!all && view.suits == Suits::no) {
+            ++folded;
+            continue;
+        }
+        rows.push_back(row_of(chip.lines[offset], offset, view));
+    }
+    std::string text = printable(chip.name + " [" + chip.label + "]") +
+                       (chip.node.empty() ? "" : " " + printable(chip.node)) + "\n";
+    text += rows.size() > 1 ? table(rows) : "";
+    if (folded > 0) {
+        text += "  " + std::to_string(folded) + (rows.size() > 1 ? " more" : "") +
+                (folded == 1 ? " is held or does not suit" : " are held or do not suit") +
+                ": --all shows why\n";
+    }
+    return text;
+}
+
+/// A node with several chips is a controller with a bank each: only its driver knows which of them
+/// an offset of the tree means.
+void drop_shared_nodes(LinesFacts& facts) {
+    std::set<std::string> seen;
+    std::set<std::string> shared;
+    for (const Chip& chip : facts.survey.chips) {
+        if (!chip.node.empty() && !seen.insert(chip.node).second) {
+            shared.insert(chip.node);
+        }
+    }
+    std::erase_if(facts.uses, [&shared](const audit::TreeUse& use) {
+        return shared.count(use.controller) > 0;
+    });
+    for (const std::string& node : shared) {
+        facts.not_seen.push_back("which chip's lines the device tree means by those of " + node +
+                                 ": several chips share that node");
+    }
+}
+
+}  // namespace
+
+LinesFacts gather_lines(const gpio::Places& places, const std::string& root) {
+    LinesFacts seen;
+    seen.survey = gpio::survey(places);
+    const Known<devicetree::Tree> tree = facts::read_live_tree(root);
+    if (tree) {
+        seen.uses = audit::tree_uses(*tree, devicetree::take_inventory(*tree));
+        drop_shared_nodes(seen);
+    } else {
+        seen.not_seen.push_back("what the device tree wants lines for: " + tree.what_is_missing());
+    }
+    seen.pins = facts::read_pins(root);
+    if (!seen.pins) {
+        seen.not_seen.push_back("what each pin is used as now, so that a free line may carry a "
+                                "card, a radio or a bus: " +
+                                seen.pins.what_is_missing());
+    }
+    for (const gpio::UnseenChip& chip : seen.survey.unseen) {
+        seen.not_seen.push_back(chip.device + ": " + chip.error.text);
+    }
+    return seen;
+}
+
+Result<LinesFacts, std::string> only_chips(LinesFacts facts,
+                                           const std::vector<std::string>& chips) {
+    std::set<std::size_t> wanted;
+    for (const std::string& chip : chips) {
+        const auto index = pick_chip(facts.survey.chips, chip);
+        if (!index) {
+            return Unexpected{index.error()};
+        }
+        wanted.insert(*index);
+    }
+    if (!chips.empty()) {
+        std::vector<Chip> kept;
+        kept.reserve(wanted.size());
+        for (const std::size_t index : wanted) {
+            kept.push_back(std::move(facts.survey.chips[index]));
+        }
+        facts.survey.chips = std::move(kept);
+    }
+    return facts;
+}
+
+std::string lines_text(const LinesFacts& facts, bool all) {
+    std::string text = verdict(facts);
+    for (const Chip& chip : facts.survey.chips) {
+        text += "\n" + chip_text(chip, facts, all);
+    }
+    if (facts.survey.chips.empty() && facts.survey.unseen.empty()) {
+        return text;  // nothing was missed where there is nothing
+    }
+    text += facts.not_seen.empty() ? "" : "\n";
+    for (const std::string& one : facts.not_seen) {
+        text += "Not seen: " + printable(one) + ".\n";
+    }
+    return text;
+}
+
+int lines_status(const LinesFacts& facts) {
+    return count(facts).suit > 0 ? 0 : 1;
+}
+
+int run_lines(const LinesOptions& options) {
+    const auto facts = only_chips(gather_lines({}, ""), options.chips);
+    if (!facts) {
+        std::fprintf(stderr, "nightlatch: %s\n", facts.error().c_str());
+        return 2;
+    }
+    const std::string text = options.json ? lines_json(*facts) : lines_text(*facts, options.all);
+    std::fputs(text.c_str(), stdout);
+    return lines_status(*facts);
+}
+
+}  // namespace nightlatch::tool

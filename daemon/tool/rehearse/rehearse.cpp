@@ -1,0 +1,168 @@
+// SPDX-License-Identifier: MIT
+#include "daemon/tool/rehearse/rehearse.hpp"
+
+#include "base/duration_text.hpp"
+#include "daemon/sys/config_file.hpp"
+#include "daemon/tool/wave_file.hpp"
+#include "picture/diagram.hpp"
+#include "rehearsal/built_in_presses.hpp"
+#include "rehearsal/capture_script.hpp"
+#include "supervisor/narrate.hpp"
+#include "wave/vcd_writer.hpp"
+
+#include <cstdio>
+#include <utility>
+
+namespace nightlatch::tool {
+namespace {
+
+constexpr int usage_error = 2;
+
+void complain(const std::string& text) {
+    std::fprintf(stderr, "nightlatch: %s\n", text.c_str());
+}
+
+void complain(const config::Diagnostics& diagnostics, const std::string& file) {
+    for (const config::Diagnostic& one : diagnostics) {
+        std::fprintf(stderr, "%s\n", config::to_text(one, file).c_str());
+    }
+}
+
+std::optional<config::Settings> load_settings(const std::string& file) {
+    const auto text = sys::read_config_file(file, sys::TrustPolicy::anybody);
+    if (!text) {
+        complain(text.error().text);
+        return std::nullopt;
+    }
+    config::Loaded loaded = config::load(*text);
+    complain(loaded.diagnostics, file);
+    return std::move(loaded.settings);
+}
+
+std::optional<rehearsal::PressScript> load_script(const std::string& file) {
+    const auto text = sys::read_config_file(file, sys::TrustPolicy::anybody);
+    if (!text) {
+        complain(text.error().text);
+        return std::nullopt;
+    }
+    rehearsal::LoadedScript loaded = rehearsal::load_press_script(*text);
+    complain(loaded.diagnostics, file);
+    return std::move(loaded.script);
+}
+
+/// The capture as what the button does; the rest of the script, if there is one, around it.
+std::optional<rehearsal::PressScript> with_wave(const RehearseOptions& options,
+                                                const config::Settings& settings,
+                                                rehearsal::PressScript script) {
+    const auto read = read_wave_file(*options.wave, options.signal);
+    if (!read) {
+        complain(read.error().text);
+        return std::nullopt;
+    }
+    for (const wave::Problem& problem : read->problems) {
+        std::fprintf(stderr, "%s\n", problem_text(problem, *options.wave).c_str());
+    }
+    if (!read->capture) {
+        return std::nullopt;
+    }
+    auto joined = play_capture(*read->capture, settings.button.active_low, std::move(script));
+    if (!joined) {
+        complain(options.script.value_or("") + ": " + joined.error());
+        return std::nullopt;
+    }
+    return std::move(*joined);
+}
+
+std::optional<rehearsal::PressScript> script_for(const RehearseOptions& options,
+                                                 const config::Settings& settings) {
+    if (options.script) {
+        auto script = load_script(*options.script);
+        return script && options.wave ? with_wave(options, settings, std::move(*script))
+                                      : std::move(script);
+    }
+    return options.wave ? with_wave(options, settings, {}) : rehearsal::built_in_presses(settings);
+}
+
+std::string script_name(const RehearseOptions& options) {
+    if (options.script) {
+        return *options.script + (options.wave ? " and " + *options.wave : "");
+    }
+    return options.wave.value_or("the built-in presses");
+}
+
+picture::DiagramTitle title_of(const RehearseReport& report) {
+    const std::vector<rehearsal::Asked>& asked = report.rehearsal.asked;
+    std::string outcome = "no request";
+    if (!asked.empty()) {
+        outcome = std::to_string(asked.size()) +
+                  (asked.size() == 1 ? " request: " : " requests, the first: ") +
+                  std::string(supervisor::text_of(asked.front().action)) + " at " +
+                  rehearsal::short_moment(asked.front().at);
+    }
+    return {report.config + ", " + report.script, outcome};
+}
+
+bool write_files(const RehearseOptions& options, const RehearseReport& report) {
+    bool written = true;
+    const auto write = [&](const std::optional<std::string>& file, const std::string& text) {
+        if (const Outcome outcome = write_whole(*file, text); !outcome) {
+            complain(outcome.error().text);
+            written = false;
+        }
+    };
+    if (options.svg) {
+        write(options.svg, picture::draw_svg(report.rehearsal.timeline, title_of(report)));
+    }
+    if (options.vcd) {
+        write(options.vcd, wave::write_vcd(report.rehearsal.timeline));
+    }
+    return written;
+}
+
+void print(const RehearseOptions& options, const RehearseReport& report) {
+    std::string text;
+    if (options.json) {
+        text = rehearse_json(report);
+    } else if (options.print_expect) {
+        text = expectations_of(report.rehearsal);
+    } else if (options.expect) {
+        text = expectations_text(report);
+    } else {
+        text = rehearse_text(report);
+    }
+    std::fputs(text.c_str(), stdout);
+}
+
+}  // namespace
+
+int run_rehearse(const RehearseOptions& options) {
+    const auto settings = load_settings(options.config);
+    if (!settings) {
+        return usage_error;
+    }
+    auto script = script_for(options, *settings);
+    if (!script) {
+        return usage_error;
+    }
+    if (options.expect && script->expectations.empty()) {
+        complain(
+            script_name(options) +
+            " expects nothing: add [[expect]] tables (nightlatch rehearse --print-expect writes "
+            "those that are met now)");
+        return usage_error;
+    }
+    const std::vector<rehearsal::Expectation> expected = script->expectations;
+    RehearseReport report;
+    report.config = options.config;
+    report.script = script_name(options);
+    report.all = options.all;
+    report.rehearsal = rehearsal::rehearse({*settings, std::move(*script), options.all});
+    report.expectations = rehearsal::check_expectations(expected, report.rehearsal);
+    print(options, report);
+    if (!write_files(options, report)) {
+        return usage_error;
+    }
+    return rehearse_status(report);
+}
+
+}  // namespace nightlatch::tool

@@ -1,0 +1,50 @@
+// SPDX-License-Identifier: MIT
+#pragma once
+
+#include "daemon/tool/check/check.hpp"
+#include "rehearsal/expectations.hpp"
+#include "rehearsal/rehearsal.hpp"
+
+#include <optional>
+#include <string>
+#include <vector>
+
+namespace nightlatch::tool {
+
+struct RehearseOptions {
+    std::optional<std::string> script;  ///< without one (and without a wave) the built-in presses
+    std::string config = default_config;
+    std::optional<std::string> wave;  ///< a VCD or CSV capture: what the button does
+    std::string signal;               ///< of the capture; "" for its only one
+    std::optional<std::string> svg;
+    std::optional<std::string> vcd;
+    bool json = false;
+    bool all = false;           ///< every edge, and what the core noted
+    bool expect = false;        ///< only whether the expectations are met
+    bool print_expect = false;  ///< the expectations that this run meets
+};
+
+struct RehearseReport {
+    std::string config;  ///< as the person named it
+    std::string script;  ///< the file, or what stands for it
+    rehearsal::Rehearsal rehearsal;
+    std::vector<rehearsal::Checked> expectations;
+    bool all = false;
+};
+
+/// The account line by line, and in the end what would have been asked of the system.
+std::string rehearse_text(const RehearseReport& report);
+
+/// Whether the expectations are met, and where not, what came instead.
+std::string expectations_text(const RehearseReport& report);
+
+/// The same for programs; see nightlatch-rehearse(1).
+std::string rehearse_json(const RehearseReport& report);
+
+/// 0 fine, 1 an expectation is not met.
+int rehearse_status(const RehearseReport& report);
+
+/// The command as a whole. 2: a file cannot be read, or says something that is not understood.
+int run_rehearse(const RehearseOptions& options);
+
+}  // namespace nightlatch::tool

@@ -1,0 +1,130 @@
+// SPDX-License-Identifier: MIT
+#include "base/duration_text.hpp"
+#include "daemon/tool/rehearse/rehearse.hpp"
+#include "supervisor/narrate.hpp"
+
+#include <algorithm>
+#include <array>
+#include <cstdio>
+
+namespace nightlatch::tool {
+namespace {
+
+using rehearsal::Lane;
+using rehearsal::Moment;
+
+constexpr std::size_t most_edges_one_by_one = 8;
+
+std::string count_of(std::size_t number, const std::string& what) {
+    return std::to_string(number) + " " + what + (number == 1 ? "" : "s");
+}
+
+/// Many edges with nothing between them are one line.
+std::string edges_text(const rehearsal::Moment* first, const rehearsal::Moment* last) {
+    std::string text;
+    const auto count = static_cast<std::size_t>(last - first);
+    if (count <= most_edges_one_by_one) {
+        for (const rehearsal::Moment* one = first; one != last; ++one) {
+            text += rehearsal::line_of(*one) + "\n";
+        }
+        return text;
+    }
+    rehearsal::Moment all = *first;
+    const rehearsal::Moment& end = *(last - 1);
+    all.text = end.text + " after " + std::to_string(count) + " edges in " +
+               nightlatch::to_text(end.at - first->at);
+    return rehearsal::line_of(all) + "\n";
+}
+
+/// One line, or as many as the edges from `one` on take; moves `one` past them.
+std::string next_lines(const rehearsal::Moment*& one, const rehearsal::Moment* end, bool all) {
+    if (one->lane != rehearsal::Lane::button || all) {
+        const rehearsal::Moment& moment = *one++;
+        return moment.lane == rehearsal::Lane::remark ? "\n" + moment.text + "\n"
+                                                      : rehearsal::line_of(moment) + "\n";
+    }
+    const rehearsal::Moment* const first = one;
+    one = std::find_if(one, end, [](const rehearsal::Moment& other) {
+        return other.lane != rehearsal::Lane::button;
+    });
+    return edges_text(first, one);
+}
+
+std::string account(const RehearseReport& report) {
+    const std::vector<rehearsal::Moment>& moments = report.rehearsal.moments;
+    const rehearsal::Moment* const end = moments.data() + moments.size();
+    std::string text;
+    text.reserve(moments.size() * 64);
+    for (const rehearsal::Moment* one = moments.data(); one != end;) {
+        text += next_lines(one, end, report.all);
+    }
+    return text;
+}
+
+std::string requests_text(const rehearsal::Rehearsal& rehearsal) {
+    const std::size_t count = rehearsal.asked.size();
+    if (count == 0) {
+        return "the system would not have been asked for anything.\n";
+    }
+    std::string text = "the system would have been asked " +
+                       (count == 1 ? "once" : std::to_string(count) + " times") + ":\n";
+    for (const rehearsal::Asked& asked : rehearsal.asked) {
+        text += rehearsal::moment_text(asked.at) + "  " +
+                std::string(supervisor::text_of(asked.action)) + ", " +
+                std::string(rehearsal::text_of(asked.outcome)) +
+                (asked.why.empty() ? "" : ": " + asked.why) + "\n";
+    }
+    return text;
+}
+
+std::string announced_text(const rehearsal::Rehearsal& rehearsal) {
+    std::string text;
+    for (const rehearsal::Announced& one : rehearsal.announced) {
+        text +=
+            rehearsal::moment_text(one.at) + "  announced: " + config::in_quotes(one.name) + "\n";
+    }
+    return text.empty() ? text : "Those who follow would have been told:\n" + text;
+}
+
+}  // namespace
+
+std::string expectations_text(const RehearseReport& report) {
+    std::string text;
+    std::size_t met = 0;
+    for (const rehearsal::Checked& one : report.expectations) {
+        if (one.met) {
+            ++met;
+            continue;
+        }
+        text += report.script + ":" + std::to_string(one.place.line) + ":" +
+                std::to_string(one.place.column) + ": not as expected\n- " + one.expected + "\n+ " +
+                one.happened + "\n";
+    }
+    const std::size_t all = report.expectations.size();
+    return text + (met == all
+                       ? (all == 1 ? "The expectation is met.\n"
+                                   : "All " + std::to_string(all) + " expectations are met.\n")
+                       : std::to_string(all - met) + " of " + count_of(all, "expectation") +
+                             (all - met == 1 ? " is" : " are") + " not met.\n");
+}
+
+std::string rehearse_text(const RehearseReport& report) {
+    std::string text = "Rehearsing " + report.config + " with " + report.script +
+                       ", in virtual time; nothing is asked of this machine.\n\n";
+    text += account(report) + "\nAfter " + nightlatch::to_text(report.rehearsal.timeline.end) +
+            ": " + requests_text(report.rehearsal) + announced_text(report.rehearsal);
+    if (!report.expectations.empty()) {
+        text += "\n" + expectations_text(report);
+    }
+    return text;
+}
+
+int rehearse_status(const RehearseReport& report) {
+    return std::all_of(report.expectations.begin(),
+                       report.expectations.end(),
+                       [](const rehearsal::Checked& one) { return one.met; })
+               ? 0
+               : 1;
+}
+
+}  // namespace nightlatch::tool

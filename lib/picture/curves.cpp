@@ -1,0 +1,322 @@
+// SPDX-License-Identifier: MIT
+#include "picture/curves.hpp"
+
+#include "picture/curves_labels.hpp"
+#include "picture/diagram_palette.hpp"
+#include "picture/diagram_text.hpp"
+#include "picture/diagram_ticks.hpp"
+
+#include <algorithm>
+#include <array>
+#include <cmath>
+
+namespace nightlatch::picture {
+namespace {
+
+using namespace svg;
+
+constexpr double margin = 14;
+constexpr double left = 70;
+constexpr double right = 930;  ///< what is right of it names the levels
+constexpr double plot_height = 250;
+constexpr double span_height = 19;
+constexpr double panel_gap = 26;
+constexpr double name_room = 15;
+constexpr std::size_t longest_name = 300;   // bytes
+constexpr std::size_t most_points = 4'000;  // of a curve
+constexpr double longest_time = 9e8;        // s, what a Duration can hold of them ten times
+
+/// A stroke for each curve, so that they are told apart in print and by everybody.
+constexpr std::array<std::string_view, 4> strokes{"wave", "edge k1", "wave k2", "edge k3"};
+constexpr std::string_view own_style = R"(<style>
+.nightlatch .k1{stroke-dasharray:11 4}
+.nightlatch .k2{stroke-dasharray:2 3}
+.nightlatch .k3{stroke-dasharray:10 3 2 3}
+</style>
+)";
+
+/// From values and seconds to the picture.
+struct Scale {
+    double per_second = 1;
+    double per_value = 1;
+    double floor = 0;  ///< where the value 0 is
+
+    [[nodiscard]] double x(double at) const { return left + at * per_second; }
+
+    [[nodiscard]] double y(double value) const { return floor - value * per_value; }
+};
+
+/// 1, 2 or 5 of a decade, such that there are at most `most` steps.
+double round_step(double whole, double most) {
+    const double least = whole / most;
+    const double decade = std::pow(10.0, std::floor(std::log10(least)));
+    for (const double step : {1.0, 2.0, 5.0}) {
+        if (step * decade >= least * (1.0 - 1e-9)) {
+            return step * decade;
+        }
+    }
+    return 10.0 * decade;
+}
+
+bool is_in(const CurvePoint& point, double end) {
+    return std::isfinite(point.at) && std::isfinite(point.value) && point.at >= 0 &&
+           point.at <= end;
+}
+
+double largest_value(const CurvePanel& panel) {
+    double most = 0;
+    for (const Curve& curve : panel.curves) {
+        for (const CurvePoint& point : curve.points) {
+            most = is_in(point, panel.end) ? std::max(most, point.value) : most;
+        }
+    }
+    for (const CurveLevel& level : panel.levels) {
+        most = std::isfinite(level.value) ? std::max(most, level.value) : most;
+    }
+    return most > 0 ? most : 1;
+}
+
+/// What can be drawn: with a time above zero and texts and curves of bounded length.
+CurvePanel tidied(CurvePanel panel) {
+    if (!std::isfinite(panel.end) || panel.end <= 0 || panel.end > longest_time) {
+        panel.end = 1;
+    }
+    for (Curve& curve : panel.curves) {
+        curve.name = limited(clean(curve.name), longest_name);
+        std::erase_if(curve.points,
+                      [&](const CurvePoint& point) { return !is_in(point, panel.end); });
+        curve.points.resize(std::min(curve.points.size(), most_points));
+    }
+    std::erase_if(panel.levels, [](const CurveLevel& level) {
+        return !std::isfinite(level.value) || level.value < 0;
+    });
+    std::stable_sort(panel.levels.begin(),
+                     panel.levels.end(),
+                     [](const CurveLevel& a, const CurveLevel& b) { return a.value > b.value; });
+    std::erase_if(panel.spans, [&](const CurveSpan& span) {
+        return !(span.begin >= 0 && span.begin <= span.end && span.begin <= panel.end);
+    });
+    return panel;
+}
+
+Duration duration_of(double time) {
+    return std::chrono::duration_cast<Duration>(std::chrono::duration<double>(time));
+}
+
+/// Draws one panel; its upper edge is at y = 0.
+class PanelDrawing {
+public:
+    explicit PanelDrawing(const CurvePanel& panel) : panel_(panel) {
+        const double top = largest_value(panel);
+        value_step_ = round_step(top, 7);
+        most_ = value_step_ * std::ceil(top / value_step_ - 1e-9);
+        head_ = 24 + (panel.about.empty() ? 0 : 18) + 6;
+        const double spans = span_height * static_cast<double>(panel.spans.size());
+        scale_.per_second = (right - left) / panel.end;
+        scale_.per_value = plot_height / most_;
+        scale_.floor = head_ + spans + 4 + plot_height;
+        area_ = {left, scale_.floor - plot_height, right - left, plot_height};
+    }
+
+    Lane run() {
+        draw_head();
+        draw_grid();
+        draw_spans();
+        draw_levels();
+        draw_curves_themselves();
+        Lane lane;
+        lane.body = std::move(svg_);
+        lane.height = scale_.floor + 30;
+        return lane;
+    }
+
+private:
+    void draw_head() {
+        const double room = picture_width - 2 * margin;
+        svg_.text({margin, 18}, "b", shortened(clean(panel_.name), Font::strong, room));
+        if (!panel_.about.empty()) {
+            svg_.text({margin, 36}, "t", shortened(clean(panel_.about), Font::normal, room));
+        }
+    }
+
+    void draw_grid() {
+        svg_.rect(area_, "band");
+        const wave::Timeline none;
+        Axis axis;
+        axis.per_second = scale_.per_second;
+        axis.pieces = {{{Duration::zero(), duration_of(panel_.end)}, 0, left, right}};
+        const Scene scene{none, axis};
+        for (const Tick& tick : ticks_of(scene, 0)) {
+            const bool told = !tick.text.empty();
+            if (told) {
+                svg_.line({tick.x, area_.y}, {tick.x, scale_.floor}, "grid");
+                svg_.text({tick.x, scale_.floor + 20}, "s mid", tick.text);
+            }
+            svg_.line({tick.x, scale_.floor},
+                      {tick.x, scale_.floor + (told ? 7 : 4)},
+                      told ? "edge" : "axis");
+        }
+        const auto steps = static_cast<int>(std::round(most_ / value_step_));
+        for (int i = 0; i <= steps; ++i) {
+            const double value = i * value_step_;
+            svg_.line({left, scale_.y(value)}, {right, scale_.y(value)}, i == 0 ? "edge" : "grid");
+            svg_.text({left - 8, scale_.y(value) + 4},
+                      "s end",
+                      number(value) + (panel_.unit.empty() ? "" : " " + panel_.unit));
+        }
+        svg_.line({left, area_.y}, {left, scale_.floor}, "axis");
+    }
+
+    void draw_spans() {
+        double y = head_ + span_height / 2;
+        ruled_.uprights.reserve(2 * panel_.spans.size());
+        for (const CurveSpan& span : panel_.spans) {
+            const double from = scale_.x(span.begin);
+            const double to = scale_.x(std::min(span.end, panel_.end));
+            const bool goes_on = span.end > panel_.end;
+            svg_.line({from, y}, {to, y}, "edge");
+            svg_.line({from, y - 5}, {from, scale_.floor}, "lead");
+            ruled_.uprights.push_back(from);
+            if (!goes_on) {
+                svg_.line({to, y - 5}, {to, scale_.floor}, "lead");
+                ruled_.uprights.push_back(to);
+            }
+            add_span_name(span, from, to, y);
+            y += span_height;
+        }
+    }
+
+    /// Right of its bar where there is room, else left of it, else upon it, at its end.
+    void add_span_name(const CurveSpan& span, double from, double to, double y) {
+        const std::string name = limited(clean(span.name), longest_name);
+        const double width = width_of(name, Font::normal) + 8;
+        if (to + width < label_right) {
+            svg_.text({to + 7, y + 4}, "t", name);
+        } else if (from - width > margin) {
+            svg_.text({from - 7, y + 4}, "t end", name);
+        } else if (to - width > left) {  // the name of the bar above may stand over its beginning
+            svg_.text({to - 3, y - 3}, "t end", name);
+        } else {
+            svg_.text({left, y - 3}, "t", shortened(name, Font::normal, label_right - left));
+        }
+    }
+
+    void draw_levels() {
+        std::vector<double> wanted;
+        wanted.reserve(panel_.levels.size());
+        for (const CurveLevel& level : panel_.levels) {
+            wanted.push_back(scale_.y(level.value));
+        }
+        const std::vector<double> heights =
+            moved_apart(wanted, name_room, area_.y - 4, scale_.floor);
+        for (std::size_t i = 0; i < wanted.size(); ++i) {
+            svg_.line({left, wanted[i]}, {right, wanted[i]}, "lead dash");
+            svg_.line({right, wanted[i]}, {right + 12, heights[i]}, "lead");
+            svg_.text(
+                {right + 16, heights[i] + 4},
+                "t",
+                shortened(clean(panel_.levels[i].name), Font::normal, label_right - right - 16));
+        }
+        ruled_.levels = std::move(wanted);
+    }
+
+    void draw_curves_themselves() {
+        std::vector<Track2D> tracks;
+        std::vector<std::string> names;
+        tracks.reserve(panel_.curves.size());
+        names.reserve(panel_.curves.size());
+        for (std::size_t i = 0; i < panel_.curves.size(); ++i) {
+            const Curve& curve = panel_.curves[i];
+            tracks.push_back(track_of(curve));
+            names.push_back(curve.name);
+            svg_.begin_group(curve.name);
+            svg_.path(path_of(tracks.back()), strokes[i % strokes.size()]);
+            svg_.end_group();
+        }
+        const auto labels = place_names(tracks, names, ruled_, area_);
+        for (std::size_t i = 0; i < labels.size(); ++i) {
+            if (!tracks[i].empty()) {
+                svg_.text(labels[i].at, "b", names[i]);
+            }
+        }
+    }
+
+    [[nodiscard]] Track2D track_of(const Curve& curve) const {
+        Track2D track;
+        track.reserve(curve.points.size());
+        for (const CurvePoint& point : curve.points) {
+            const Point drawn{scale_.x(point.at), scale_.y(std::clamp(point.value, 0.0, most_))};
+            // What is nearer than a third of a unit is not seen.
+            if (track.empty() || std::abs(drawn.x - track.back().x) > 0.3 ||
+                std::abs(drawn.y - track.back().y) > 0.3) {
+                track.push_back(drawn);
+            }
+        }
+        return track;
+    }
+
+    static std::string path_of(const Track2D& track) {
+        std::string path;
+        for (const Point& point : track) {
+            path += (path.empty() ? "M" : "L") + number(point.x) + " " + number(point.y);
+        }
+        return path;
+    }
+
+    const CurvePanel& panel_;
+    Svg svg_;
+    Scale scale_;
+    Box area_;
+    double head_ = 0;
+    double value_step_ = 1;
+    double most_ = 1;
+    Ruled ruled_;
+};
+
+std::string described(std::span<const CurvePanel> panels) {
+    std::string text;
+    for (const CurvePanel& panel : panels) {
+        text += panel.name + ": " + panel.about + ".";
+        for (const CurveSpan& span : panel.spans) {
+            text += " " + span.name + ".";
+        }
+        text += " ";
+    }
+    return limited(text, 4'000);
+}
+
+}  // namespace
+
+std::string draw_curves(std::span<const CurvePanel> panels, const DiagramTitle& title) {
+    Svg body;
+    const double room = picture_width - 2 * margin;
+    body.text({margin, margin + 18}, "h", shortened(clean(title.title), Font::heading, room));
+    double y = margin + 28;
+    if (!title.subtitle.empty()) {
+        for (const std::string& line : wrapped(clean(title.subtitle), Font::normal, room, 3)) {
+            body.text({margin, y + 13}, "t", line);
+            y += 18;
+        }
+    }
+    y += 10;
+    for (const CurvePanel& panel : panels) {
+        const CurvePanel tidy = tidied(panel);
+        const Lane drawn = PanelDrawing(tidy).run();
+        body.add(drawn.body, {0, y});
+        y += drawn.height + panel_gap;
+    }
+    const std::string width = number(picture_width);
+    const std::string height = number(y - panel_gap + margin);
+    std::string out = "<svg xmlns=\"http://www.w3.org/2000/svg\" class=\"nightlatch\" role=\"img\" "
+                      "width=\"" +
+                      width + "\" height=\"" + height + "\" viewBox=\"0 0 " + width + " " + height +
+                      "\">\n<title>" + escaped(limited(title.title, longest_name)) +
+                      "</title>\n<desc>" + escaped(title.subtitle + " " + described(panels)) +
+                      "</desc>\n";
+    out += style_and_patterns();
+    out += own_style;
+    out += "<rect class=\"page\" width=\"" + width + "\" height=\"" + height + "\"/>\n";
+    return out + body.str() + "</svg>\n";
+}
+
+}  // namespace nightlatch::picture

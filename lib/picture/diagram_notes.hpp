@@ -1,0 +1,28 @@
+// SPDX-License-Identifier: MIT
+#pragma once
+
+#include "picture/diagram_lane.hpp"
+
+#include <vector>
+
+namespace nightlatch::picture::svg {
+
+/// A remark of the author, numbered; its text is listed below the lanes.
+struct Note {
+    Duration at{};
+    std::string text;
+    unsigned strip = 0;
+    double x = 0;
+    std::size_t number = 1;
+};
+
+/// The remarks that lie in what is drawn.
+std::vector<Note> notes_of(const Scene& scene);
+
+/// The numbers, each where its remark belongs.
+Lane note_lane(unsigned strip, const std::vector<Note>& notes);
+
+/// The texts by their numbers; the lane has neither name nor scale.
+Lane note_list(const std::vector<Note>& notes);
+
+}  // namespace nightlatch::picture::svg

@@ -1,0 +1,162 @@
+// SPDX-License-Identifier: MIT
+#include "rehearsal/moment.hpp"
+
+#include "base/duration_text.hpp"
+
+#include <array>
+#include <cstdio>
+#include <variant>
+
+namespace nightlatch::rehearsal {
+namespace {
+
+using ports::Message;
+using ports::Priority;
+
+double in_seconds(Duration duration) {
+    return std::chrono::duration<double>(duration).count();
+}
+
+Moment told(Duration at, const ButtonMoves& moves) {
+    return {at, Lane::button, moves.level == Level::active ? "pressed" : "released"};
+}
+
+Moment told(Duration at, const Remark& remark) {
+    return {at, Lane::remark, remark.text};
+}
+
+Moment told(Duration at, const ChipFault& fault) {
+    return {at, Lane::chip, fault == ChipFault::vanish ? "vanishes" : "comes back"};
+}
+
+Moment told(Duration at, const DropEvents& drop) {
+    return {at,
+            Lane::chip,
+            drop.count == 1 ? "loses the next event"
+                            : "loses the next " + std::to_string(drop.count) + " events"};
+}
+
+Moment told(Duration at, const LoginAnswers& answers) {
+    const std::string after = to_text(answers.after);
+    switch (answers.word) {
+    case AnswerWord::accept:
+        return {at, Lane::login, "will accept, after " + after};
+    case AnswerWord::refuse:
+        return {at, Lane::login, "will refuse, after " + after};
+    case AnswerWord::none:
+        break;
+    }
+    return {at, Lane::login, "will not answer"};
+}
+
+Moment told(Duration at, const LoginDoes& does) {
+    switch (does) {
+    case LoginDoes::vanish:
+        return {at, Lane::login, "vanishes"};
+    case LoginDoes::comes_back:
+        return {at, Lane::login, "comes back"};
+    case LoginDoes::power_off:
+        return {at, Lane::login, "somebody else asks for power-off"};
+    case LoginDoes::reboot:
+        return {at, Lane::login, "somebody else asks for reboot"};
+    case LoginDoes::call_off:
+        break;
+    }
+    return {at, Lane::login, "gives the shutdown up"};
+}
+
+Moment told(Duration at, const ServiceDoes& does) {
+    switch (does) {
+    case ServiceDoes::restart:
+        return {at, Lane::service, "starts again"};
+    case ServiceDoes::reload:
+        return {at, Lane::service, "reads its configuration again"};
+    case ServiceDoes::boot:
+        break;
+    }
+    return {at, Lane::service, "the board is switched on"};
+}
+
+}  // namespace
+
+std::string_view text_of(Lane lane) noexcept {
+    switch (lane) {
+    case Lane::button:
+        return "button";
+    case Lane::chip:
+        return "chip";
+    case Lane::cue:
+        return "cue";
+    case Lane::decision:
+        return "decision";
+    case Lane::request:
+        return "request";
+    case Lane::login:
+        return "login";
+    case Lane::service:
+        return "service";
+    case Lane::warning:
+        return "warning";
+    case Lane::info:
+    case Lane::detail:
+    case Lane::remark:
+        break;
+    }
+    return "";
+}
+
+Lane lane_of(Priority priority, Message message) noexcept {
+    if (message == Message::asked) {
+        return Lane::request;
+    }
+    if (message == Message::decided || message == Message::near_miss) {
+        return Lane::decision;
+    }
+    if (priority == Priority::debug) {
+        return Lane::detail;
+    }
+    return priority <= Priority::warning ? Lane::warning : Lane::info;
+}
+
+std::string cue_text(const core::Cue& cue, Instant start) {
+    std::string text(core::text_of(cue.name));
+    if (core::text_of(cue.state) != text) {
+        text += " (" + std::string(core::text_of(cue.state)) + ")";
+    }
+    if (cue.until != never) {
+        std::array<char, 40> until{};
+        std::snprintf(until.data(), until.size(), ", until %.3f s", in_seconds(cue.until - start));
+        text += until.data();
+    }
+    return text;
+}
+
+std::string line_of(const Moment& moment) {
+    const std::string_view lane = text_of(moment.lane);
+    std::array<char, 48> before{};
+    std::snprintf(before.data(),
+                  before.size(),
+                  "%9.3f s  %-9.*s ",
+                  in_seconds(moment.at),
+                  static_cast<int>(lane.size()),
+                  lane.data());
+    return before.data() + moment.text;
+}
+
+Moment moment_of(Duration at, const ScriptStep& step) {
+    return std::visit([at](const auto& what) { return told(at, what); }, step);
+}
+
+std::string short_moment(Duration at) {
+    std::array<char, 40> text{};
+    std::snprintf(text.data(), text.size(), "%.3f s", std::chrono::duration<double>(at).count());
+    return text.data();
+}
+
+std::string moment_text(Duration at) {
+    const std::string text = short_moment(at);
+    constexpr std::size_t width = 11;
+    return text.size() < width ? std::string(width - text.size(), ' ') + text : text;
+}
+
+}  // namespace nightlatch::rehearsal

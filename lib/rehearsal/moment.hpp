@@ -1,0 +1,59 @@
+// SPDX-License-Identifier: MIT
+#pragma once
+
+#include "base/time.hpp"
+#include "core/cue.hpp"
+#include "rehearsal/press_script.hpp"
+#include "supervisor/ports/journal.hpp"
+
+#include <optional>
+#include <string>
+#include <string_view>
+
+namespace nightlatch::rehearsal {
+
+/// Whose doing a line of a run's account is.
+enum class Lane : unsigned char {
+    button,
+    chip,
+    cue,
+    decision,
+    request,
+    login,    ///< the login manager
+    service,  ///< the service itself: starts again, reads its configuration anew
+    warning,
+    info,
+    detail,  ///< what only somebody who looks for a mistake wants to know
+    remark,
+};
+
+/// The word before the line; empty for `info`, `detail` and `remark`.
+std::string_view text_of(Lane lane) noexcept;
+
+/// One line of the account of a run, simulated or rehearsed: both tell it in the same words.
+struct Moment {
+    Duration at{};  ///< since the start of the script
+    Lane lane = Lane::info;
+    std::string text;
+
+    bool operator==(const Moment&) const = default;
+};
+
+Lane lane_of(ports::Priority priority, ports::Message message) noexcept;
+
+/// "holding, until 8.000 s"; times since `start`.
+std::string cue_text(const core::Cue& cue, Instant start);
+
+/// "   12.400 s  button    released"; a remark stands alone.
+std::string line_of(const Moment& moment);
+
+/// A step of the press script as it is told. Edges are many: their text needs no memory.
+Moment moment_of(Duration at, const ScriptStep& step);
+
+/// "   12.400 s": right-aligned, so that moments below one another line up.
+std::string moment_text(Duration at);
+
+/// "12.400 s".
+std::string short_moment(Duration at);
+
+}  // namespace nightlatch::rehearsal

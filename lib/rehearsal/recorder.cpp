@@ -1,0 +1,184 @@
+// SPDX-License-Identifier: MIT
+#include "rehearsal/recorder.hpp"
+
+#include <algorithm>
+#include <utility>
+
+namespace nightlatch::rehearsal {
+namespace {
+
+using core::Why;
+using wave::MarkKind;
+
+std::optional<MarkKind> mark_of(Lane lane) {
+    switch (lane) {
+    case Lane::decision:
+        return MarkKind::decision;
+    case Lane::request:
+        return MarkKind::request;
+    case Lane::login:
+        return MarkKind::answer;
+    case Lane::service:
+        return MarkKind::service;
+    case Lane::chip:
+    case Lane::warning:
+        return MarkKind::trouble;
+    case Lane::remark:
+        return MarkKind::remark;
+    case Lane::button:
+    case Lane::cue:
+    case Lane::info:  // the lanes of the hold and the cue show it
+    case Lane::detail:
+        break;
+    }
+    return std::nullopt;
+}
+
+std::optional<AskedOutcome> outcome_of(Why why) {
+    switch (why) {
+    case Why::request_accepted:
+    case Why::going_down:
+        return AskedOutcome::accepted;
+    case Why::request_refused:
+    case Why::login_manager_back:
+        return AskedOutcome::refused;
+    case Why::no_answer:
+    case Why::login_manager_gone:
+        return AskedOutcome::unanswered;
+    default:
+        return std::nullopt;
+    }
+}
+
+/// A hold is over when its length is told.
+bool tells_length_of_hold(const core::Note& note) {
+    return note.why == Why::near_miss || note.why == Why::decided ||
+           (note.why == Why::release_accepted && note.from == core::State::stuck);
+}
+
+bool is_of_a_hold(core::State state) {
+    return state == core::State::holding || state == core::State::ready ||
+           state == core::State::stuck;
+}
+
+}  // namespace
+
+Recorder::Recorder(const ports::Clock& clock, bool details) : clock_(clock), details_(details) {
+    record_.start = clock.now();
+}
+
+void Recorder::expect(const PressScript& script) {
+    const std::size_t more = script.events.size() + 64;
+    record_.moments.reserve(2 * more);
+    record_.timeline.raw.reserve(more);
+    button_ = script.level_at_start;
+    raw(Duration::zero(), button_);
+}
+
+void Recorder::say(ports::Priority priority,
+                   ports::Message message,
+                   const std::string& text,
+                   std::span<const ports::Field> fields) {
+    const Lane lane = lane_of(priority, message);
+    if (lane == Lane::decision) {
+        decision_ = text;
+    }
+    const auto stage = std::find_if(fields.begin(), fields.end(), [](const ports::Field& field) {
+        return field.name == "STAGE";  // of what is announced
+    });
+    if (stage != fields.end()) {
+        record_.announced.push_back({elapsed(), stage->value});
+    }
+    add({elapsed(), lane, text});
+}
+
+void Recorder::show(const core::Cue& cue) {
+    record_.timeline.cues.push_back(
+        {elapsed(), std::string(core::text_of(cue.name)), std::string(core::text_of(cue.state))});
+    record_.cues.push_back(cue);
+    add({elapsed(), Lane::cue, cue_text(cue, record_.start)});
+    if (cue.state == core::State::holding) {
+        const Duration begin = cue.since - record_.start;
+        end_hold(begin);  // let go within drop-outs: no release told of its end
+        hold_begin_ = begin;
+    } else if (!is_of_a_hold(cue.state)) {
+        end_hold(elapsed());
+    }
+}
+
+void Recorder::finish(ports::Farewell /*farewell*/) {
+    end_hold(elapsed());
+}
+
+void Recorder::step(Instant at, const ScriptStep& step) {
+    const Duration since_start = at - record_.start;
+    if (const auto* moves = std::get_if<ButtonMoves>(&step)) {
+        button_ = moves->level;
+        raw(since_start, button_);
+    } else if (const auto* fault = std::get_if<ChipFault>(&step)) {
+        const bool there = *fault == ChipFault::comes_back;
+        raw(since_start, there ? std::optional(button_) : std::nullopt);
+    }
+    add(moment_of(since_start, step));
+}
+
+void Recorder::noted(const core::Note& note) {
+    if (hold_begin_ && tells_length_of_hold(note)) {
+        end_hold(*hold_begin_ + note.length);
+    }
+    if (note.why == Why::request_accepted || note.why == Why::going_down) {
+        record_.timeline.marks.push_back({elapsed(), MarkKind::answer, core::text_of(note.why)});
+    }
+    const auto outcome = outcome_of(note.why);
+    const bool of_ours = note.from == core::State::asked || note.from == core::State::unanswered ||
+                         note.from == core::State::leaving;
+    if (outcome && of_ours && !record_.asked.empty()) {
+        record_.asked.back().outcome = *outcome;
+    }
+}
+
+void Recorder::asked(core::Action action, core::Inhibitors inhibitors) {
+    record_.asked.push_back({elapsed(), action, inhibitors, decision_, AskedOutcome::open});
+}
+
+void Recorder::login_tells(const std::string& text) {
+    add({elapsed(), Lane::login, text});
+}
+
+void Recorder::settled(std::optional<Level> level) {
+    std::vector<wave::LevelChange>& lane = record_.timeline.settled;
+    if (lane.empty()) {
+        lane.push_back({Duration::zero(), level});
+    } else if (lane.back().level != level) {
+        lane.push_back({elapsed(), level});
+    }
+}
+
+Rehearsal Recorder::take() {
+    end_hold(elapsed());
+    record_.timeline.end = elapsed();
+    return std::move(record_);
+}
+
+void Recorder::raw(Duration at, std::optional<Level> level) {
+    std::vector<wave::LevelChange>& lane = record_.timeline.raw;
+    if (lane.empty() || lane.back().level != level) {
+        lane.push_back({at, level});
+    }
+}
+
+void Recorder::end_hold(Duration end) {
+    if (hold_begin_) {
+        record_.timeline.holds.push_back({*hold_begin_, std::max(*hold_begin_, end)});
+        hold_begin_.reset();
+    }
+}
+
+void Recorder::add(Moment moment) {
+    if (const auto kind = mark_of(moment.lane)) {
+        record_.timeline.marks.push_back({moment.at, *kind, moment.text});
+    }
+    record_.moments.push_back(std::move(moment));
+}
+
+}  // namespace nightlatch::rehearsal

@@ -1,0 +1,64 @@
+// SPDX-License-Identifier: MIT
+#pragma once
+
+#include "rehearsal/press_script.hpp"
+#include "supervisor/ports/clock.hpp"
+#include "supervisor/ports/power.hpp"
+
+#include <functional>
+#include <string>
+#include <vector>
+
+namespace nightlatch::rehearsal {
+
+/// The simulated side of Power: a login manager that does what a press script says, by default
+/// accepting every request. What it accepts begins with PrepareForShutdown(true), sent before the
+/// answer or after it [org.freedesktop.login1(5)]; here after it.
+class SimulatedPower final : public ports::Power {
+public:
+    struct Hooks {
+        std::function<void(core::Action, core::Inhibitors)> asked;
+        std::function<void(const std::string&)> told;  ///< what it has to say of itself
+    };
+
+    SimulatedPower(const ports::Clock& clock, ports::PowerListener& listener, Hooks hooks);
+
+    void ask(core::Action action, core::Inhibitors inhibitors) override;
+    void hold_delay(bool hold) override;
+
+    /// When play() has something to pass on.
+    [[nodiscard]] Instant next_due() const noexcept;
+    /// Passes on what is due. Not to be called from inside the listener.
+    void play();
+
+    void take(const LoginAnswers& answers) { answers_ = answers; }
+
+    void take(LoginDoes does);
+    /// The service starts: what it had asked dies with its connection, and it reads what goes on.
+    void greet();
+    /// The board was off: nothing goes on any more.
+    void forget();
+
+private:
+    struct Due {
+        Instant at;
+        std::function<void()> happens;
+    };
+
+    void later(Duration delay, std::function<void()> happens);
+    void answer(core::AnswerKind kind, const std::string& text);
+    void go_down(core::GoingDownKind kind);
+    void give_up();
+    void shut_down_by_others(core::GoingDownKind kind);
+
+    const ports::Clock& clock_;
+    ports::PowerListener& listener_;
+    Hooks hooks_;
+    LoginAnswers answers_;
+    std::vector<Due> due_;  ///< in order of time
+    bool present_ = true;
+    bool preparing_ = false;
+    bool delay_held_ = false;
+};
+
+}  // namespace nightlatch::rehearsal

@@ -1,0 +1,391 @@
+// SPDX-License-Identifier: MIT
+#include "supervisor/app.hpp"
+
+#include "supervisor/narrate.hpp"
+
+#include <utility>
+
+namespace nightlatch::supervisor {
+namespace {
+
+using core::ResyncWhy;
+using ports::Field;
+using ports::Message;
+using ports::Priority;
+using namespace std::chrono_literals;
+
+/// BOOTTIME and MONOTONIC are read one after the other; less than this apart is no suspend.
+constexpr Duration suspend_noticed = 100ms;
+
+/// How often the shell goes round before it leaves the rest to the next wake-up: a storm must not
+/// keep signals and the bus from being served.
+constexpr int most_rounds = 16;
+
+ports::LineRequest request_of(const config::Settings& settings) {
+    return {settings.button.where, settings.button.bias, settings.button.active_low};
+}
+
+}  // namespace
+
+App::App(config::Settings settings, const Ports& ports, Hooks hooks)
+    : settings_(std::move(settings)), ports_(ports), hooks_(std::move(hooks)),
+      core_(settings_.core), suspended_(ports.clock.suspended()) {}
+
+// --- what happens --------------------------------------------------------------------------------
+
+void App::start() {
+    look_at_post_halt();
+    settle_down();
+}
+
+void App::wake() {
+    notice_suspend();
+    settle_down();
+}
+
+/// Old kernels do not wake whoever waits for edges of a chip that vanished: a read tells.
+void App::chips_changed() {
+    if (open_) {
+        if (const auto level = ports_.line.level(); !level) {
+            lose_line(level.error());
+        }
+    }
+    look_at_post_halt();  // a chip that comes may be the one that the post-halt driver waited for
+    take_in(core::LineMayBeBack{ports_.clock.now()});
+}
+
+void App::reload(config::Settings settings) {
+    const bool same_line = request_of(settings) == request_of(settings_);
+    settings_ = std::move(settings);
+    if (!same_line) {
+        close_line();
+    }
+    core_.feed(core::NewSettings{ports_.clock.now(), settings_.core});
+    any_shown_ = false;  // the outputs may be others now
+    look_at_post_halt();
+    if (open_) {
+        resync(ResyncWhy::reload);
+    } else {
+        open_why_ = ResyncWhy::reload;
+        open_line();
+    }
+    settle_down();
+}
+
+void App::stop() {
+    const core::CueName cue = core_.cue().name;
+    close_line();
+    ports_.cues.finish(cue == core::CueName::leaving ? ports::Farewell::shutdown
+                                                     : ports::Farewell::stopped);
+}
+
+void App::answered(core::AnswerKind kind, const std::string& text) {
+    answer_text_ = text;
+    take_in(core::Answer{ports_.clock.now(), kind});
+}
+
+void App::going_down(bool active, core::GoingDownKind kind) {
+    take_in(core::GoingDown{ports_.clock.now(), active, kind});
+}
+
+void App::login_manager(bool present, bool preparing) {
+    take_in(core::LoginManager{ports_.clock.now(), present, preparing});
+}
+
+void App::resumed() {
+    if (open_) {
+        resync(ResyncWhy::resumed);
+    }
+    settle_down();
+}
+
+void App::take_in(const core::Input& input) {
+    if (open_) {
+        drain_and_feed();
+    }
+    core_.feed(input);
+    settle_down();
+}
+
+// --- one wake-up ---------------------------------------------------------------------------------
+
+/// Reads the clock, drains and feeds; while a deadline is due reads the level and drains again
+/// before the core may pass it; does what the core wants; shows what there is to show.
+void App::settle_down() {
+    for (int round = 0; round < most_rounds; ++round) {
+        const Instant now = ports_.clock.now();
+        const bool quiet = !open_ || drain_and_feed();
+        if (open_ && core_.next_deadline() <= now) {
+            read_level();
+        }
+        core_.advance(now);
+        tell_notes();  // why, before what
+        perform_actions();
+        if (quiet && core_.next_deadline() > now) {
+            break;
+        }
+    }
+    tell_notes();
+    show_cue();
+}
+
+void App::notice_suspend() {
+    const Duration suspended = ports_.clock.suspended();
+    const bool slept = suspended - suspended_ > suspend_noticed;
+    suspended_ = suspended;
+    if (slept && open_) {
+        ports_.journal.say(Priority::info, Message::plain, "the board was suspended");
+        resync(ResyncWhy::resumed);
+    }
+}
+
+/// True when the line was found drained.
+bool App::drain_and_feed() {
+    for (int round = 0; round < most_rounds; ++round) {
+        const auto count = ports_.line.drain(events_);
+        if (!count) {
+            lose_line(count.error());
+            return true;
+        }
+        if (*count == 0) {
+            return true;
+        }
+        if (!feed_events(std::span(events_).first(*count))) {
+            resync(ResyncWhy::gap);
+            return true;
+        }
+        perform_actions();  // a storm or an edge out of order ends the reading
+        if (!open_) {
+            return true;
+        }
+    }
+    return false;
+}
+
+/// False when the sequence numbers show that the kernel dropped events (the oldest, silently).
+bool App::feed_events(std::span<const ports::LineEvent> events) {
+    for (const ports::LineEvent& event : events) {
+        const bool gap = event.seqno != seqno_ + 1;
+        seqno_ = event.seqno;
+        if (gap) {
+            ports_.journal.say(Priority::info,
+                               Message::plain,
+                               "the kernel dropped edges of the button line: read anew");
+            return false;
+        }
+        core_.feed(core::Sample{event.stamp, event.level});
+    }
+    return true;
+}
+
+/// The level, in a moment in which no event waits.
+void App::read_level() {
+    for (int round = 0; open_ && round < most_rounds; ++round) {
+        const auto level = ports_.line.level();
+        if (!level) {
+            lose_line(level.error());
+            return;
+        }
+        const std::uint64_t before = seqno_;
+        drain_and_feed();
+        if (open_ && seqno_ == before) {
+            core_.feed(core::LevelRead{ports_.clock.now(), *level});
+            return;
+        }
+    }
+}
+
+// --- the line ------------------------------------------------------------------------------------
+
+/// Drain and discard, read the clock, read the level, drain again; again if anything came.
+void App::resync(ResyncWhy why) {
+    std::uint32_t edges = 0;
+    Instant at{};
+    Result<Level> level = Level::inactive;
+    for (int round = 0; round < most_rounds; ++round) {
+        const auto before = discard();
+        at = ports_.clock.now();
+        level = ports_.line.level();
+        const auto after = discard();
+        if (!before || !level || !after) {
+            lose_line(!before ? before.error() : !level ? level.error() : after.error());
+            return;
+        }
+        edges += *before + *after;
+        if (*after == 0) {
+            break;
+        }
+    }
+    core_.feed(core::Resync{at, *level, why, edges});
+}
+
+Result<std::uint32_t> App::discard() {
+    std::uint32_t edges = 0;
+    for (int round = 0; round < most_rounds; ++round) {
+        const auto count = ports_.line.drain(events_);
+        if (!count) {
+            return Unexpected{count.error()};
+        }
+        if (*count == 0) {
+            break;
+        }
+        edges += static_cast<std::uint32_t>(*count);
+        seqno_ = events_[*count - 1].seqno;
+    }
+    return edges;
+}
+
+void App::open_line() {
+    auto facts = ports_.line.open(request_of(settings_));
+    if (!facts) {
+        tell_line_trouble(facts.error());
+        core_.feed(core::LineGone{ports_.clock.now()});
+        return;
+    }
+    facts_ = *facts;
+    open_ = true;
+    seqno_ = 0;
+    denied_once_ = false;
+    const bool was_trouble = !line_trouble_.text.empty();
+    line_trouble_ = {};
+    ports_.journal.say(was_trouble ? Priority::notice : Priority::info,
+                       Message::line_back,
+                       "watching line " + std::to_string(facts_.offset) +
+                           (facts_.name.empty() ? "" : " \"" + facts_.name + "\"") + " of " +
+                           facts_.chip);
+    constexpr Duration sleeping_guard = 50ms;
+    if (facts_.sleeps && settings_.core.threshold_guard < sleeping_guard) {
+        settings_.core.threshold_guard = sleeping_guard;
+        core_.feed(core::NewSettings{ports_.clock.now(), settings_.core});
+    }
+    if (hooks_.line_opened) {
+        hooks_.line_opened(facts_);
+    }
+    resync(std::exchange(open_why_, ResyncWhy::reopened));
+}
+
+void App::close_line() {
+    if (!open_) {
+        return;
+    }
+    if (hooks_.line_closed) {
+        hooks_.line_closed();
+    }
+    open_ = false;
+    ports_.line.close();
+}
+
+void App::lose_line(const Error& error) {
+    close_line();
+    tell_line_trouble(error);
+    core_.feed(core::LineGone{ports_.clock.now()});
+}
+
+/// Each trouble once. Permission denied may only mean that udev has not come round to the new
+/// device yet: told when it is so a second time.
+void App::tell_line_trouble(const Error& error) {
+    if (error.trouble == Trouble::denied && !std::exchange(denied_once_, true)) {
+        return;
+    }
+    if (error.text == line_trouble_.text) {
+        return;
+    }
+    line_trouble_ = error;
+    ports_.journal.say(Priority::error, Message::line_fault, error.text);
+}
+
+// --- what the core wants done --------------------------------------------------------------------
+
+void App::perform_actions() {
+    while (const auto action = core_.take_action()) {
+        std::visit([this](const auto& wanted) { perform(wanted); }, *action);
+    }
+}
+
+void App::perform(const core::Ask& ask) {
+    const Field fields[] = {{"ACTION", std::string(text_of(ask.action))}};
+    ports_.journal.say(Priority::notice,
+                       Message::asked,
+                       "asking the system for " + std::string(text_of(ask.action)),
+                       fields);
+    if (ask.action == core::Action::power_off && stays_on(*post_halt_) &&
+        settings_.core.without_post_halt == core::WithoutPostHalt::warn) {
+        ports_.journal.say(Priority::warning,
+                           Message::post_halt,
+                           "asking although the supply will stay on: " + post_halt_->reason);
+    }
+    answer_text_.clear();
+    ports_.power.ask(ask.action, ask.inhibitors);
+}
+
+void App::perform(const core::Publish& publish) {
+    const bool by_stage = publish.stage < settings_.core.stages.size();
+    const std::string name = by_stage ? settings_.core.stages[publish.stage].name
+                                      : settings_.core.alarms[publish.alarm].name;
+    const Field fields[] = {{"STAGE", name}};
+    ports_.journal.say(Priority::notice, Message::decided, "announcing \"" + name + "\"", fields);
+}
+
+void App::perform(const core::OpenLine&) {
+    if (!open_) {
+        open_line();
+    }
+}
+
+void App::perform(const core::CloseLine&) {
+    close_line();
+}
+
+void App::perform(const core::RunResync& run) {
+    if (open_) {
+        resync(run.why);
+    }
+}
+
+void App::perform(const core::DelayLock& lock) {
+    ports_.power.hold_delay(lock.hold);
+}
+
+// --- telling and showing -------------------------------------------------------------------------
+
+void App::tell_notes() {
+    while (const auto note = core_.take_note()) {
+        if (hooks_.noted) {
+            hooks_.noted(*note);
+        }
+        const Told told = rank(*note);
+        if (ports_.journal.wants(told.priority)) {
+            const bool ours = note->why == core::Why::no_post_halt;
+            ports_.journal.say(told.priority,
+                               told.message,
+                               tell(*note, settings_, ours ? post_halt_->reason : answer_text_));
+        }
+    }
+}
+
+void App::show_cue() {
+    const core::Cue cue = core_.cue();
+    const bool same = any_shown_ && cue.name == shown_.name && cue.state == shown_.state &&
+                      cue.stage == shown_.stage && cue.since == shown_.since;
+    if (same) {
+        return;
+    }
+    any_shown_ = true;
+    shown_ = cue;
+    ports_.cues.show(cue);
+    tell_status();
+    look_before_deciding(cue);
+}
+
+void App::tell_status() {
+    std::string status = std::string(core::text_of(core_.state()));
+    status += open_ ? ": watching " : ": no ";
+    status += text_of(settings_.button.where);
+    status += "; post-halt line: " + std::string(core::text_of(post_halt_->verdict));
+    if (hooks_.status && status != status_) {
+        hooks_.status(status);
+    }
+    status_ = std::move(status);
+}
+
+}  // namespace nightlatch::supervisor

@@ -1,0 +1,108 @@
+// SPDX-License-Identifier: MIT
+#pragma once
+
+#include "config/settings.hpp"
+#include "core/core.hpp"
+#include "supervisor/ports/button_line.hpp"
+#include "supervisor/ports/clock.hpp"
+#include "supervisor/ports/cue_output.hpp"
+#include "supervisor/ports/journal.hpp"
+#include "supervisor/ports/post_halt_check.hpp"
+#include "supervisor/ports/power.hpp"
+
+#include <array>
+#include <functional>
+#include <optional>
+#include <string>
+
+namespace nightlatch::supervisor {
+
+/// The wiring of the core to its ports: the same in the service, in a simulated run and in tests.
+/// It has no loop: whoever has one calls wake() when the line is readable or next_deadline() has
+/// come, and the other functions when what they are named for happens.
+class App final : public ports::PowerListener {
+public:
+    struct Ports {
+        ports::ButtonLine& line;
+        ports::Power& power;
+        ports::CueOutput& cues;
+        ports::Journal& journal;
+        const ports::Clock& clock;
+        ports::PostHaltCheck& post_halt;
+    };
+
+    /// What the loop wants to know; each may be left empty.
+    struct Hooks {
+        std::function<void(const ports::LineFacts&)> line_opened;
+        std::function<void()> line_closed;
+        std::function<void(const std::string&)> status{};  ///< one line, when it changed
+        std::function<void(const core::Note&)> noted{};    ///< the core's trace, whole
+    };
+
+    App(config::Settings settings, const Ports& ports, Hooks hooks);
+
+    void start();
+    void wake();
+    void chips_changed();
+    void reload(config::Settings settings);
+    void stop();
+
+    [[nodiscard]] Instant next_deadline() const noexcept { return core_.next_deadline(); }
+
+    [[nodiscard]] core::Cue cue() const noexcept { return core_.cue(); }
+
+    /// The button as debounced; nothing while it is not known.
+    [[nodiscard]] std::optional<Level> settled() const noexcept { return core_.settled(); }
+
+    void answered(core::AnswerKind kind, const std::string& text) override;
+    void going_down(bool active, core::GoingDownKind kind) override;
+    void login_manager(bool present, bool preparing) override;
+    void resumed() override;
+
+private:
+    void take_in(const core::Input& input);
+    void settle_down();
+    void pass_deadlines();
+    void notice_suspend();
+    bool drain_and_feed();
+    bool feed_events(std::span<const ports::LineEvent> events);
+    void read_level();
+    void resync(core::ResyncWhy why);
+    Result<std::uint32_t> discard();
+    void lose_line(const Error& error);
+    void open_line();
+    void close_line();
+    void tell_line_trouble(const Error& error);
+    void perform_actions();
+    void perform(const core::Ask& ask);
+    void perform(const core::Publish& publish);
+    void perform(const core::OpenLine& open);
+    void perform(const core::CloseLine& close);
+    void perform(const core::RunResync& run);
+    void perform(const core::DelayLock& lock);
+    void tell_notes();
+    void show_cue();
+    void tell_status();
+    void look_at_post_halt();
+    void look_before_deciding(const core::Cue& cue);
+
+    config::Settings settings_;
+    Ports ports_;
+    Hooks hooks_;
+    core::Core core_;
+    std::array<ports::LineEvent, 64> events_{};
+    std::uint64_t seqno_ = 0;  ///< of the last event read; the kernel's first is 1
+    bool open_ = false;
+    ports::LineFacts facts_;
+    core::ResyncWhy open_why_ = core::ResyncWhy::start;
+    Error line_trouble_;  ///< what was told last, so that each trouble is told once
+    bool denied_once_ = false;
+    Duration suspended_{};
+    std::string answer_text_;  ///< what the login manager said last
+    core::Cue shown_{};
+    bool any_shown_ = false;
+    std::optional<ports::PostHaltReport> post_halt_;  ///< as it was told last
+    std::string status_;
+};
+
+}  // namespace nightlatch::supervisor

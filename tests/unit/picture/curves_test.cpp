@@ -1,0 +1,112 @@
+// SPDX-License-Identifier: MIT
+#include "picture/curves.hpp"
+#include "picture/curves_labels.hpp"
+
+#include <cmath>
+#include <limits>
+
+#include <catch2/catch_test_macros.hpp>
+#include <catch2/matchers/catch_matchers_floating_point.hpp>
+#include <catch2/matchers/catch_matchers_string.hpp>
+
+using namespace nightlatch::picture;
+using namespace nightlatch::wave;
+using namespace nightlatch::picture::svg;
+using Catch::Matchers::ContainsSubstring;
+using Catch::Matchers::WithinAbs;
+
+namespace {
+
+const Box plot{70, 100, 860, 250};
+
+bool apart(const Box& a, const Box& b) {
+    return a.x + a.width <= b.x || b.x + b.width <= a.x || a.y + a.height <= b.y ||
+           b.y + b.height <= a.y;
+}
+
+bool inside(const Box& box) {
+    return box.x >= plot.x && box.x + box.width <= plot.x + plot.width && box.y >= plot.y &&
+           box.y + box.height <= plot.y + plot.height;
+}
+
+}  // namespace
+
+TEST_CASE("names of levels that crowd each other are moved apart, in their order", "[curves]") {
+    const std::vector<double> free = moved_apart({120, 200, 300}, 15, 100, 350);
+    CHECK(free == std::vector<double>{120, 200, 300});
+    const std::vector<double> crowded = moved_apart({346, 347, 348}, 15, 100, 350);
+    CHECK(crowded == std::vector<double>{320, 335, 350});
+    const std::vector<double> high = moved_apart({90, 91}, 15, 100, 350);
+    CHECK(high == std::vector<double>{100, 115});
+    CHECK(moved_apart({}, 15, 100, 350).empty());
+}
+
+TEST_CASE("a curve's height is straight between its points, and goes on level beyond its ends",
+          "[curves]") {
+    const Track2D track{{100, 300}, {200, 200}, {200, 120}, {400, 110}};
+    CHECK_THAT(height_at(track, 150), WithinAbs(250, 1e-9));
+    CHECK(height_at(track, 50) == 300);
+    CHECK(height_at(track, 900) == 110);
+    CHECK_THAT(height_at(track, 300), WithinAbs(115, 1e-9));
+}
+
+TEST_CASE("a name stands at its own curve, and meets no other curve, no line and no other name",
+          "[curves]") {
+    const std::vector<Track2D> tracks{{{70, 120}, {500, 130}, {930, 340}},
+                                      {{70, 340}, {120, 150}, {930, 300}},
+                                      {{70, 200}, {90, 200}, {90, 350}, {930, 350}}};
+    const std::vector<std::string> names{"rail", "hold capacitor", "post-halt line"};
+    const Ruled ruled{{230, 245}, {130, 400}};
+    const std::vector<CurveLabel> labels = place_names(tracks, names, ruled, plot);
+    REQUIRE(labels.size() == 3);
+    for (std::size_t i = 0; i < labels.size(); ++i) {
+        INFO(names[i]);
+        const Box& box = labels[i].box;
+        CHECK(inside(box));
+        for (const double level : ruled.levels) {
+            CHECK((level < box.y || level > box.y + box.height));
+        }
+        for (const double upright : ruled.uprights) {
+            CHECK((upright <= box.x || upright >= box.x + box.width));
+        }
+        for (std::size_t k = 0; k < labels.size(); ++k) {
+            if (k != i) {
+                CHECK(apart(box, labels[k].box));
+                const double left = height_at(tracks[k], box.x);
+                const double right = height_at(tracks[k], box.x + box.width);
+                CHECK(std::min(std::abs(left - box.y), std::abs(right - box.y)) > 1);
+            }
+        }
+        // Not farther than its own height and a little.
+        const double own = height_at(tracks[i], box.x + box.width / 2);
+        CHECK(std::min(std::abs(own - box.y), std::abs(own - box.y - box.height)) < 30);
+    }
+}
+
+TEST_CASE("a panel without a time, and values that are none, still give a picture", "[curves]") {
+    constexpr double none = std::numeric_limits<double>::quiet_NaN();
+    CurvePanel panel;
+    panel.name = "a & b <c>";
+    panel.end = none;
+    panel.curves = {{"x", {{none, 1}, {0.5, none}, {-1, 2}, {7, 3}}}};
+    panel.levels = {{"none", none}, {"below", -3}};
+    panel.spans = {{"late", 5, 6}, {"none", none, 1}};
+    const std::string picture = draw_curves({&panel, 1}, {"\x01", "two\nlines"});
+    CHECK_THAT(picture, ContainsSubstring("a &amp; b &lt;c&gt;"));
+    CHECK_THAT(picture, ContainsSubstring("two lines"));
+    CHECK_THAT(picture, !ContainsSubstring("nan") && !ContainsSubstring("inf"));
+    CHECK_THAT(picture, !ContainsSubstring(">late<"));
+    CHECK(picture.ends_with("</svg>\n"));
+}
+
+TEST_CASE("a curve of very many points does not make a very large picture", "[curves]") {
+    CurvePanel panel;
+    Curve curve{"ramp", {}};
+    constexpr int points = 200'000;
+    curve.points.reserve(points);
+    for (int i = 0; i < points; ++i) {
+        curve.points.push_back({i / double{points}, i % 7 / 7.0});
+    }
+    panel.curves = {curve};
+    CHECK(draw_curves({&panel, 1}, {"ramp", ""}).size() < 300'000);
+}

@@ -1,0 +1,224 @@
+// SPDX-License-Identifier: MIT
+// The service's own wiring in virtual time. Whole accounts are tested in tests/golden/rehearse.
+#include "rehearsal/built_in_presses.hpp"
+#include "rehearsal/rehearsal.hpp"
+#include "support/virtual_board.hpp"
+
+#include <algorithm>
+
+#include <catch2/catch_test_macros.hpp>
+
+using namespace nightlatch;
+using namespace nightlatch::rehearsal;
+using namespace std::chrono_literals;
+using core::CueName;
+using testing::pontoon_settings;
+
+namespace {
+
+rehearsal::PressScript script_of(std::string_view text) {
+    rehearsal::LoadedScript loaded = rehearsal::load_press_script(text);
+    for (const config::Diagnostic& one : loaded.diagnostics) {
+        UNSCOPED_INFO(config::to_text(one, "script"));
+    }
+    REQUIRE(loaded.script);
+    return *loaded.script;
+}
+
+Rehearsal played(std::string_view text, config::Settings settings = pontoon_settings()) {
+    return rehearse({std::move(settings), script_of(text), false});
+}
+
+std::vector<CueName> cues_of(const Rehearsal& rehearsal) {
+    std::vector<CueName> cues;
+    for (const core::Cue& cue : rehearsal.cues) {
+        cues.push_back(cue.name);
+    }
+    return cues;
+}
+
+bool tells(const Rehearsal& rehearsal, Lane lane, const std::string& part) {
+    return std::any_of(
+        rehearsal.moments.begin(), rehearsal.moments.end(), [&](const Moment& moment) {
+            return moment.lane == lane && moment.text.find(part) != std::string::npos;
+        });
+}
+
+constexpr const char* one_hold = "[[press]]\nat = \"1 s\"\nfor = \"3.2 s\"\n";
+
+}  // namespace
+
+TEST_CASE("a rehearsed hold is asked for once, accepted, and leads to the shutdown") {
+    const Rehearsal run = played(one_hold);
+    REQUIRE(run.asked.size() == 1);
+    CHECK(run.asked[0].at == 4230ms);  // the release, settled
+    CHECK(run.asked[0].action == core::Action::power_off);
+    CHECK(run.asked[0].outcome == AskedOutcome::accepted);
+    CHECK(run.asked[0].why.find("3.200 s") != std::string::npos);
+    CHECK(cues_of(run) == std::vector{CueName::waiting,
+                                      CueName::rest,
+                                      CueName::holding,
+                                      CueName::ready,
+                                      CueName::leaving,
+                                      CueName::leaving});
+    CHECK(tells(run, Lane::info, "the system is going down"));
+    CHECK(run.timeline.end == 9200ms);
+}
+
+TEST_CASE("the lanes of a rehearsal have the press as it was made and as it was debounced") {
+    const Rehearsal run =
+        played("[[press]]\nat = \"1 s\"\nfor = \"3.2 s\"\n"
+               "bounce = { press = [\"2 ms\", \"1 ms\"], release = \"1 x 1 ms\" }");
+    const wave::Timeline& lanes = run.timeline;
+    CHECK(lanes.raw == std::vector<wave::LevelChange>{{0s, Level::inactive},
+                                                      {1s, Level::active},
+                                                      {1002ms, Level::inactive},
+                                                      {1003ms, Level::active},
+                                                      {4200ms, Level::inactive},
+                                                      {4201ms, Level::active},
+                                                      {4202ms, Level::inactive}});
+    CHECK(lanes.settled == std::vector<wave::LevelChange>{{0s, std::nullopt},
+                                                          {30ms, Level::inactive},
+                                                          {1033ms, Level::active},
+                                                          {4232ms, Level::inactive}});
+    // From the last edge of the press to the first of the release: never overstated.
+    CHECK(lanes.holds == std::vector<wave::Hold>{{1003ms, 4200ms}});
+    CHECK(lanes.thresholds == std::vector<wave::Threshold>{{"off", 3s, "power-off"}});
+}
+
+TEST_CASE("the cue at a moment is the one that began last") {
+    const Rehearsal run = played(one_hold);
+    CHECK(cue_at(run, 500ms) == CueName::rest);
+    CHECK(cue_at(run, 1029ms) == CueName::rest);
+    CHECK(cue_at(run, 1030ms) == CueName::holding);
+    CHECK(cue_at(run, 4s) == CueName::ready);
+    CHECK(cue_at(run, 9s) == CueName::leaving);
+}
+
+TEST_CASE("a login manager that refuses is told with its reason, and the button works again") {
+    const Rehearsal run =
+        played("[[login_manager]]\nat = \"0 s\"\nanswer = \"refuse\"\n"
+               "reason = \"the logger rewrites its calibration\"\n" +
+               std::string(one_hold) + "[[press]]\nat = \"12 s\"\nfor = \"3.2 s\"\n");
+    REQUIRE(run.asked.size() == 2);
+    CHECK(run.asked[0].outcome == AskedOutcome::refused);
+    CHECK(run.asked[1].at == 15230ms);
+    CHECK(tells(run, Lane::warning, "the logger rewrites its calibration"));
+}
+
+TEST_CASE("without an answer the request is unanswered after half a minute, and not repeated") {
+    const Rehearsal run =
+        played("end = \"60 s\"\n[[login_manager]]\nat = \"0 s\"\nanswer = \"none\"\n" +
+               std::string(one_hold) + "[[press]]\nat = \"40 s\"\nfor = \"3.2 s\"\n");
+    REQUIRE(run.asked.size() == 1);
+    CHECK(run.asked[0].outcome == AskedOutcome::unanswered);
+    CHECK(run.cues.back().state == core::State::unanswered);
+}
+
+TEST_CASE("a login manager that vanishes with our request and returns has failed it") {
+    const Rehearsal run =
+        played("[[login_manager]]\nat = \"0 s\"\nanswer = \"accept\"\nafter = \"1 s\"\n"
+               "[[login_manager]]\nat = \"4.5 s\"\ndoes = \"vanish\"\n"
+               "[[login_manager]]\nat = \"6 s\"\ndoes = \"return\"\n" +
+               std::string(one_hold));
+    REQUIRE(run.asked.size() == 1);
+    CHECK(run.asked[0].outcome == AskedOutcome::refused);
+    CHECK(cue_at(run, 6s) == CueName::refused);
+}
+
+TEST_CASE(
+    "somebody else's shutdown waits for the finger, and its being given up frees the button") {
+    const Rehearsal run = played("end = \"12 s\"\n"
+                                 "[[press]]\nat = \"1 s\"\nfor = \"2 s\"\n"
+                                 "[[login_manager]]\nat = \"2 s\"\ndoes = \"power-off\"\n"
+                                 "[[login_manager]]\nat = \"6 s\"\ndoes = \"call-off\"\n");
+    CHECK(run.asked.empty());
+    CHECK(cue_at(run, 2s) == CueName::leaving);
+    const auto let_go =
+        std::find_if(run.moments.begin(), run.moments.end(), [](const Moment& moment) {
+            return moment.lane == Lane::login && moment.text.find("let go") != std::string::npos;
+        });
+    REQUIRE(let_go != run.moments.end());
+    CHECK(let_go->at == 3030ms);  // the settled release, not the announcement at 2 s
+    CHECK(cue_at(run, 11s) == CueName::rest);
+}
+
+TEST_CASE("a service that starts again in the middle of a hold takes no press from it") {
+    const Rehearsal run =
+        played("[[service]]\nat = \"2 s\"\ndoes = \"restart\"\n" + std::string(one_hold));
+    CHECK(run.asked.empty());
+    CHECK(cue_at(run, 3s) == CueName::waiting);
+    CHECK(tells(run, Lane::service, "starts again"));
+}
+
+TEST_CASE("a service that starts again while a shutdown is under way leaves with it") {
+    const Rehearsal run =
+        played("end = \"10 s\"\n[[login_manager]]\nat = \"1 s\"\ndoes = \"reboot\"\n"
+               "[[service]]\nat = \"2 s\"\ndoes = \"restart\"\n");
+    CHECK(cue_at(run, 9s) == CueName::leaving);
+}
+
+TEST_CASE("a reload in the middle of a hold takes no press from it") {
+    const Rehearsal run =
+        played("[[service]]\nat = \"2 s\"\ndoes = \"reload\"\n" + std::string(one_hold));
+    CHECK(run.asked.empty());
+}
+
+TEST_CASE("after a boot the finger that switched the board on is not a press") {
+    const Rehearsal run = played("level_at_start = \"pressed\"\nreleased_at = \"4 s\"\nrepeat = 3\n"
+                                 "[[press]]\nat = \"6 s\"\nfor = \"3.2 s\"\n");
+    REQUIRE(run.asked.size() == 3);
+    CHECK(run.asked[2].at == run.asked[0].at + 2 * 14200ms);
+    CHECK(run.timeline.holds.size() == 3);
+}
+
+TEST_CASE("a verdict that the script states has the consequence that the configuration wants") {
+    config::Settings settings = pontoon_settings();
+    settings.core.without_post_halt = core::WithoutPostHalt::refuse;
+    const Rehearsal run = played("post_halt = \"absent\"\n" + std::string(one_hold), settings);
+    CHECK(run.asked.empty());
+    CHECK(cue_at(run, 5s) == CueName::refused);
+}
+
+TEST_CASE("the same script gives the same account, to the last word") {
+    const std::string text = "[[fault]]\nat = \"1.5 s\"\nkind = \"vanish\"\n"
+                             "[[fault]]\nat = \"6 s\"\nkind = \"return\"\n" +
+                             std::string(one_hold) + "[[press]]\nat = \"9 s\"\nfor = \"5 s\"\n";
+    const Rehearsal one = played(text);
+    const Rehearsal other = played(text);
+    CHECK(one.moments == other.moments);
+    CHECK(one.timeline == other.timeline);
+    CHECK(one.turns == other.turns);
+}
+
+TEST_CASE("with details a rehearsal tells what the journal would not") {
+    const rehearsal::PressScript script = script_of(one_hold);
+    const Rehearsal plain = rehearse({pontoon_settings(), script, false});
+    const Rehearsal whole = rehearse({pontoon_settings(), script, true});
+    CHECK_FALSE(tells(plain, Lane::detail, "pressed"));
+    CHECK(tells(whole, Lane::detail, "pressed"));
+    CHECK(plain.timeline.cues == whole.timeline.cues);
+}
+
+TEST_CASE("the built-in presses try each stage once, and a near miss, on any configuration") {
+    config::Settings settings = pontoon_settings();
+    settings.core.stages = {{"write now", 1s, core::Action::announce},
+                            {"off", 3s, core::Action::power_off},
+                            {"start again", 10s, core::Action::reboot}};
+    settings.core.grace = 5s;
+    const Rehearsal run = rehearse({settings, rehearsal::built_in_presses(settings), false});
+    REQUIRE(run.asked.size() == 2);
+    CHECK(run.asked[0].action == core::Action::power_off);
+    CHECK(run.asked[1].action == core::Action::reboot);
+    CHECK(run.announced.size() == 1);
+    CHECK(tells(run, Lane::decision, "nothing happens"));
+    CHECK(tells(run, Lane::info, "called off"));
+    CHECK(tells(run, Lane::warning, "too long for a press"));
+}
+
+TEST_CASE("the built-in presses on one short stage") {
+    config::Settings settings = pontoon_settings();
+    settings.core.stages = {{"off", 100ms, core::Action::power_off}};
+    const Rehearsal run = rehearse({settings, rehearsal::built_in_presses(settings), false});
+    CHECK(run.asked.size() == 1);
+}
