@@ -49,8 +49,9 @@ def clean_text(tree: Tree) -> Iterator[Finding]:
 
 def licence_lines(tree: Tree) -> Iterator[Finding]:
     for path, text in tree.items():
-        if is_code(path, text) and "SPDX-License-Identifier: MIT" not in text[:200]:
-            yield Finding(path, 1, "no line `SPDX-License-Identifier: MIT` at the top")
+        alone = re.search(r"^\W* SPDX-License-Identifier: MIT$", text[:200], re.M)
+        if is_code(path, text) and not alone:
+            yield Finding(path, 1, "no line `SPDX-License-Identifier: MIT`, alone, at the top")
 
 
 def dead_files(tree: Tree) -> Iterator[Finding]:

@@ -108,7 +108,8 @@ CASES = {
          {"lib/core/a.cpp": "\tx\n"}],
         [{"a.md": "x\n\ny\n", "empty": ""}]),
     "licence-lines": (
-        [{"lib/core/a.cpp": "int x;\n"}, {"scripts/a": "#!/bin/sh\n"}, {"CMakeLists.txt": "x\n"}],
+        [{"lib/core/a.cpp": "int x;\n"}, {"scripts/a": "#!/bin/sh\n"}, {"CMakeLists.txt": "x\n"},
+         {"lib/core/a.cpp": "// SPDX-License-Identifier: MIT Reads a line.\n"}],
         [{"lib/core/a.cpp": CPP, "scripts/a": "#!/bin/sh\n" + CMAKE, "a.toml": "x\n"}]),
     "dead-files": (
         [{"lib/core/a.hpp": CPP}, {"lib/core/a.cpp": CPP, "lib/core/CMakeLists.txt": "ba.cpp"}],

@@ -1,4 +1,5 @@
-// SPDX-License-Identifier: MIT The input is config.txt; after a line "%%" follow files that it may
+// SPDX-License-Identifier: MIT
+// The input is config.txt; after a line "%%" follow files that it may
 // include, called a, b, c and so on. The board goes by the input's size.
 #include "bootfiles/config_txt.hpp"
 #include "fuzz/fuzz.hpp"

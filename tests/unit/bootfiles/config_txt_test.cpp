@@ -1,4 +1,5 @@
-// SPDX-License-Identifier: MIT The grammar of a line, of includes and of prefixes. Sources:
+// SPDX-License-Identifier: MIT
+// The grammar of a line, of includes and of prefixes. Sources:
 // raspberrypi/documentation, documentation/asciidoc/computers/config_txt (named below by page) and
 // configuration/device-tree.adoc.
 #include "intents.hpp"

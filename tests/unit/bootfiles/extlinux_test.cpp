@@ -1,4 +1,5 @@
-// SPDX-License-Identifier: MIT Sources: [u-boot doc/README.pxe] and, for what it leaves open,
+// SPDX-License-Identifier: MIT
+// Sources: [u-boot doc/README.pxe] and, for what it leaves open,
 // [u-boot boot/pxe_utils.c] by function.
 #include "bootfiles/extlinux.hpp"
 #include "intents.hpp"

@@ -1,4 +1,5 @@
-// SPDX-License-Identifier: MIT Names that the firmware silently passes over [raspberrypi/linux,
+// SPDX-License-Identifier: MIT
+// Names that the firmware silently passes over [raspberrypi/linux,
 // arch/arm/boot/dts/overlays/README; raspberrypi/documentation, configuration/device-tree.adoc,
 // Debugging].
 #include "intents.hpp"

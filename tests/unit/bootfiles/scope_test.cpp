@@ -1,4 +1,5 @@
-// SPDX-License-Identifier: MIT Which parameter belongs to which overlay [raspberrypi/documentation,
+// SPDX-License-Identifier: MIT
+// Which parameter belongs to which overlay [raspberrypi/documentation,
 // configuration/device-tree.adoc, part 3.2, DT parameters].
 #include "intents.hpp"
 
