@@ -157,10 +157,8 @@ constexpr std::array rules{
          Group::boot,
          "The overlays and their parameters are spelt as the firmware has them",
          "The firmware skips an overlay that is not there, and a parameter that it does not have; "
-         "the "
-         "names differ "
-         "from overlay to overlay: gpiopin, gpio_pin, gpio. The default line is then taken in the "
-         "place of the one that was meant [raspberrypi/firmware issue 1661].",
+         "the names differ from overlay to overlay: gpiopin, gpio_pin, gpio. The default line is "
+         "then taken in the place of the one that was meant [raspberrypi/firmware issue 1661].",
          {},
          judge_parameter},
     Rule{"boot-malformed",

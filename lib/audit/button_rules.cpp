@@ -40,16 +40,14 @@ constexpr std::array rules{
          Group::button,
          "The button's line is not the post-halt line",
          "The kernel drives the post-halt line; a button on it would short an output, and each "
-         "press "
-         "would release the supply.",
+         "press would release the supply.",
          line,
          button::is_not_the_post_halt_line},
     Rule{"button-key",
          Group::button,
          "No key of the kernel is on the button's line",
          "A gpio-keys node makes the kernel hold the line, and its KEY_POWER makes the login "
-         "manager "
-         "power off at the press, without a hold time [linux "
+         "manager power off at the press, without a hold time [linux "
          "Documentation/devicetree/bindings/input/gpio-keys.yaml; logind.conf(5), HandlePowerKey].",
          line,
          button::is_no_key},
@@ -77,9 +75,8 @@ constexpr std::array rules{
          Group::button,
          "The button's pin serves no other function",
          "Requesting a line can switch its pin from a bus, a card or a radio to GPIO, without a "
-         "word "
-         "[linux Documentation/driver-api/pin-control.rst]. Which function a pin has now only root "
-         "can see.",
+         "word [linux Documentation/driver-api/pin-control.rst]. Which function a pin has now only "
+         "root can see.",
          line,
          button::has_no_other_function},
     Rule{
@@ -102,8 +99,7 @@ constexpr std::array rules{
          "The button's line is held without the service, too",
          "A bias that the service asks for ends with the service [linux "
          "Documentation/userspace-api/gpio/chardev.rst]. A line that floats then may read as "
-         "pressed "
-         "to the one that looks at the very end of a shutdown.",
+         "pressed to the one that looks at the very end of a shutdown.",
          line,
          button::bias_stays_without_us},
     Rule{"power-key",

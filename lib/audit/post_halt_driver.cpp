@@ -258,8 +258,7 @@ Judgement chip_does_not_sleep(const Scene& scene) {
         Finding& finding = findings.warning(
             scene.tree->path_of(scene.node->node),
             "The line is on an expander behind a bus: at power-off interrupts are off and the "
-            "other "
-            "processors stopped, and the transfer that would raise the line may never end.");
+            "other processors stopped, and the transfer that would raise the line may never end.");
         finding.evidence = {text_of(scene, line)};
         finding.remedy = "Take a line of the processor's own.";
     }

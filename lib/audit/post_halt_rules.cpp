@@ -28,27 +28,23 @@ constexpr std::array rules{
          Group::post_halt,
          "The post-halt node is enabled",
          "The kernel makes no device of a node whose status, or that of a node above it, is "
-         "anything "
-         "but \"okay\" [Devicetree Specification, 2.3.4].",
+         "anything but \"okay\" [Devicetree Specification, 2.3.4].",
          node,
          post_halt::node_is_enabled},
     Rule{"post-halt-single",
          Group::post_halt,
          "There is one post-halt node only",
          "Before Linux 6.7 the driver keeps its state once and a second instance fails; from then "
-         "on "
-         "several act one after the other, each with its own delays, so that the right line may "
-         "come "
-         "seconds late [linux drivers/power/reset/gpio-poweroff.c, kernel/reboot.c].",
+         "on several act one after the other, each with its own delays, so that the right line may "
+         "come seconds late [linux drivers/power/reset/gpio-poweroff.c, kernel/reboot.c].",
          enabled,
          post_halt::node_is_single},
     Rule{"post-halt-line",
          Group::post_halt,
          "The post-halt line is the one that the circuit is on",
          "Controller and offset of the node are compared with [post_halt] chip and line. A line "
-         "that "
-         "leads nowhere raises nothing, and one that leads elsewhere switches something else. What "
-         "[post_halt] leaves out is not known, and is never compared with itself.",
+         "that leads nowhere raises nothing, and one that leads elsewhere switches something else. "
+         "What [post_halt] leaves out is not known, and is never compared with itself.",
          single,
          post_halt::line_is_right},
     Rule{"post-halt-polarity",
@@ -66,18 +62,16 @@ constexpr std::array rules{
         "After halt the line is active for active-delay-ms, inactive for inactive-delay-ms, then "
         "active for good. A latch that needs longer than the first pulse lets go only in the final "
         "level, later than its capacitor may have been sized for. Where [circuit] is complete its "
-        "need is "
-        "computed, at the worst corner of every tolerance, and the longer of that and [post_halt] "
-        "pulse counts.",
+        "need is computed, at the worst corner of every tolerance, and the longer of that and "
+        "[post_halt] pulse counts.",
         single,
         post_halt::pulse_is_long_enough},
     Rule{"post-halt-final",
          Group::post_halt,
          "The final level lasts long enough",
          "The kernel leaves the line active and gives up after timeout-ms, with a warning and a "
-         "stack "
-         "trace that many take for a crash. From Linux 6.7 on it then goes on to the next way off, "
-         "mostly the firmware's (PSCI), after which nothing drives the line.",
+         "stack trace that many take for a crash. From Linux 6.7 on it then goes on to the next "
+         "way off, mostly the firmware's (PSCI), after which nothing drives the line.",
          single,
          post_halt::final_level_lasts},
     Rule{"post-halt-input",
@@ -103,23 +97,21 @@ constexpr std::array rules{
          "[linux drivers/power/reset/gpio-poweroff.c].",
          for_bound,
          post_halt::driver_is_bound},
-    Rule{
-        "post-halt-first",
-        Group::post_halt,
-        "No other way off acts before the post-halt line",
-        "A power chip that is system power controller may cut the rails in the kernel's prepare "
-        "phase, before any level changes, or stand at the same priority, where the driver that "
-        "came "
-        "first acts first [linux kernel/reboot.c, drivers/mfd/rk8xx-core.c, drivers/mfd/axp20x.c].",
-        single,
-        post_halt::acts_first},
+    Rule{"post-halt-first",
+         Group::post_halt,
+         "No other way off acts before the post-halt line",
+         "A power chip that is system power controller may cut the rails in the kernel's prepare "
+         "phase, before any level changes, or stand at the same priority, where the driver that "
+         "came first acts first [linux kernel/reboot.c, drivers/mfd/rk8xx-core.c, "
+         "drivers/mfd/axp20x.c].",
+         single,
+         post_halt::acts_first},
     Rule{"post-halt-chip",
          Group::post_halt,
          "The post-halt line needs no bus transfer",
-         "The power-off runs with interrupts off and the other processors stopped "
-         "[linux arch/arm64/kernel/process.c, machine_power_off]: a transfer over I2C or SPI may "
-         "not "
-         "come to its end then.",
+         "The power-off runs with interrupts off and the other processors stopped [linux "
+         "arch/arm64/kernel/process.c, machine_power_off]: a transfer over I2C or SPI may not come "
+         "to its end then.",
          single,
          post_halt::chip_does_not_sleep},
     Rule{"post-halt-claimed",

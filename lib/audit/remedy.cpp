@@ -245,8 +245,7 @@ std::string post_halt_remedy(const Scene& scene, const PostHaltNode* existing) {
     }
     if (!plan) {
         return "State chip, line and active of [post_halt] as your circuit is wired; then the "
-               "audit "
-               "gives the exact text to add.";
+               "audit gives the exact text to add.";
     }
     if (const bootfiles::Intent* const intent = firmware_for(scene, plan->line)) {
         return caution(scene, plan->line) + firmware_remedy(*intent, *plan);
