@@ -23,14 +23,16 @@ constexpr std::array rules{
          "compatible with \"gpio-poweroff\" names [linux "
          "Documentation/devicetree/bindings/power/reset/gpio-poweroff.yaml].",
          {},
-         post_halt::node_is_there},
+         post_halt::node_is_there,
+         Bearing::exists},
     Rule{"post-halt-enabled",
          Group::post_halt,
          "The post-halt node is enabled",
          "The kernel makes no device of a node whose status, or that of a node above it, is "
          "anything but \"okay\" [Devicetree Specification, 2.3.4].",
          node,
-         post_halt::node_is_enabled},
+         post_halt::node_is_enabled,
+         Bearing::exists},
     Rule{"post-halt-single",
          Group::post_halt,
          "There is one post-halt node only",
@@ -38,7 +40,8 @@ constexpr std::array rules{
          "on several act one after the other, each with its own delays, so that the right line may "
          "come seconds late [linux drivers/power/reset/gpio-poweroff.c, kernel/reboot.c].",
          enabled,
-         post_halt::node_is_single},
+         post_halt::node_is_single,
+         Bearing::decides},
     Rule{"post-halt-line",
          Group::post_halt,
          "The post-halt line is the one that the circuit is on",
@@ -46,7 +49,8 @@ constexpr std::array rules{
          "that leads nowhere raises nothing, and one that leads elsewhere switches something else. "
          "What [post_halt] leaves out is not known, and is never compared with itself.",
          single,
-         post_halt::line_is_right},
+         post_halt::line_is_right,
+         Bearing::decides},
     Rule{"post-halt-polarity",
          Group::post_halt,
          "The post-halt line's polarity is as the circuit expects",
@@ -54,7 +58,8 @@ constexpr std::array rules{
          "polarity the wrong way round the circuit sees its release all the time, and drops the "
          "supply as soon as the finger lifts, or never.",
          single,
-         post_halt::polarity_is_right},
+         post_halt::polarity_is_right,
+         Bearing::decides},
     Rule{
         "post-halt-pulse",
         Group::post_halt,
@@ -65,7 +70,8 @@ constexpr std::array rules{
         "need is computed, at the worst corner of every tolerance, and the longer of that and "
         "[post_halt] pulse counts.",
         single,
-        post_halt::pulse_is_long_enough},
+        post_halt::pulse_is_long_enough,
+        Bearing::decides},
     Rule{"post-halt-final",
          Group::post_halt,
          "The final level lasts long enough",
@@ -87,7 +93,8 @@ constexpr std::array rules{
          "CONFIG_POWER_RESET_GPIO is either built in or not there: it is never a module "
          "[linux drivers/power/reset/Kconfig]. Debian's generic arm64 kernels come without.",
          {},
-         post_halt::driver_is_built_in},
+         post_halt::driver_is_built_in,
+         Bearing::decides},
     Rule{"post-halt-bound",
          Group::post_halt,
          "The driver is bound to the post-halt node",
@@ -96,7 +103,8 @@ constexpr std::array rules{
          "priority above 255, and while it waits for the line's controller "
          "[linux drivers/power/reset/gpio-poweroff.c].",
          for_bound,
-         post_halt::driver_is_bound},
+         post_halt::driver_is_bound,
+         Bearing::decides},
     Rule{"post-halt-first",
          Group::post_halt,
          "No other way off acts before the post-halt line",

@@ -20,6 +20,15 @@ enum class Group : unsigned char {
 
 std::string_view text_of(Group group) noexcept;
 
+/// What a post-halt rule has to do with the verdict. Those that decide are those without which
+/// nobody can say that the kernel will drive this line to this level for this long; the others need
+/// what only root sees, and can at most find an error.
+enum class Bearing : unsigned char {
+    aside,    ///< an error contradicts; what it cannot tell changes nothing
+    decides,  ///< an error contradicts; without an answer the verdict cannot be told
+    exists,   ///< as `decides`, but an error means that there is no post-halt line
+};
+
 /// A rule: data, and a small pure function. Its id is what people type and what JSON carries: it
 /// never changes.
 struct Rule {
@@ -31,6 +40,7 @@ struct Rule {
     /// Rules that must have passed, or this one has nothing to judge: not applicable then.
     std::span<const std::string_view> needs;
     Judgement (*judge)(const Scene& scene);
+    Bearing bearing = Bearing::aside;
 };
 
 /// Each group's rules, in the order of the report.

@@ -2,38 +2,16 @@
 //
 // | what the post-halt rules say                                  | verdict      |
 // |----------------------------------------------------------------|--------------|
-// | an error of post-halt-node or post-halt-enabled                | absent       |
+// | an error of a rule by which the line exists                    | absent       |
 // | else an error of any other rule of the group                   | contradicted |
 // | else one of the rules that decide cannot tell                  | cannot tell  |
 // | else, whatever warnings and notes there are                    | configured   |
-//
-// The rules that decide are those without which nobody can say that the kernel will drive this line
-// to this level for this long. The others (where the level rests before the driver probes, what
-// switches off by another way) need what only root sees, and can at most find an error.
 #include "audit/verdict.hpp"
 
 #include <algorithm>
-#include <array>
-#include <string_view>
 
 namespace nightlatch::audit {
 namespace {
-
-constexpr std::array<std::string_view, 2> make_it_absent{"post-halt-node", "post-halt-enabled"};
-
-constexpr std::array<std::string_view, 8> decide{"post-halt-node",
-                                                 "post-halt-enabled",
-                                                 "post-halt-single",
-                                                 "post-halt-line",
-                                                 "post-halt-polarity",
-                                                 "post-halt-pulse",
-                                                 "post-halt-driver",
-                                                 "post-halt-bound"};
-
-template <class Ids>
-bool among(const Ids& ids, std::string_view id) {
-    return std::find(ids.begin(), ids.end(), id) != ids.end();
-}
 
 const Finding* first_error(const RuleResult& result) {
     const auto* const found = std::get_if<Found>(&result.judgement);
@@ -71,9 +49,9 @@ VerdictResult verdict_of(std::span<const RuleResult> results) {
             continue;
         }
         if (first_error(result) != nullptr) {
-            take_earlier(among(make_it_absent, result.rule->id) ? absent : contradicted, result);
+            take_earlier(result.rule->bearing == Bearing::exists ? absent : contradicted, result);
         } else if (std::holds_alternative<CannotTell>(result.judgement) &&
-                   among(decide, result.rule->id)) {
+                   result.rule->bearing != Bearing::aside) {
             take_earlier(unknown, result);
         }
     }
