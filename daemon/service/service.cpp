@@ -239,7 +239,7 @@ std::optional<config::Settings> load_settings(const Options& options, bool trust
     }
     auto loaded = config::load(*text);
     for (const config::Diagnostic& diagnostic : loaded.diagnostics) {
-        const bool error = diagnostic.severity == config::Severity::error;
+        const bool error = diagnostic.severity == Severity::error;
         journal.say(error ? Priority::error : Priority::warning,
                     Message::plain,
                     config::to_text(diagnostic, options.config));

@@ -74,7 +74,7 @@ Finding& add_certain(Findings& findings,
 std::string on_condition(const std::string& condition);
 
 /// "config.txt:12".
-std::string text_of(const bootfiles::Place& place);
+std::string text_of(const bootfiles::FileLine& place);
 
 /// "dtoverlay=gpio-poweroff,gpiopin=6".
 std::string text_of(const bootfiles::OverlayUse& use);

@@ -218,7 +218,7 @@ Known<std::optional<unsigned>> config_number(const Scene& scene, const Known<Pla
                            " of " + line->chip);
 }
 
-std::string text_of(const bootfiles::Place& place) {
+std::string text_of(const bootfiles::FileLine& place) {
     return place.file + ":" + std::to_string(place.line);
 }
 

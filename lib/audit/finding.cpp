@@ -5,18 +5,6 @@
 
 namespace nightlatch::audit {
 
-std::string_view text_of(Severity severity) noexcept {
-    switch (severity) {
-    case Severity::error:
-        return "error";
-    case Severity::warning:
-        return "warning";
-    case Severity::note:
-        return "note";
-    }
-    return {};
-}
-
 std::string_view text_of(Group group) noexcept {
     switch (group) {
     case Group::post_halt:

@@ -1,20 +1,14 @@
 // SPDX-License-Identifier: MIT
 #pragma once
 
+#include "base/severity.hpp"
+
 #include <string>
 #include <string_view>
 #include <variant>
 #include <vector>
 
 namespace nightlatch::audit {
-
-enum class Severity : unsigned char {
-    error,    ///< the unit will not do what its configuration says
-    warning,  ///< it may not, or not always
-    note,     ///< worth knowing
-};
-
-std::string_view text_of(Severity severity) noexcept;
 
 /// One thing that a rule found.
 struct Finding {

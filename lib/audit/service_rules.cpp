@@ -13,13 +13,13 @@ namespace {
 
 using config::in_quotes;
 
-Severity severity_of(config::Severity severity) {
+Severity severity_of(Severity severity) {
     switch (severity) {
-    case config::Severity::error:
+    case Severity::error:
         return Severity::error;
-    case config::Severity::warning:
+    case Severity::warning:
         return Severity::warning;
-    case config::Severity::note:
+    case Severity::note:
         break;
     }
     return Severity::note;
@@ -31,7 +31,7 @@ Finding shown(const config::Diagnostic& diagnostic, const std::string& file) {
                 std::to_string(diagnostic.place.column),
             diagnostic.key + ": " + diagnostic.text,
             {},
-            diagnostic.severity == config::Severity::note
+            diagnostic.severity == Severity::note
                 ? ""
                 : "change that place in " + file + ", then see with `nightlatch check`"};
 }

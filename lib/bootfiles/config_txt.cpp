@@ -26,7 +26,7 @@ struct Source {
     std::string text;
     std::size_t at = 0;
     unsigned line = 0;
-    Verdict followed{};  ///< is this file read at all?
+    Applies followed{};  ///< is this file read at all?
 };
 
 class Reader {
@@ -61,13 +61,13 @@ private:
         return std::find(all.begin(), all.end(), one) != all.end();
     }
 
-    [[nodiscard]] Place place() const { return {sources_.back().file, sources_.back().line}; }
+    [[nodiscard]] FileLine place() const { return {sources_.back().file, sources_.back().line}; }
 
-    [[nodiscard]] Verdict verdict() const {
-        return both(sections_.verdict(), sources_.back().followed);
+    [[nodiscard]] Applies applies() const {
+        return both(sections_.applies(), sources_.back().followed);
     }
 
-    void enter(std::string file, std::string text, Verdict followed) {
+    void enter(std::string file, std::string text, Applies followed) {
         const std::size_t size = text.size();
         text.resize(budget_.take(text).size());
         sources_.push_back({std::move(file), std::move(text), 0, 0, std::move(followed)});
@@ -82,7 +82,7 @@ private:
     void read_setting(std::string_view key, std::string_view value);
     void read_section(std::string_view line);
     void include(std::string_view name);
-    void set_gpio(std::string_view value, const Verdict& applies);
+    void set_gpio(std::string_view value, const Applies& applies);
     std::string_view cut(std::string_view line);
     void check_unknown(std::string_view key, std::string_view value);
 
@@ -160,7 +160,7 @@ void Reader::read_section(std::string_view line) {
 
 void Reader::read_setting(std::string_view key, std::string_view value) {
     const std::string_view name = trimmed(key);
-    Verdict applies = verdict();
+    Applies applies = applies();
     const bool overlay = name == "dtoverlay" || name == "device_tree_overlay";
     const bool parameter = name == "dtparam" || name == "device_tree_param";
     const bool ours = overlay || parameter || name == "gpio";
@@ -210,7 +210,7 @@ void Reader::check_unknown(std::string_view key, std::string_view value) {
     }
 }
 
-void Reader::set_gpio(std::string_view value, const Verdict& applies) {
+void Reader::set_gpio(std::string_view value, const Applies& applies) {
     GpioSetting setting = read_gpio(value);
     if (!setting.trouble.empty()) {
         draft_.remark(RemarkKind::malformed, place(), "gpio: " + setting.trouble);
@@ -225,7 +225,7 @@ void Reader::set_gpio(std::string_view value, const Verdict& applies) {
 }
 
 void Reader::include(std::string_view name) {
-    const Place here = place();
+    const FileLine here = place();
     const auto open_already = std::find_if(
         sources_.begin(), sources_.end(), [&](const Source& one) { return one.file == name; });
     if (name.empty()) {
@@ -238,7 +238,7 @@ void Reader::include(std::string_view name) {
                       here,
                       in_quotes(name) + ": includes within includes, more than 8: not followed");
     } else if (auto text = included_ ? included_(name) : std::nullopt) {
-        Verdict followed = verdict();
+        Applies followed = applies();
         if (followed.certainty == Certainty::no) {
             // Filters apply to settings; that they stop an include is not documented, and a section
             // of the included file could end them.

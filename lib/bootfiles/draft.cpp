@@ -8,7 +8,7 @@ Draft::Draft(Loader loader, std::string_view file) {
     intent_.file = file;
 }
 
-bool Draft::full(std::size_t count, std::size_t most, const Place& place) {
+bool Draft::full(std::size_t count, std::size_t most, const FileLine& place) {
     if (count < most) {
         return false;
     }
@@ -47,7 +47,7 @@ bool Draft::remarks_full() const noexcept {
     return intent_.remarks.size() >= most_remarks;
 }
 
-void Draft::remark(RemarkKind kind, Place place, std::string text) {
+void Draft::remark(RemarkKind kind, FileLine place, std::string text) {
     if (!full(intent_.remarks.size(), most_remarks, place)) {
         intent_.remarks.push_back({kind, std::move(place), std::move(text)});
     }

@@ -22,7 +22,7 @@ public:
     std::optional<std::size_t> add(OverlayUse use);
     void add(std::size_t overlay, Parameter parameter);
     void add(EarlyLine line);
-    void remark(RemarkKind kind, Place place, std::string text);
+    void remark(RemarkKind kind, FileLine place, std::string text);
     /// Is there room for a remark? What makes its text can be spared otherwise.
     [[nodiscard]] bool remarks_full() const noexcept;
 
@@ -32,7 +32,7 @@ public:
     Intent take() { return std::move(intent_); }
 
 private:
-    bool full(std::size_t count, std::size_t most, const Place& place);
+    bool full(std::size_t count, std::size_t most, const FileLine& place);
 
     Intent intent_;
     std::size_t parameters_ = 0;

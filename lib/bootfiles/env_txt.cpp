@@ -16,7 +16,7 @@ namespace {
 struct Entry {
     std::string name;
     std::string value;
-    Place place;
+    FileLine place;
     bool carriage_return = false;  ///< at the line's end: part of the value, unless import has -r
 };
 
@@ -35,7 +35,7 @@ private:
     /// To the end of the line, or to a NUL, which ends one as well.
     [[nodiscard]] bool at_end() const { return at_ >= text_.size() || text_[at_] == '\n'; }
 
-    [[nodiscard]] Place place() const { return {file_, line_}; }
+    [[nodiscard]] FileLine place() const { return {file_, line_}; }
 
     std::string file_;
     std::string_view text_;
@@ -137,7 +137,7 @@ private:
     [[nodiscard]] const Entry* last(std::string_view name) const;
     void add_overlays(const Entry& entry);
     [[nodiscard]] std::string file_of(std::string_view name, bool of_user) const;
-    [[nodiscard]] Verdict certainty_of(const Entry& entry,
+    [[nodiscard]] Applies certainty_of(const Entry& entry,
                                        std::string_view name,
                                        bool is_last) const;
     void add_parameter(const Entry& entry);
@@ -199,7 +199,7 @@ std::string Reader::file_of(std::string_view name, bool of_user) const {
                : "overlay/" + prefix_->value + '-' + std::string(name) + ".dtbo";
 }
 
-Verdict Reader::certainty_of(const Entry& entry, std::string_view name, bool is_last) const {
+Applies Reader::certainty_of(const Entry& entry, std::string_view name, bool is_last) const {
     if (last(entry.name) != &entry) {
         return {Certainty::no,
                 "line " + std::to_string(last(entry.name)->place.line) + " takes its place"};
@@ -219,12 +219,12 @@ void Reader::add_overlays(const Entry& entry) {
     // As the script's "for overlay_file in ${overlays}" divides it.
     const auto names = words(entry.value, " \t\n");
     for (const std::string_view& name : names) {
-        Verdict verdict = certainty_of(entry, name, &name == &names.back());
+        Applies applies = certainty_of(entry, name, &name == &names.back());
         draft_.add(OverlayUse{std::string(overlay_name(name)),
                               file_of(name, entry.name == "user_overlays"),
                               entry.place,
-                              verdict.certainty,
-                              std::move(verdict.condition),
+                              applies.certainty,
+                              std::move(applies.condition),
                               {}});
     }
 }

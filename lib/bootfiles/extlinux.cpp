@@ -96,9 +96,9 @@ private:
     void add_overlays(std::string_view value, const Line& line);
     bool taken_already(std::string_view keyword);
     std::optional<std::size_t> booted();
-    [[nodiscard]] Verdict verdict(const Use& one, std::optional<std::size_t> booted) const;
+    [[nodiscard]] Applies applies(const Use& one, std::optional<std::size_t> booted) const;
 
-    [[nodiscard]] Place place() const { return {file_, line_}; }
+    [[nodiscard]] FileLine place() const { return {file_, line_}; }
 
     Draft draft_;
     std::string file_;
@@ -107,7 +107,7 @@ private:
     std::vector<Use> uses_;
     std::optional<std::size_t> open_;    ///< the label that lines now belong to
     std::optional<std::string> chosen_;  ///< the default label's name
-    Place chosen_place_;
+    FileLine chosen_place_;
     std::string ended_by_;  ///< why no label is open, for people
     std::string refused_;   ///< why the loader takes nothing of the file; empty: it does
 };
@@ -140,7 +140,7 @@ Intent Reader::read(std::string_view text) {
     }
     const auto chosen = booted();
     for (Use& one : uses_) {
-        Verdict found = verdict(one, chosen);
+        Applies found = applies(one, chosen);
         // One that is surely out stays out; of the others each doubt counts.
         found = both({one.use.certainty, one.use.condition}, found);
         one.use.certainty = found.certainty;
@@ -330,7 +330,7 @@ std::optional<std::size_t> Reader::booted() {
                : std::optional(static_cast<std::size_t>(first - labels_.begin()));
 }
 
-Verdict Reader::verdict(const Use& one, std::optional<std::size_t> booted) const {
+Applies Reader::applies(const Use& one, std::optional<std::size_t> booted) const {
     if (!one.label) {
         return {Certainty::no, one.use.condition};
     }
@@ -342,7 +342,7 @@ Verdict Reader::verdict(const Use& one, std::optional<std::size_t> booted) const
     if (!label.has_kernel) {
         return {Certainty::no, "the label has no kernel, and U-Boot passes it over"};
     }
-    Verdict result;
+    Applies result;
     if (one.label != booted) {
         result = {Certainty::depends,
                   "label " + in_quotes(label.name) + " being chosen in the menu"};

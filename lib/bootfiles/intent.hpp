@@ -16,7 +16,7 @@ enum class Certainty : unsigned char {
     depends,  ///< on something that the text cannot tell: `condition` says on what
 };
 
-struct Place {
+struct FileLine {
     std::string file;   ///< as it was given to the parser; an included file has its own name
     unsigned line = 0;  ///< from 1
 };
@@ -25,7 +25,7 @@ struct Place {
 struct Parameter {
     std::string name;
     std::string value;  ///< "" for a bare name
-    Place place;
+    FileLine place;
     /// Of the parameter itself, given that the overlay is loaded: yes or depends, never no.
     Certainty certainty = Certainty::yes;
     std::string condition{};  ///< of a `depends`
@@ -35,7 +35,7 @@ struct Parameter {
 struct OverlayUse {
     std::string name;  ///< "gpio-poweroff"; without folder, prefix or .dtbo
     std::string file;  ///< the path that the loader reads, as far as the text says; else ""
-    Place place;
+    FileLine place;
     Certainty certainty = Certainty::yes;
     std::string
         condition;  ///< of a `no` or a `depends`, for people: "[gpio4=1] (the level at boot)"
@@ -49,7 +49,7 @@ struct EarlyLine {
     bool input = false;
     enum class Pull : unsigned char { unstated, up, down, none } pull = Pull::unstated;
     enum class Drive : unsigned char { unstated, low, high } drive = Drive::unstated;
-    Place place;
+    FileLine place;
     Certainty certainty = Certainty::yes;
     std::string condition;
 };
@@ -68,7 +68,7 @@ enum class RemarkKind : unsigned char {
 
 struct Remark {
     RemarkKind kind{};
-    Place place;
+    FileLine place;
     std::string text;  ///< one sentence for people, with the nearest known name where there is one
 };
 

@@ -71,7 +71,7 @@ bool holds(const std::array<std::string_view, N>& names, std::string_view name) 
 
 }  // namespace
 
-void check_overlay_name(std::string_view name, const Place& place, Draft& draft) {
+void check_overlay_name(std::string_view name, const FileLine& place, Draft& draft) {
     if (holds(gpio_overlays, name) || draft.remarks_full()) {
         return;
     }

@@ -9,7 +9,7 @@
 namespace nightlatch::bootfiles {
 
 /// Is it a name that hardly any overlay has, one slip from the post-halt or the shutdown overlay?
-void check_overlay_name(std::string_view name, const Place& place, Draft& draft);
+void check_overlay_name(std::string_view name, const FileLine& place, Draft& draft);
 
 /// Does an overlay that claims lines have such a parameter? Other overlays are not judged.
 void check_parameter(std::string_view overlay, const Parameter& parameter, Draft& draft);

@@ -64,7 +64,7 @@ void OverlayScope::parameters(std::string_view value, const Here& here) {
     // In one section with its overlay a parameter stands or falls with it.
     const bool beside = in_force_.section == here.section;
     add_parameters(
-        value, {here.place, both(beside ? Verdict{} : here.applies, not_ended_), 0}, in_force_);
+        value, {here.place, both(beside ? Applies{} : here.applies, not_ended_), 0}, in_force_);
 }
 
 void OverlayScope::add_parameters(std::string_view list, const Here& here, const Scope& scope) {

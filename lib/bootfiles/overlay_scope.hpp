@@ -8,8 +8,8 @@ namespace nightlatch::bootfiles {
 
 /// Where a setting stands and whether it applies.
 struct Here {
-    Place place;
-    Verdict applies;
+    FileLine place;
+    Applies applies;
     unsigned section = 0;  ///< Sections::number()
 };
 
@@ -44,7 +44,7 @@ private:
     Draft& draft_;
     Scope in_force_;
     Scope dead_;  ///< the last overlay that does not apply, for the parameters beside it
-    Verdict
+    Applies
         not_ended_;  ///< does the scope in force go on? Not after an empty dtoverlay that depends.
     std::string prefix_ = "overlays/";
     bool prefix_known_ = true;

@@ -34,7 +34,7 @@ bool is_expression(std::string_view text) {
 
 }  // namespace
 
-Verdict both(const Verdict& one, const Verdict& other) {
+Applies both(const Applies& one, const Applies& other) {
     if (one.certainty == Certainty::yes || other.certainty == Certainty::no) {
         return other;
     }
@@ -104,15 +104,15 @@ void Sections::enter(std::string_view text) {
     filters_.push_back(std::move(filter));
 }
 
-Verdict Sections::verdict() const {
-    Verdict verdict;
+Applies Sections::applies() const {
+    Applies applies;
     for (const Filter& filter : filters_) {
         if (filter.certainty != Certainty::yes) {
-            verdict = both(verdict,
+            applies = both(applies,
                            {filter.certainty, filter.text + " (" + std::string(filter.why) + ")"});
         }
     }
-    return verdict;
+    return applies;
 }
 
 }  // namespace nightlatch::bootfiles

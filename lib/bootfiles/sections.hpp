@@ -8,13 +8,13 @@
 namespace nightlatch::bootfiles {
 
 /// Does what stands here apply, and if not surely, why?
-struct Verdict {
+struct Applies {
     Certainty certainty = Certainty::yes;
     std::string condition;  ///< of a `no` or a `depends`, for people
 };
 
 /// Both must hold.
-Verdict both(const Verdict& one, const Verdict& other);
+Applies both(const Applies& one, const Applies& other);
 
 /// Does the model filter `[name]` hold for a board with this root `compatible`? Nothing when it is
 /// no model filter.
@@ -38,7 +38,7 @@ public:
     void enter(std::string_view text);
 
     /// Of everything up to the next enter().
-    [[nodiscard]] Verdict verdict() const;
+    [[nodiscard]] Applies applies() const;
 
     /// Counts the section lines: what has the same number stands or falls together.
     [[nodiscard]] unsigned number() const noexcept { return number_; }

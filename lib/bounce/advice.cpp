@@ -57,26 +57,26 @@ bool serves(const Intervals& intervals, const BounceReport& report) noexcept {
            settles_in_time(longest, intervals);
 }
 
-BounceVerdict judge(const BounceReport& report,
+BounceOutcome judge(const BounceReport& report,
                     std::size_t wanted,
                     const std::optional<Intervals>& configured) noexcept {
     if (report.storm) {
-        return BounceVerdict::floats;
+        return BounceOutcome::floats;
     }
     const bool at_all = report.press.times + report.release.times > 0;
     if (report.back.longest >= longest_back) {
-        return BounceVerdict::never_rests;
+        return BounceOutcome::never_rests;
     }
     if (!at_all) {
-        return BounceVerdict::no_press;
+        return BounceOutcome::no_press;
     }
     if (!advise(report)) {
-        return BounceVerdict::never_rests;
+        return BounceOutcome::never_rests;
     }
     if (configured && !serves(*configured, report)) {
-        return BounceVerdict::too_short;
+        return BounceOutcome::too_short;
     }
-    return report.whole() < wanted ? BounceVerdict::few : BounceVerdict::fine;
+    return report.whole() < wanted ? BounceOutcome::few : BounceOutcome::fine;
 }
 
 BounceTrial::BounceTrial(const Intervals& intervals, Instant start, Level level) noexcept {

@@ -39,7 +39,7 @@ bool settles_in_time(Duration episode, const Intervals& intervals) noexcept;
 /// and at the right edge.
 bool serves(const Intervals& intervals, const BounceReport& report) noexcept;
 
-enum class BounceVerdict : unsigned char {
+enum class BounceOutcome : unsigned char {
     fine,
     few,          ///< fewer whole presses than were asked for
     too_short,    ///< the configured intervals do not serve
@@ -49,7 +49,7 @@ enum class BounceVerdict : unsigned char {
 };
 
 /// The worst that is to be said. `wanted`: so many whole presses were asked for.
-BounceVerdict judge(const BounceReport& report,
+BounceOutcome judge(const BounceReport& report,
                     std::size_t wanted,
                     const std::optional<Intervals>& configured) noexcept;
 

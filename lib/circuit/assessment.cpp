@@ -58,26 +58,26 @@ std::string share_text(const Assessment& assessment) {
     return "of " + of + number_text(assessment.stays_off_percent, 6) + " % stay off";
 }
 
-Verdict verdict_of(const Assessment& assessment) {
+StaysOff stays_off_of(const Assessment& assessment) {
     if (assessment.worst.transient.outcome == Outcome::stays_off) {
-        return Verdict::all_corners;
+        return StaysOff::all_corners;
     }
     const bool typical = assessment.typical.outcome == Outcome::stays_off;
-    return typical && assessment.stays_off_percent >= 50.0 ? Verdict::percentile : Verdict::no;
+    return typical && assessment.stays_off_percent >= 50.0 ? StaysOff::percentile : StaysOff::no;
 }
 
 std::string headline_of(const Assessment& assessment) {
     const double margin = assessment.worst.transient.margin;
-    switch (assessment.verdict) {
-    case Verdict::all_corners:
+    switch (assessment.stays_off) {
+    case StaysOff::all_corners:
         return "Yes: the supply lets go and stays off at all corners" +
                (margin == infinite
                     ? std::string(".")
                     : ", with a margin of " + to_text(margin, Unit::second, 3) + " at the worst.");
-    case Verdict::percentile:
+    case StaysOff::percentile:
         return "Not at all corners: " + share_text(assessment) + "; at the worst corner it " +
                std::string(text_of(assessment.worst.transient.outcome)) + ".";
-    case Verdict::no:
+    case StaysOff::no:
         return "No: with typical parts the supply " +
                std::string(text_of(assessment.typical.outcome)) + "; " + share_text(assessment) +
                ".";
@@ -100,7 +100,7 @@ Assessment assess(const Circuit& circuit, unsigned circuits, std::uint64_t seed)
     result.currents = standing_currents(circuit, hottest(circuit));
     result.sensitivities = sensitivities(circuit);
     result.thresholds = threshold_table(circuit);
-    result.verdict = verdict_of(result);
+    result.stays_off = stays_off_of(result);
     result.headline = headline_of(result);
     result.what_ifs = advice(circuit);
     result.findings = findings_of(circuit, result);
@@ -111,13 +111,13 @@ std::span<const std::string_view> cautions() noexcept {
     return texts;
 }
 
-std::string_view text_of(Verdict verdict) noexcept {
-    switch (verdict) {
-    case Verdict::all_corners:
+std::string_view text_of(StaysOff stays_off) noexcept {
+    switch (stays_off) {
+    case StaysOff::all_corners:
         return "yes";
-    case Verdict::percentile:
+    case StaysOff::percentile:
         return "not at all corners";
-    case Verdict::no:
+    case StaysOff::no:
         return "no";
     }
     return "";

@@ -17,7 +17,7 @@
 namespace nightlatch::circuit {
 
 /// Will it let go and stay off?
-enum class Verdict : unsigned char {
+enum class StaysOff : unsigned char {
     all_corners,  ///< within every tolerance at once
     percentile,   ///< at so many percent of the circuits only
     no,           ///< not even with typical parts, or in less than half of the circuits
@@ -37,8 +37,8 @@ struct Finding {
 };
 
 struct Assessment {
-    Verdict verdict = Verdict::no;
-    std::string headline;            ///< the verdict as a sentence with its margin
+    StaysOff stays_off = StaysOff::no;
+    std::string headline;            ///< whether it does, as a sentence with its margin
     double stays_off_percent = 0.0;  ///< of the circuits drawn
     Transient typical;
     WorstCase worst;
@@ -60,6 +60,6 @@ Assessment assess(const Circuit& circuit, unsigned circuits = 10'000, std::uint6
 /// What every output carries, a sentence each.
 std::span<const std::string_view> cautions() noexcept;
 
-std::string_view text_of(Verdict verdict) noexcept;
+std::string_view text_of(StaysOff stays_off) noexcept;
 
 }  // namespace nightlatch::circuit

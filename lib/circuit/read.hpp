@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: MIT
 #pragma once
 
+#include "base/place.hpp"
 #include "circuit/circuit.hpp"
 
 #include <optional>
@@ -10,14 +11,6 @@
 #include <vector>
 
 namespace nightlatch::circuit {
-
-/// Where in the text that a person wrote; both count from 1.
-struct Place {
-    unsigned line = 1;
-    unsigned column = 1;
-
-    bool operator==(const Place&) const = default;
-};
 
 /// One key of the configuration's `[circuit]` and its text, whatever the file's format is.
 struct NamedText {

@@ -27,18 +27,6 @@ std::string escaped(unsigned char c) {
 
 }  // namespace
 
-std::string_view text_of(Severity severity) noexcept {
-    switch (severity) {
-    case Severity::error:
-        return "error";
-    case Severity::warning:
-        return "warning";
-    case Severity::note:
-        break;
-    }
-    return "note";
-}
-
 std::string to_text(const Diagnostic& diagnostic, std::string_view file) {
     return std::string(file) + ":" + std::to_string(diagnostic.place.line) + ":" +
            std::to_string(diagnostic.place.column) + ": " +

@@ -1,29 +1,14 @@
 // SPDX-License-Identifier: MIT
 #pragma once
 
+#include "base/place.hpp"
+#include "base/severity.hpp"
+
 #include <string>
 #include <string_view>
 #include <vector>
 
 namespace nightlatch::config {
-
-enum class Severity : unsigned char {
-    error,    ///< the text cannot be acted on
-    warning,  ///< it can, but hardly as the person meant it
-    note,     ///< worth knowing
-};
-
-/// Where in the text: both count from 1, the column counts characters (not bytes).
-struct Place {
-    unsigned line = 1;
-    unsigned column = 1;
-
-    bool operator==(const Place&) const = default;
-
-    bool operator<(const Place& other) const noexcept {
-        return line < other.line || (line == other.line && column < other.column);
-    }
-};
 
 /// One thing to say about a text that a person wrote.
 struct Diagnostic {
@@ -38,8 +23,6 @@ struct Diagnostic {
 
 /// In the order of their places.
 using Diagnostics = std::vector<Diagnostic>;
-
-std::string_view text_of(Severity severity) noexcept;
 
 /// "FILE:LINE:COLUMN: error: KEY: SENTENCE", without a line end. `file` is how the person named it.
 std::string to_text(const Diagnostic& diagnostic, std::string_view file);

@@ -91,7 +91,7 @@ public:
 
 private:
     /// What a node hands down to those below it.
-    struct Place {
+    struct Inherited {
         bool enabled = true;
         bool slow = false;   ///< a bus that sleeps, or below one
         bool table = false;  ///< of labels or aliases, or below one
@@ -100,10 +100,10 @@ private:
         bool leds = false;
     };
 
-    [[nodiscard]] Place place_of(NodeId id) const {
+    [[nodiscard]] Inherited place_of(NodeId id) const {
         const NodeId parent = tree_.node(id).parent;
-        const Place above = parent == no_node ? Place{} : places_[parent];
-        Place place;
+        const Inherited above = parent == no_node ? Inherited{} : places_[parent];
+        Inherited place;
         place.enabled = above.enabled && is_okay(tree_, id);
         place.slow = above.slow || is_slow_bus(tree_, id);
         place.table = above.table || is_table(tree_, id);
@@ -115,7 +115,7 @@ private:
 
     void take_node(NodeId id) {
         const NodeId parent = tree_.node(id).parent;
-        const Place above = parent == no_node ? Place{} : places_[parent];
+        const Inherited above = parent == no_node ? Inherited{} : places_[parent];
         const Marks marks = marks_of(tree_.node(id));
         bool named = true;  // does `gpios` mean what it is for most nodes?
         if (marks.controller) {
@@ -246,7 +246,7 @@ private:
     }
 
     const Tree& tree_;
-    std::vector<Place> places_;
+    std::vector<Inherited> places_;
     Inventory inventory_;
 };
 

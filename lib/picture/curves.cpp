@@ -145,8 +145,8 @@ private:
         Axis axis;
         axis.per_second = scale_.per_second;
         axis.pieces = {{{Duration::zero(), duration_of(panel_.end)}, 0, left, right}};
-        const Scene scene{none, axis};
-        for (const Tick& tick : ticks_of(scene, 0)) {
+        const Plot plot{none, axis};
+        for (const Tick& tick : ticks_of(plot, 0)) {
             const bool told = !tick.text.empty();
             if (told) {
                 svg_.line({tick.x, area_.y}, {tick.x, scale_.floor}, "grid");

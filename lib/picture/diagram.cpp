@@ -34,7 +34,7 @@ struct Sheet {
 struct Parts {
     std::vector<Burst> bursts;
     std::vector<CueBox> boxes;
-    std::vector<Note> notes;
+    std::vector<NumberedRemark> notes;
 };
 
 void add_heading(Sheet& sheet, const DiagramTitle& title) {
@@ -52,18 +52,18 @@ void add_heading(Sheet& sheet, const DiagramTitle& title) {
 }
 
 /// A line that says how much of the time is drawn, and that it has one scale.
-void add_scale_line(Sheet& sheet, const Scene& scene, bool close_ups_follow) {
+void add_scale_line(Sheet& sheet, const Plot& plot, bool close_ups_follow) {
     std::string words = "One scale throughout";
     words += close_ups_follow ? ", but for the close-ups" : "";
-    if (scene.axis.cuts.empty()) {
+    if (plot.axis.cuts.empty()) {
         words += "; nothing is left out.";
     } else {
-        words += "; " + time_text(scene.axis.drawn()) + " of " + time_text(scene.timeline.end) +
-                 " are drawn, " + time_text(scene.axis.left_out()) + " are cut out at " +
-                 counted(scene.axis.cuts.size(), "break", "breaks") + ".";
+        words += "; " + time_text(plot.axis.drawn()) + " of " + time_text(plot.timeline.end) +
+                 " are drawn, " + time_text(plot.axis.left_out()) + " are cut out at " +
+                 counted(plot.axis.cuts.size(), "break", "breaks") + ".";
     }
-    if (scene.axis.strips > 1) {
-        words += " " + counted(scene.axis.strips) + " strips, to be read one after the other.";
+    if (plot.axis.strips > 1) {
+        words += " " + counted(plot.axis.strips) + " strips, to be read one after the other.";
     }
     sheet.body.text({plot_left, sheet.y + 10}, "s", words);
     sheet.y += 20;
@@ -133,18 +133,18 @@ void draw_name(Svg& svg, const Lane& lane, double top) {
     }
 }
 
-std::vector<Lane> lanes_of(const Scene& scene, unsigned strip, const Parts& parts) {
+std::vector<Lane> lanes_of(const Plot& plot, unsigned strip, const Parts& parts) {
     std::vector<Lane> lanes;
     lanes.reserve(6);
     Lane notes = note_lane(strip, parts.notes);
     if (notes.height > 0) {
         lanes.push_back(std::move(notes));
     }
-    lanes.push_back(raw_lane(scene, strip, parts.bursts));
-    lanes.push_back(settled_lane(scene, strip));
-    lanes.push_back(hold_lane(scene, strip));
-    lanes.push_back(cue_lane(scene, strip, parts.boxes));
-    lanes.push_back(event_lane(scene, strip));
+    lanes.push_back(raw_lane(plot, strip, parts.bursts));
+    lanes.push_back(settled_lane(plot, strip));
+    lanes.push_back(hold_lane(plot, strip));
+    lanes.push_back(cue_lane(plot, strip, parts.boxes));
+    lanes.push_back(event_lane(plot, strip));
     return lanes;
 }
 
@@ -157,12 +157,12 @@ double height_of(const std::vector<Lane>& lanes) {
 }
 
 /// Bands, the grid, what is seen, the breaks through all of it, and the texts over them.
-void add_strip(Sheet& sheet, const Scene& scene, unsigned strip, const Parts& parts) {
-    const Lane left_out = cut_lane(scene.axis, strip);
-    const std::vector<Lane> lanes = lanes_of(scene, strip, parts);
-    const std::vector<Tick> ticks = ticks_of(scene, strip);
+void add_strip(Sheet& sheet, const Plot& plot, unsigned strip, const Parts& parts) {
+    const Lane left_out = cut_lane(plot.axis, strip);
+    const std::vector<Lane> lanes = lanes_of(plot, strip, parts);
+    const std::vector<Tick> ticks = ticks_of(plot, strip);
     const double height = height_of(lanes);
-    const Lane axis = axis_lane(scene, strip, ticks);
+    const Lane axis = axis_lane(plot, strip, ticks);
     sheet.body.add(left_out.tags, {0, sheet.y});
     sheet.y += left_out.height;
     Svg grid;
@@ -189,7 +189,7 @@ void add_strip(Sheet& sheet, const Scene& scene, unsigned strip, const Parts& pa
     draw_name(texts, axis, height);
     seen.add(axis.body, {0, height});
     Svg breaks;
-    for (const Cut& cut : scene.axis.cuts) {
+    for (const Cut& cut : plot.axis.cuts) {
         if (cut.strip == strip) {
             draw_cut(breaks, cut, height + 8);
         }
@@ -228,16 +228,16 @@ std::string description(const wave::Timeline& timeline) {
 /// `timeline` is in order.
 std::string drawn(const wave::Timeline& timeline, const DiagramTitle& title) {
     const Axis axis = plan_axis(timeline);
-    const Scene scene{timeline, axis};
-    const Parts parts{bursts_of(scene), cue_boxes(scene), notes_of(scene)};
+    const Plot plot{timeline, axis};
+    const Parts parts{bursts_of(plot), cue_boxes(plot), notes_of(plot)};
     Sheet sheet;
     add_heading(sheet, title);
     for (unsigned strip = 0; strip < axis.strips; ++strip) {
-        add_strip(sheet, scene, strip, parts);
+        add_strip(sheet, plot, strip, parts);
     }
     sheet.y -= strip_gap - 4;
-    const Lane magnified = close_ups(scene, parts.bursts);
-    add_scale_line(sheet, scene, magnified.height > 0);
+    const Lane magnified = close_ups(plot, parts.bursts);
+    add_scale_line(sheet, plot, magnified.height > 0);
     const Legend legend = shape_legend(timeline);
     sheet.body.add(legend.body, {0, sheet.y});
     sheet.y += legend.height + 6;

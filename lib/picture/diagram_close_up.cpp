@@ -48,9 +48,9 @@ void draw_scale(Svg& svg, const Burst& burst, const Piece& piece, double per_sec
     }
 }
 
-Svg panel(const Scene& scene, const Burst& burst) {
+Svg panel(const Plot& plot, const Burst& burst) {
     Svg svg;
-    const Piece piece = piece_of(scene.timeline, burst);
+    const Piece piece = piece_of(plot.timeline, burst);
     const double length = seconds(piece.time.end - piece.time.begin);
     const double per_second = (piece.right - piece.left) / std::max(length, 1e-9);
     svg.rect({0, 0, panel_width, panel_height}, "box");
@@ -58,16 +58,16 @@ Svg panel(const Scene& scene, const Burst& burst) {
     svg.text({10, 17}, "b", letter);
     const std::string words = "raw line from " + time_text(burst.time.begin) + ": " +
                               counted(burst.edges, "edge", "edges") + ", magnified " +
-                              number(std::round(per_second / scene.axis.per_second)) + "\xC3\x97";
+                              number(std::round(per_second / plot.axis.per_second)) + "\xC3\x97";
     svg.text({26, 17}, "s", shortened(words, Font::small, panel_width - 30));
-    draw_level(svg, scene.timeline.raw, piece, {32, 64});
+    draw_level(svg, plot.timeline.raw, piece, {32, 64});
     draw_scale(svg, burst, piece, per_second);
     return svg;
 }
 
 }  // namespace
 
-Lane close_ups(const Scene& scene, std::span<const Burst> bursts) {
+Lane close_ups(const Plot& plot, std::span<const Burst> bursts) {
     Lane lane;
     unsigned count = 0;
     for (const Burst& burst : bursts) {
@@ -76,7 +76,7 @@ Lane close_ups(const Scene& scene, std::span<const Burst> bursts) {
         }
         const unsigned row = count / columns;
         lane.body.add(
-            panel(scene, burst),
+            panel(plot, burst),
             {left_edge + (panel_width + gap) * (count % columns), row * (panel_height + 12)});
         lane.height = (row + 1) * (panel_height + 12);
         ++count;

@@ -29,8 +29,8 @@ constexpr std::array<std::pair<std::string_view, std::string_view>, 8> cue_patte
     std::pair{"fault", "f-cross"}};
 
 /// The boxes of one piece; one that is too narrow takes in those after it that are, too.
-void add_boxes(std::vector<CueBox>& boxes, const Scene& scene, const Piece& piece) {
-    const auto& cues = scene.timeline.cues;
+void add_boxes(std::vector<CueBox>& boxes, const Plot& plot, const Piece& piece) {
+    const auto& cues = plot.timeline.cues;
     const auto after = std::upper_bound(
         cues.begin(), cues.end(), piece.time.begin, [](Duration at, const wave::CueChange& cue) {
             return at < cue.at;
@@ -40,13 +40,13 @@ void add_boxes(std::vector<CueBox>& boxes, const Scene& scene, const Piece& piec
     index = piece.time.begin == Duration::zero() ? 0 : index - (index > 0 ? 1 : 0);
     bool narrow_before = false;
     for (; index < cues.size() && cues[index].at <= piece.time.end; ++index) {
-        const Duration end = index + 1 < cues.size() ? cues[index + 1].at : scene.timeline.end;
+        const Duration end = index + 1 < cues.size() ? cues[index + 1].at : plot.timeline.end;
         const bool ends_the_piece = cues[index].at == piece.time.end;
-        if (ends_the_piece && piece.time.end != scene.timeline.end) {
+        if (ends_the_piece && piece.time.end != plot.timeline.end) {
             break;
         }
-        const double left = x_of(scene.axis, piece, std::max(cues[index].at, piece.time.begin));
-        const double right = x_of(scene.axis, piece, std::min(end, piece.time.end));
+        const double left = x_of(plot.axis, piece, std::max(cues[index].at, piece.time.begin));
+        const double right = x_of(plot.axis, piece, std::min(end, piece.time.end));
         const bool narrow = right - left < least_width;
         if (narrow && narrow_before) {
             boxes.back().right = right;
@@ -58,8 +58,8 @@ void add_boxes(std::vector<CueBox>& boxes, const Scene& scene, const Piece& piec
     }
 }
 
-std::string words_of(const Scene& scene, const CueBox& box) {
-    const auto& cues = scene.timeline.cues;
+std::string words_of(const Plot& plot, const CueBox& box) {
+    const auto& cues = plot.timeline.cues;
     if (box.count > words_listed) {
         return counted(box.count) + " cues";
     }
@@ -70,19 +70,19 @@ std::string words_of(const Scene& scene, const CueBox& box) {
     return words;
 }
 
-std::string title_of(const Scene& scene, const CueBox& box) {
-    const auto& cues = scene.timeline.cues;
+std::string title_of(const Plot& plot, const CueBox& box) {
+    const auto& cues = plot.timeline.cues;
     const std::size_t next = box.first + box.count;
-    const Duration end = next < cues.size() ? cues[next].at : scene.timeline.end;
-    return words_of(scene, box) + ", " + time_text(cues[box.first].at) + " to " + time_text(end);
+    const Duration end = next < cues.size() ? cues[next].at : plot.timeline.end;
+    return words_of(plot, box) + ", " + time_text(cues[box.first].at) + " to " + time_text(end);
 }
 
-void draw_box(Svg& svg, const Scene& scene, const CueBox& box) {
+void draw_box(Svg& svg, const Plot& plot, const CueBox& box) {
     const std::string_view pattern =
-        box.count > 1 ? "f-dense" : pattern_of(scene.timeline.cues[box.first].cue);
+        box.count > 1 ? "f-dense" : pattern_of(plot.timeline.cues[box.first].cue);
     const double width = std::max(box.right - box.left, 1.0);
-    const std::string words = clean(words_of(scene, box));
-    svg.begin_group(title_of(scene, box));
+    const std::string words = clean(words_of(plot, box));
+    svg.begin_group(title_of(plot, box));
     svg.rect({box.left, 0, width, box_height}, "tint");
     if (!pattern.empty()) {
         svg.rect({box.left, box_height - pattern_height, width, pattern_height}, pattern);
@@ -94,9 +94,9 @@ void draw_box(Svg& svg, const Scene& scene, const CueBox& box) {
     svg.end_group();
 }
 
-bool fits(const Scene& scene, const CueBox& box) {
+bool fits(const Plot& plot, const CueBox& box) {
     const double width = box.right - box.left;
-    return width_of(clean(words_of(scene, box)), Font::normal) <= width - 2 * padding;
+    return width_of(clean(words_of(plot, box)), Font::normal) <= width - 2 * padding;
 }
 
 /// Of the boxes of one cue the widest keeps its name.
@@ -126,17 +126,17 @@ std::string_view pattern_of(std::string_view cue) noexcept {
     return found == cue_patterns.end() ? std::string_view() : found->second;
 }
 
-std::vector<CueBox> cue_boxes(const Scene& scene) {
+std::vector<CueBox> cue_boxes(const Plot& plot) {
     std::vector<CueBox> boxes;
     boxes.reserve(64);
-    for (const Piece& piece : scene.axis.pieces) {
-        add_boxes(boxes, scene, piece);
+    for (const Piece& piece : plot.axis.pieces) {
+        add_boxes(boxes, plot, piece);
     }
     choose_named(boxes);
     return boxes;
 }
 
-Lane cue_lane(const Scene& scene, unsigned strip, const std::vector<CueBox>& boxes) {
+Lane cue_lane(const Plot& plot, unsigned strip, const std::vector<CueBox>& boxes) {
     Svg drawn;
     std::vector<Tag> tags;
     tags.reserve(boxes.size());
@@ -144,12 +144,12 @@ Lane cue_lane(const Scene& scene, unsigned strip, const std::vector<CueBox>& box
         if (box.strip != strip) {
             continue;
         }
-        draw_box(drawn, scene, box);
-        if (box.named && !fits(scene, box)) {
+        draw_box(drawn, plot, box);
+        if (box.named && !fits(plot, box)) {
             Tag tag;
             tag.x = box.left + std::min(2.0, (box.right - box.left) / 2);
-            tag.text = words_of(scene, box);
-            tag.title = title_of(scene, box);
+            tag.text = words_of(plot, box);
+            tag.title = title_of(plot, box);
             tags.push_back(std::move(tag));
         }
     }

@@ -20,9 +20,9 @@ struct CueBox {
         true;  ///< has its name even if that needs a tag; a cue's other pieces may go without
 };
 
-std::vector<CueBox> cue_boxes(const Scene& scene);
+std::vector<CueBox> cue_boxes(const Plot& plot);
 
-Lane cue_lane(const Scene& scene, unsigned strip, const std::vector<CueBox>& boxes);
+Lane cue_lane(const Plot& plot, unsigned strip, const std::vector<CueBox>& boxes);
 
 /// "leaving (asked)"; "rest" where the state has the cue's own word.
 std::string cue_words(const wave::CueChange& cue);

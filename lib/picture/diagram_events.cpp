@@ -17,13 +17,13 @@ std::string told(const wave::Mark& mark) {
     return time_text(mark.at) + ", " + std::string(name_of(mark.kind)) + ": " + mark.text;
 }
 
-void add_events(std::vector<Tag>& tags, const Scene& scene, const Piece& piece) {
-    for (const wave::Mark& mark : marks_in(scene.timeline, piece)) {
+void add_events(std::vector<Tag>& tags, const Plot& plot, const Piece& piece) {
+    for (const wave::Mark& mark : marks_in(plot.timeline, piece)) {
         if (mark.kind == wave::MarkKind::remark) {
             continue;
         }
         Tag tag;
-        tag.x = x_of(scene.axis, piece, mark.at);
+        tag.x = x_of(plot.axis, piece, mark.at);
         tag.text = mark.text;
         tag.title = told(mark);
         tag.kind = mark.kind;
@@ -31,19 +31,19 @@ void add_events(std::vector<Tag>& tags, const Scene& scene, const Piece& piece) 
     }
 }
 
-std::vector<Tag> event_tags(const Scene& scene, unsigned strip) {
+std::vector<Tag> event_tags(const Plot& plot, unsigned strip) {
     std::vector<Tag> tags;
     tags.reserve(64);
-    for (const Piece& piece : scene.axis.pieces_of(strip)) {
-        add_events(tags, scene, piece);
+    for (const Piece& piece : plot.axis.pieces_of(strip)) {
+        add_events(tags, plot, piece);
     }
     return tags;
 }
 
 }  // namespace
 
-Lane event_lane(const Scene& scene, unsigned strip) {
-    const std::vector<Tag> tags = event_tags(scene, strip);
+Lane event_lane(const Plot& plot, unsigned strip) {
+    const std::vector<Tag> tags = event_tags(plot, strip);
     const TagBlock block = draw_tags(tags, {Font::normal, 190, 3, most_lines});
     Lane lane;
     lane.name = "events";

@@ -7,7 +7,7 @@ namespace nightlatch::picture::svg {
 
 /// Everything that happened but the author's remarks: a stroke on the lane's ground line for each
 /// moment, the texts above.
-Lane event_lane(const Scene& scene, unsigned strip);
+Lane event_lane(const Plot& plot, unsigned strip);
 
 /// Which shapes mean what, of those that occur; its upper edge is at y = 0.
 struct Legend {

@@ -45,41 +45,41 @@ std::vector<Part> parts_in(const wave::Timeline& timeline, const Piece& piece) {
     return parts;
 }
 
-std::string corner(const Scene& scene, const Piece& piece, const Part& part, Duration at) {
-    const Slope slope = slope_of(scene.timeline.thresholds);
-    const double up = steps_climbed(scene.timeline.thresholds, at - part.hold.begin);
-    return number(x_of(scene.axis, piece, at)) + " " + number(slope.base - up * slope.step);
+std::string corner(const Plot& plot, const Piece& piece, const Part& part, Duration at) {
+    const Slope slope = slope_of(plot.timeline.thresholds);
+    const double up = steps_climbed(plot.timeline.thresholds, at - part.hold.begin);
+    return number(x_of(plot.axis, piece, at)) + " " + number(slope.base - up * slope.step);
 }
 
-void draw_wedge(Svg& svg, const Scene& scene, const Piece& piece, const Part& part) {
-    const Slope slope = slope_of(scene.timeline.thresholds);
-    const double left = x_of(scene.axis, piece, part.seen.begin);
-    const double right = x_of(scene.axis, piece, part.seen.end);
+void draw_wedge(Svg& svg, const Plot& plot, const Piece& piece, const Part& part) {
+    const Slope slope = slope_of(plot.timeline.thresholds);
+    const double left = x_of(plot.axis, piece, part.seen.begin);
+    const double right = x_of(plot.axis, piece, part.seen.end);
     std::string path = "M" + number(left) + " " + number(slope.base);
-    path += "L" + corner(scene, piece, part, part.seen.begin);
-    for (const wave::Threshold& stage : scene.timeline.thresholds) {
+    path += "L" + corner(plot, piece, part, part.seen.begin);
+    for (const wave::Threshold& stage : plot.timeline.thresholds) {
         const Duration held = part.seen.end - part.hold.begin;
         if (stage.hold < held && part.hold.begin + stage.hold > part.seen.begin) {
-            path += "L" + corner(scene, piece, part, part.hold.begin + stage.hold);
+            path += "L" + corner(plot, piece, part, part.hold.begin + stage.hold);
         }
     }
-    path += "L" + corner(scene, piece, part, part.seen.end);
+    path += "L" + corner(plot, piece, part, part.seen.end);
     path += "L" + number(std::max(right, left + 1)) + " " + number(slope.base) + "Z";
     svg.path(path, "edge held");
 }
 
-void add_tags(std::vector<Tag>& tags, const Scene& scene, const Piece& piece, const Part& part) {
+void add_tags(std::vector<Tag>& tags, const Plot& plot, const Piece& piece, const Part& part) {
     const wave::Hold& hold = part.hold;
     const auto seen = [&](Duration at) {
         return at >= part.seen.begin && at <= part.seen.end &&
-               (at < piece.time.end || at == scene.timeline.end || at == hold.end);
+               (at < piece.time.end || at == plot.timeline.end || at == hold.end);
     };
-    for (const wave::Threshold& stage : scene.timeline.thresholds) {
+    for (const wave::Threshold& stage : plot.timeline.thresholds) {
         if (stage.hold > hold.end - hold.begin || !seen(hold.begin + stage.hold)) {
             continue;
         }
         Tag tag;
-        tag.x = x_of(scene.axis, piece, hold.begin + stage.hold);
+        tag.x = x_of(plot.axis, piece, hold.begin + stage.hold);
         tag.text = stage.name + " " + time_text(stage.hold);
         tag.title = "Stage " + stage.name + " (" + stage.action + ") reached at " +
                     time_text(hold.begin + stage.hold) + ", after " + time_text(stage.hold);
@@ -88,9 +88,9 @@ void add_tags(std::vector<Tag>& tags, const Scene& scene, const Piece& piece, co
     if (hold.end > piece.time.end) {
         return;
     }
-    const bool lasts = hold.end == scene.timeline.end;
+    const bool lasts = hold.end == plot.timeline.end;
     Tag tag;
-    tag.x = x_of(scene.axis, piece, hold.end);
+    tag.x = x_of(plot.axis, piece, hold.end);
     tag.text = (lasts ? "held so far " : "held ") + time_text(hold.end - hold.begin);
     tag.title = "Held from " + time_text(hold.begin) + " to " + time_text(hold.end);
     tag.strong = true;
@@ -98,17 +98,17 @@ void add_tags(std::vector<Tag>& tags, const Scene& scene, const Piece& piece, co
 }
 
 /// How many holds are not drawn because they end within one unit of another.
-std::size_t draw_holds(Svg& svg, std::vector<Tag>& tags, const Scene& scene, const Piece& piece) {
+std::size_t draw_holds(Svg& svg, std::vector<Tag>& tags, const Plot& plot, const Piece& piece) {
     std::size_t left_out = 0;
     double last = piece.left - 1;  // where the last wedge ends
-    for (const Part& part : parts_in(scene.timeline, piece)) {
-        const double end = x_of(scene.axis, piece, part.seen.end);
+    for (const Part& part : parts_in(plot.timeline, piece)) {
+        const double end = x_of(plot.axis, piece, part.seen.end);
         if (end < last + 1) {
             ++left_out;
             continue;
         }
-        draw_wedge(svg, scene, piece, part);
-        add_tags(tags, scene, piece, part);
+        draw_wedge(svg, plot, piece, part);
+        add_tags(tags, plot, piece, part);
         last = end;
     }
     return left_out;
@@ -143,15 +143,15 @@ double steps_climbed(const std::vector<wave::Threshold>& stages, Duration held) 
     return steps;
 }
 
-Lane hold_lane(const Scene& scene, unsigned strip) {
-    const Slope slope = slope_of(scene.timeline.thresholds);
+Lane hold_lane(const Plot& plot, unsigned strip) {
+    const Slope slope = slope_of(plot.timeline.thresholds);
     Svg wedges;
     std::vector<Tag> tags;
     tags.reserve(16);
     std::size_t left_out = 0;
-    for (const Piece& piece : scene.axis.pieces_of(strip)) {
+    for (const Piece& piece : plot.axis.pieces_of(strip)) {
         wedges.line({piece.left, slope.base}, {piece.right, slope.base}, "axis");
-        left_out += draw_holds(wedges, tags, scene, piece);
+        left_out += draw_holds(wedges, tags, plot, piece);
     }
     std::stable_sort(
         tags.begin(), tags.end(), [](const Tag& a, const Tag& b) { return a.x < b.x; });

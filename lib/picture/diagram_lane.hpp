@@ -19,7 +19,7 @@ struct Lane {
 };
 
 /// What all lanes are drawn from.
-struct Scene {
+struct Plot {
     const wave::Timeline& timeline;  ///< in order
     const Axis& axis;
 };

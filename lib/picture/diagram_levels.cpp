@@ -110,15 +110,15 @@ void keep_burst(std::vector<Burst>& bursts, const Burst& burst, char& next_lette
     }
 }
 
-void find_bursts(const Scene& scene, const Piece& piece, std::vector<Burst>& bursts, char& letter) {
-    Rest rest = rest_from(scene.timeline.raw, piece.time.begin);
+void find_bursts(const Plot& plot, const Piece& piece, std::vector<Burst>& bursts, char& letter) {
+    Rest rest = rest_from(plot.timeline.raw, piece.time.begin);
     Burst burst;
     std::optional<Level> level = rest.level;
     for (const wave::LevelChange& change : rest.changes) {
         if (change.at > piece.time.end) {
             break;
         }
-        const double x = x_of(scene.axis, piece, change.at);
+        const double x = x_of(plot.axis, piece, change.at);
         const bool edge = level.has_value() && change.level.has_value();
         if (!edge || x - burst.right > near || burst.edges == 0) {
             keep_burst(bursts, burst, letter);
@@ -150,12 +150,12 @@ std::vector<Tag> burst_tags(std::span<const Burst> bursts, unsigned strip) {
     return tags;
 }
 
-Lane level_lane(const Scene& scene, unsigned strip, Changes changes) {
+Lane level_lane(const Plot& plot, unsigned strip, Changes changes) {
     Lane lane;
     lane.height = lane_height;
     lane.name_at = lane_height / 2;
     lane.about = "up: pressed";
-    for (const Piece& piece : scene.axis.pieces_of(strip)) {
+    for (const Piece& piece : plot.axis.pieces_of(strip)) {
         draw_level(lane.body, changes, piece, track);
     }
     return lane;
@@ -186,18 +186,18 @@ void draw_level(Svg& svg, Changes changes, const Piece& piece, Track heights) {
     pen.finish(piece.right);
 }
 
-std::vector<Burst> bursts_of(const Scene& scene) {
+std::vector<Burst> bursts_of(const Plot& plot) {
     std::vector<Burst> bursts;
     bursts.reserve(16);
     char letter = 'A';
-    for (const Piece& piece : scene.axis.pieces) {
-        find_bursts(scene, piece, bursts, letter);
+    for (const Piece& piece : plot.axis.pieces) {
+        find_bursts(plot, piece, bursts, letter);
     }
     return bursts;
 }
 
-Lane raw_lane(const Scene& scene, unsigned strip, std::span<const Burst> bursts) {
-    Lane lane = level_lane(scene, strip, scene.timeline.raw);
+Lane raw_lane(const Plot& plot, unsigned strip, std::span<const Burst> bursts) {
+    Lane lane = level_lane(plot, strip, plot.timeline.raw);
     Svg body;
     for (const Burst& burst : bursts) {
         if (burst.strip == strip) {
@@ -220,8 +220,8 @@ Lane raw_lane(const Scene& scene, unsigned strip, std::span<const Burst> bursts)
     return whole;
 }
 
-Lane settled_lane(const Scene& scene, unsigned strip) {
-    Lane lane = level_lane(scene, strip, scene.timeline.settled);
+Lane settled_lane(const Plot& plot, unsigned strip) {
+    Lane lane = level_lane(plot, strip, plot.timeline.settled);
     lane.name = "settled";
     return lane;
 }

@@ -18,10 +18,10 @@ struct Burst {
 };
 
 /// In the order of time; the first few that are worth it have the letters A, B, C …
-std::vector<Burst> bursts_of(const Scene& scene);
+std::vector<Burst> bursts_of(const Plot& plot);
 
-Lane raw_lane(const Scene& scene, unsigned strip, std::span<const Burst> bursts);
-Lane settled_lane(const Scene& scene, unsigned strip);
+Lane raw_lane(const Plot& plot, unsigned strip, std::span<const Burst> bursts);
+Lane settled_lane(const Plot& plot, unsigned strip);
 
 /// Between which heights a level is drawn.
 struct Track {

@@ -18,10 +18,10 @@ double width_of_number(std::size_t number) {
     return std::max(18.0, width_of(std::to_string(number), Font::small) + 10);
 }
 
-void add_notes(std::vector<Note>& notes, const Scene& scene, const Piece& piece) {
-    for (const wave::Mark& mark : marks_in(scene.timeline, piece)) {
+void add_notes(std::vector<NumberedRemark>& notes, const Plot& plot, const Piece& piece) {
+    for (const wave::Mark& mark : marks_in(plot.timeline, piece)) {
         if (mark.kind == wave::MarkKind::remark) {
-            const double x = x_of(scene.axis, piece, mark.at);
+            const double x = x_of(plot.axis, piece, mark.at);
             notes.push_back({mark.at, mark.text, piece.strip, x, notes.size() + 1});
         }
     }
@@ -29,21 +29,21 @@ void add_notes(std::vector<Note>& notes, const Scene& scene, const Piece& piece)
 
 }  // namespace
 
-std::vector<Note> notes_of(const Scene& scene) {
-    std::vector<Note> notes;
+std::vector<NumberedRemark> notes_of(const Plot& plot) {
+    std::vector<NumberedRemark> notes;
     notes.reserve(16);
-    for (const Piece& piece : scene.axis.pieces) {
-        add_notes(notes, scene, piece);
+    for (const Piece& piece : plot.axis.pieces) {
+        add_notes(notes, plot, piece);
     }
     return notes;
 }
 
-Lane note_lane(unsigned strip, const std::vector<Note>& notes) {
-    std::vector<const Note*> here;
+Lane note_lane(unsigned strip, const std::vector<NumberedRemark>& notes) {
+    std::vector<const NumberedRemark*> here;
     std::vector<TagSize> sizes;
     here.reserve(notes.size());
     sizes.reserve(notes.size());
-    for (const Note& note : notes) {
+    for (const NumberedRemark& note : notes) {
         if (note.strip == strip && note.number <= most_listed) {
             here.push_back(&note);
             sizes.push_back({note.x - 9, width_of_number(note.number) + 2, 1});
@@ -67,7 +67,7 @@ Lane note_lane(unsigned strip, const std::vector<Note>& notes) {
         }
         const double middle = lane.height - 3 - number_height * (*rows[i] + 0.5);
         const double width = width_of_number(here[i]->number);
-        lane.tags.begin_group("Note at " + time_text(here[i]->at) + ": " + here[i]->text);
+        lane.tags.begin_group("NumberedRemark at " + time_text(here[i]->at) + ": " + here[i]->text);
         lane.tags.line({here[i]->x, middle}, {here[i]->x, lane.height}, "lead");
         lane.tags.rect({here[i]->x - 9, middle - 8.5, width, 17}, "out hollow");
         lane.tags.text(
@@ -77,10 +77,10 @@ Lane note_lane(unsigned strip, const std::vector<Note>& notes) {
     return lane;
 }
 
-Lane note_list(const std::vector<Note>& notes) {
+Lane note_list(const std::vector<NumberedRemark>& notes) {
     Lane list;
     double y = 12;
-    for (const Note& note : notes) {
+    for (const NumberedRemark& note : notes) {
         if (note.number > most_listed) {
             const std::size_t more = notes.size() - most_listed;
             list.body.text({plot_left, y}, "s", "\xE2\x80\xA6 " + counted(more) + " more notes");

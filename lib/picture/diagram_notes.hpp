@@ -8,7 +8,7 @@
 namespace nightlatch::picture::svg {
 
 /// A remark of the author, numbered; its text is listed below the lanes.
-struct Note {
+struct NumberedRemark {
     Duration at{};
     std::string text;
     unsigned strip = 0;
@@ -17,12 +17,12 @@ struct Note {
 };
 
 /// The remarks that lie in what is drawn.
-std::vector<Note> notes_of(const Scene& scene);
+std::vector<NumberedRemark> notes_of(const Plot& plot);
 
 /// The numbers, each where its remark belongs.
-Lane note_lane(unsigned strip, const std::vector<Note>& notes);
+Lane note_lane(unsigned strip, const std::vector<NumberedRemark>& notes);
 
 /// The texts by their numbers; the lane has neither name nor scale.
-Lane note_list(const std::vector<Note>& notes);
+Lane note_list(const std::vector<NumberedRemark>& notes);
 
 }  // namespace nightlatch::picture::svg

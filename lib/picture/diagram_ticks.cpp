@@ -64,9 +64,9 @@ void tell_roundest(std::span<Tick> ticks, std::size_t large) {
     }
 }
 
-void add_ticks(std::vector<Tick>& ticks, const Scene& scene, const Piece& piece) {
-    const std::size_t large = step_for(scene.axis.per_second, least_step);
-    const Duration small = small_step(large, scene.axis.per_second);
+void add_ticks(std::vector<Tick>& ticks, const Plot& plot, const Piece& piece) {
+    const std::size_t large = step_for(plot.axis.per_second, least_step);
+    const Duration small = small_step(large, plot.axis.per_second);
     Duration at = piece.time.begin / small * small;
     at += at < piece.time.begin ? small : Duration::zero();
     const std::size_t first = ticks.size();
@@ -74,8 +74,7 @@ void add_ticks(std::vector<Tick>& ticks, const Scene& scene, const Piece& piece)
     for (; at <= piece.time.end; at += small) {
         const bool round = at % steps[large] == Duration::zero();
         told = told || round;
-        ticks.push_back(
-            {at, x_of(scene.axis, piece, at), round ? tick_text(at, steps[large]) : ""});
+        ticks.push_back({at, x_of(plot.axis, piece, at), round ? tick_text(at, steps[large]) : ""});
         if (piece.time.end - at < small) {
             break;
         }
@@ -87,11 +86,11 @@ void add_ticks(std::vector<Tick>& ticks, const Scene& scene, const Piece& piece)
 
 }  // namespace
 
-std::vector<Tick> ticks_of(const Scene& scene, unsigned strip) {
+std::vector<Tick> ticks_of(const Plot& plot, unsigned strip) {
     std::vector<Tick> ticks;
     ticks.reserve(128);
-    for (const Piece& piece : scene.axis.pieces_of(strip)) {
-        add_ticks(ticks, scene, piece);
+    for (const Piece& piece : plot.axis.pieces_of(strip)) {
+        add_ticks(ticks, plot, piece);
     }
     double free_from = ticks.empty() ? 0 : ticks.front().x - 40;
     for (Tick& tick : ticks) {
@@ -105,16 +104,16 @@ std::vector<Tick> ticks_of(const Scene& scene, unsigned strip) {
     return ticks;
 }
 
-Lane axis_lane(const Scene& scene, unsigned strip, const std::vector<Tick>& ticks) {
+Lane axis_lane(const Plot& plot, unsigned strip, const std::vector<Tick>& ticks) {
     Lane lane;
     lane.name = "time";
     lane.about = "since the start";
     lane.height = 32;
     lane.name_at = 16;
-    for (const Piece& piece : scene.axis.pieces_of(strip)) {
+    for (const Piece& piece : plot.axis.pieces_of(strip)) {
         lane.body.line({piece.left, 2}, {piece.right, 2}, "edge");
     }
-    if (strip + 1 < scene.axis.strips) {
+    if (strip + 1 < plot.axis.strips) {
         lane.body.text({plot_right + cut_width + 4, 7}, "s", "goes on below");
     }
     for (const Tick& tick : ticks) {

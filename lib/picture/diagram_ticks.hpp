@@ -14,8 +14,8 @@ struct Tick {
 };
 
 /// Ticks at round times, the same for every piece of a strip; no two texts meet.
-std::vector<Tick> ticks_of(const Scene& scene, unsigned strip);
+std::vector<Tick> ticks_of(const Plot& plot, unsigned strip);
 
-Lane axis_lane(const Scene& scene, unsigned strip, const std::vector<Tick>& ticks);
+Lane axis_lane(const Plot& plot, unsigned strip, const std::vector<Tick>& ticks);
 
 }  // namespace nightlatch::picture::svg

@@ -64,7 +64,7 @@ struct RequestCount {
 ///   [[expect]]
 ///   requests = 1             # in all
 struct Expectation {
-    config::Place place;
+    Place place;
     std::variant<ShowsCue, BeginsCue, AsksFor, Announces, RequestCount> what;
 
     bool operator==(const Expectation&) const = default;

@@ -10,7 +10,7 @@ namespace nightlatch::rehearsal {
 
 /// An expectation of the script beside what came of it.
 struct Checked {
-    config::Place place;
+    Place place;
     bool met = false;
     std::string expected;  ///< "20.400 s  power-off is asked for (give or take 10 ms)"
     std::string happened;  ///< "20.310 s  power-off is asked for"

@@ -50,7 +50,7 @@ constexpr std::array verdict_words{
 
 /// One stretch of the pressed level: begin <= settled < release, all since the start.
 struct Hold {
-    config::Place place;
+    Place place;
     Duration begin{};
     Duration settled{};  ///< the bounces of pressing are over
     Duration release = Duration::max();
@@ -90,7 +90,7 @@ Duration moment_of(const Expectation& expectation) {
 class ScriptReader {
 public:
     LoadedScript read(const config::Table& root) {
-        const config::Section section{"", &root, config::Place{}};
+        const config::Section section{"", &root, Place{}};
         reader_.only(section, root_keys);
         read_start(section);
         each(root, "press", &ScriptReader::read_press);
@@ -214,7 +214,7 @@ private:
     }
 
     /// The level that a glitch leaves, or nothing, with an error, where it meets an edge.
-    std::optional<Level> level_around(Duration at, Duration over, config::Place place) {
+    std::optional<Level> level_around(Duration at, Duration over, Place place) {
         for (const Hold& hold : holds_) {
             if (over < hold.begin || at > hold.over) {
                 continue;
@@ -309,7 +309,7 @@ private:
     /// What goes away and comes back does so by turns.
     struct Turn {
         Duration at;
-        config::Place place;
+        Place place;
         bool vanishes;
     };
 

@@ -16,7 +16,7 @@ struct Change {
 };
 
 /// One `$var` with all its values; `initial` holds from 0 to the first of them.
-struct Lane {
+struct Variable {
     std::string name;
     std::string_view type = "wire";
     char initial = 'x';
@@ -24,25 +24,25 @@ struct Lane {
 };
 
 /// The value from `at` on. Of several at one time the last counts, and an equal one is none.
-void set(Lane& lane, Duration at, char value) {
-    if (!lane.changes.empty() && lane.changes.back().at == at) {
-        lane.changes.pop_back();
+void set(Variable& variable, Duration at, char value) {
+    if (!variable.changes.empty() && variable.changes.back().at == at) {
+        variable.changes.pop_back();
     }
-    const char before = lane.changes.empty() ? lane.initial : lane.changes.back().value;
+    const char before = variable.changes.empty() ? variable.initial : variable.changes.back().value;
     if (at == Duration::zero()) {
-        lane.initial = value;
+        variable.initial = value;
     } else if (before != value) {
-        lane.changes.push_back({at, value});
+        variable.changes.push_back({at, value});
     }
 }
 
-Lane level_lane(std::string name, const std::vector<LevelChange>& levels) {
-    Lane lane{std::move(name), "wire", 'x', {}};
-    lane.changes.reserve(levels.size());
+Variable level_lane(std::string name, const std::vector<LevelChange>& levels) {
+    Variable variable{std::move(name), "wire", 'x', {}};
+    variable.changes.reserve(levels.size());
     for (const LevelChange& change : levels) {
-        set(lane, change.at, !change.level ? 'x' : *change.level == Level::active ? '1' : '0');
+        set(variable, change.at, !change.level ? 'x' : *change.level == Level::active ? '1' : '0');
     }
-    return lane;
+    return variable;
 }
 
 /// The moments in which the cue goes from `leaving` to another one.
@@ -58,7 +58,7 @@ std::vector<Change> request_ends(const std::vector<CueChange>& cues) {
     return ends;
 }
 
-Lane request_lane(const Timeline& timeline) {
+Variable request_lane(const Timeline& timeline) {
     std::vector<Change> changes = request_ends(timeline.cues);
     for (const Mark& mark : timeline.marks) {
         if (mark.kind == MarkKind::request) {
@@ -69,22 +69,22 @@ Lane request_lane(const Timeline& timeline) {
     std::stable_sort(changes.begin(), changes.end(), [](const Change& one, const Change& other) {
         return one.at < other.at;
     });
-    Lane lane{"request", "wire", '0', {}};
+    Variable variable{"request", "wire", '0', {}};
     for (const Change& change : changes) {
-        set(lane, change.at, change.value);
+        set(variable, change.at, change.value);
     }
-    return lane;
+    return variable;
 }
 
-Lane decision_lane(const std::vector<Mark>& marks) {
-    Lane lane{"decision", "event", '0', {}};
+Variable decision_lane(const std::vector<Mark>& marks) {
+    Variable variable{"decision", "event", '0', {}};
     for (const Mark& mark : marks) {
-        const bool again = !lane.changes.empty() && lane.changes.back().at == mark.at;
+        const bool again = !variable.changes.empty() && variable.changes.back().at == mark.at;
         if (mark.kind == MarkKind::decision && !again) {
-            lane.changes.push_back({mark.at, '1'});
+            variable.changes.push_back({mark.at, '1'});
         }
     }
-    return lane;
+    return variable;
 }
 
 /// A simple identifier [IEEE 1364-2005, 3.7]: viewers take other characters for a hierarchy.
@@ -99,65 +99,67 @@ std::string cue_name(std::string_view cue) {
 }
 
 /// In the order in which they are first shown.
-std::vector<Lane> cue_lanes(const std::vector<CueChange>& cues) {
-    std::vector<Lane> lanes;
+std::vector<Variable> cue_lanes(const std::vector<CueChange>& cues) {
+    std::vector<Variable> variables;
     for (const CueChange& change : cues) {
         const std::string name = cue_name(change.cue);
-        const auto found = std::find_if(
-            lanes.begin(), lanes.end(), [&](const Lane& lane) { return lane.name == name; });
-        const auto shown = static_cast<std::size_t>(found - lanes.begin());
-        if (found == lanes.end()) {
-            lanes.push_back({name, "wire", '0', {}});
+        const auto found =
+            std::find_if(variables.begin(), variables.end(), [&](const Variable& variable) {
+                return variable.name == name;
+            });
+        const auto shown = static_cast<std::size_t>(found - variables.begin());
+        if (found == variables.end()) {
+            variables.push_back({name, "wire", '0', {}});
         }
-        for (std::size_t i = 0; i < lanes.size(); ++i) {
-            set(lanes[i], change.at, i == shown ? '1' : '0');
+        for (std::size_t i = 0; i < variables.size(); ++i) {
+            set(variables[i], change.at, i == shown ? '1' : '0');
         }
     }
-    return lanes;
+    return variables;
 }
 
-std::vector<Lane> lanes_of(const Timeline& timeline) {
-    std::vector<Lane> lanes;
-    lanes.push_back(level_lane("button", timeline.raw));
-    lanes.push_back(level_lane("settled", timeline.settled));
-    lanes.push_back(request_lane(timeline));
-    for (Lane& lane : cue_lanes(timeline.cues)) {
-        lanes.push_back(std::move(lane));
+std::vector<Variable> lanes_of(const Timeline& timeline) {
+    std::vector<Variable> variables;
+    variables.push_back(level_lane("button", timeline.raw));
+    variables.push_back(level_lane("settled", timeline.settled));
+    variables.push_back(request_lane(timeline));
+    for (Variable& variable : cue_lanes(timeline.cues)) {
+        variables.push_back(std::move(variable));
     }
-    lanes.push_back(decision_lane(timeline.marks));
-    return lanes;
+    variables.push_back(decision_lane(timeline.marks));
+    return variables;
 }
 
 /// Of the 94 printable characters, as few as will do.
-std::string id_of(std::size_t lane) {
+std::string id_of(std::size_t variable) {
     constexpr std::size_t characters = 94;
     std::string id;
     for (;;) {
-        id += static_cast<char>('!' + lane % characters);
-        if (lane < characters) {
+        id += static_cast<char>('!' + variable % characters);
+        if (variable < characters) {
             return id;
         }
-        lane = lane / characters - 1;
+        variable = variable / characters - 1;
     }
 }
 
-std::string declarations(const std::vector<Lane>& lanes) {
+std::string declarations(const std::vector<Variable>& variables) {
     std::string text = "$version Nightlatch $end\n"
                        "$comment button, settled: 1 is pressed $end\n"
                        "$timescale 1 ns $end\n"
                        "$scope module nightlatch $end\n";
-    for (std::size_t i = 0; i < lanes.size(); ++i) {
-        text += "$var " + std::string(lanes[i].type) + " 1 " + id_of(i) + " " + lanes[i].name +
-                " $end\n";
+    for (std::size_t i = 0; i < variables.size(); ++i) {
+        text += "$var " + std::string(variables[i].type) + " 1 " + id_of(i) + " " +
+                variables[i].name + " $end\n";
     }
     return text + "$upscope $end\n$enddefinitions $end\n";
 }
 
-std::string initial_values(const std::vector<Lane>& lanes) {
+std::string initial_values(const std::vector<Variable>& variables) {
     std::string text = "#0\n$dumpvars\n";
-    for (std::size_t i = 0; i < lanes.size(); ++i) {
-        if (lanes[i].type != "event") {  // which has no value
-            text += lanes[i].initial + id_of(i) + "\n";
+    for (std::size_t i = 0; i < variables.size(); ++i) {
+        if (variables[i].type != "event") {  // which has no value
+            text += variables[i].initial + id_of(i) + "\n";
         }
     }
     return text + "$end\n";
@@ -168,12 +170,12 @@ struct Line {
     std::string text;
 };
 
-/// All changes in order of time, those of one time in the lanes' order.
-std::vector<Line> lines_of(const std::vector<Lane>& lanes) {
+/// All changes in order of time, those of one time in the variables' order.
+std::vector<Line> lines_of(const std::vector<Variable>& variables) {
     std::vector<Line> lines;
-    for (std::size_t i = 0; i < lanes.size(); ++i) {
+    for (std::size_t i = 0; i < variables.size(); ++i) {
         const std::string id = id_of(i);
-        for (const Change& change : lanes[i].changes) {
+        for (const Change& change : variables[i].changes) {
             lines.push_back({change.at, change.value + id + "\n"});
         }
     }
@@ -186,10 +188,10 @@ std::vector<Line> lines_of(const std::vector<Lane>& lanes) {
 }  // namespace
 
 std::string write_vcd(const Timeline& timeline) {
-    const std::vector<Lane> lanes = lanes_of(timeline);
-    std::string text = declarations(lanes) + initial_values(lanes);
+    const std::vector<Variable> variables = lanes_of(timeline);
+    std::string text = declarations(variables) + initial_values(variables);
     Duration at{};
-    for (const Line& line : lines_of(lanes)) {
+    for (const Line& line : lines_of(variables)) {
         if (line.at != at) {
             at = line.at;
             text += "#" + std::to_string(at.count()) + "\n";

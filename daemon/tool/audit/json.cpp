@@ -37,7 +37,7 @@ std::string_view verdict_word(core::Verdict verdict) {
 }
 
 Json finding_json(const audit::Finding& finding) {
-    return {{"severity", audit::text_of(finding.severity)},
+    return {{"severity", text_of(finding.severity)},
             {"place", finding.place},
             {"sentence", finding.sentence},
             {"evidence", finding.evidence},

@@ -31,15 +31,15 @@ void BounceSeen::take(const bounce::BounceEpisode& episode) {
     }
 }
 
-bounce::BounceVerdict verdict_of(const BounceTarget& target, const BounceSeen& seen) {
+bounce::BounceOutcome verdict_of(const BounceTarget& target, const BounceSeen& seen) {
     if (seen.end == BounceEnd::floats || seen.end == BounceEnd::pressed) {
-        return bounce::BounceVerdict::floats;
+        return bounce::BounceOutcome::floats;
     }
     return bounce::judge(seen.report, target.wanted, target.configured);
 }
 
 int bounce_status(const BounceTarget& target, const BounceSeen& seen) {
-    return verdict_of(target, seen) == bounce::BounceVerdict::fine ? 0 : 1;
+    return verdict_of(target, seen) == bounce::BounceOutcome::fine ? 0 : 1;
 }
 
 Result<std::optional<BounceConfig>> read_bounce_config(const BounceOptions& options) {

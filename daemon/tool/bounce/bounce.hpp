@@ -75,7 +75,7 @@ struct BounceSeen {
     void take(const bounce::BounceEpisode& episode);
 };
 
-bounce::BounceVerdict verdict_of(const BounceTarget& target, const BounceSeen& seen);
+bounce::BounceOutcome verdict_of(const BounceTarget& target, const BounceSeen& seen);
 
 /// The verdict and the next action, the block to paste, the figures, how they were come by.
 std::string bounce_text(const BounceTarget& target, const BounceSeen& seen);

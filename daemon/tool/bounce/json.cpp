@@ -16,19 +16,19 @@ double microseconds(Duration duration) {
     return std::chrono::duration<double, std::micro>(duration).count();
 }
 
-const char* word(bounce::BounceVerdict verdict) {
+const char* word(bounce::BounceOutcome verdict) {
     switch (verdict) {
-    case bounce::BounceVerdict::fine:
+    case bounce::BounceOutcome::fine:
         return "fine";
-    case bounce::BounceVerdict::few:
+    case bounce::BounceOutcome::few:
         return "few";
-    case bounce::BounceVerdict::too_short:
+    case bounce::BounceOutcome::too_short:
         return "too-short";
-    case bounce::BounceVerdict::no_press:
+    case bounce::BounceOutcome::no_press:
         return "no-press";
-    case bounce::BounceVerdict::never_rests:
+    case bounce::BounceOutcome::never_rests:
         return "never-rests";
-    case bounce::BounceVerdict::floats:
+    case bounce::BounceOutcome::floats:
         return "floats";
     }
     return "";

@@ -12,9 +12,9 @@
 namespace nightlatch::tool {
 namespace {
 
+using bounce::BounceOutcome;
 using bounce::BounceReport;
 using bounce::BounceTally;
-using bounce::BounceVerdict;
 using bounce::Intervals;
 
 constexpr unsigned page = 80;
@@ -150,17 +150,17 @@ std::string verdict_text(const BounceTarget& target, const BounceSeen& seen) {
         return at_rest_text(target);
     }
     switch (verdict_of(target, seen)) {
-    case BounceVerdict::floats:
+    case BounceOutcome::floats:
         return floats_text(target, seen);
-    case BounceVerdict::no_press:
+    case BounceOutcome::no_press:
         return no_press_text(target, seen);
-    case BounceVerdict::never_rests:
+    case BounceOutcome::never_rests:
         return never_rests_text(target, seen);
-    case BounceVerdict::too_short:
+    case BounceOutcome::too_short:
         return too_short_text(target, seen);
-    case BounceVerdict::few:
+    case BounceOutcome::few:
         return few_text(target, seen);
-    case BounceVerdict::fine:
+    case BounceOutcome::fine:
         break;
     }
     return fine_text(target, seen);

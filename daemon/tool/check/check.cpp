@@ -15,7 +15,6 @@ namespace nightlatch::tool {
 namespace {
 
 using config::Diagnostic;
-using config::Severity;
 
 constexpr std::string_view rule_source = "/usr/share/nightlatch/nightlatch-override.rules";
 constexpr std::string_view rule_target = "/etc/polkit-1/rules.d/";
@@ -91,8 +90,8 @@ std::string line_of(const Diagnostic& diagnostic, const std::string& file) {
     if (diagnostic.place.line > 0) {
         return config::to_text(diagnostic, file) + "\n";
     }
-    return file + ": " + std::string(config::text_of(diagnostic.severity)) + ": " + diagnostic.key +
-           ": " + diagnostic.text + "\n";
+    return file + ": " + std::string(text_of(diagnostic.severity)) + ": " + diagnostic.key + ": " +
+           diagnostic.text + "\n";
 }
 
 // By severity, then by list, then in order. NOLINTNEXTLINE(readability-function-size)

@@ -21,7 +21,7 @@ Json line_json(const config::LineName& where) {
 }
 
 Json diagnostic_json(const config::Diagnostic& one) {
-    Json json{{"severity", config::text_of(one.severity)}, {"key", one.key}, {"text", one.text}};
+    Json json{{"severity", text_of(one.severity)}, {"key", one.key}, {"text", one.text}};
     if (one.place.line > 0) {
         json["line"] = one.place.line;
         json["column"] = one.place.column;

@@ -37,7 +37,7 @@ void tell(config::Diagnostics found, const std::string& file) {
             return a.place < b.place;
         });
     for (const config::Diagnostic& one : found) {
-        if (one.severity == config::Severity::error) {
+        if (one.severity == Severity::error) {
             std::fprintf(stderr, "%s\n", config::to_text(one, file).c_str());
         }
     }
@@ -90,7 +90,8 @@ std::vector<circuit::Finding> counted_findings(const CircuitReport& report) {
 }
 
 int circuit_status(const CircuitReport& report) {
-    if (report.assessment.verdict != circuit::Verdict::all_corners && !percentile_is_met(report)) {
+    if (report.assessment.stays_off != circuit::StaysOff::all_corners &&
+        !percentile_is_met(report)) {
         return 1;
     }
     const std::vector<circuit::Finding> found = counted_findings(report);

@@ -20,16 +20,15 @@ config::Diagnostics circuit_diagnostics(const config::LoadedCircuit& loaded,
             continue;
         }
         // No value stands at the very beginning of a file: that is the place of what is not there.
-        const bool missing = problem.place == circuit::Place{};
-        found.push_back(
-            {config::Severity::error,
-             missing ? section.place : config::Place{problem.place.line, problem.place.column},
-             "circuit." + problem.key,
-             config::printable(problem.text)});
+        const bool missing = problem.place == Place{};
+        found.push_back({Severity::error,
+                         missing ? section.place : Place{problem.place.line, problem.place.column},
+                         "circuit." + problem.key,
+                         config::printable(problem.text)});
     }
     // One line a value would bury what is wrong elsewhere.
     if (const std::size_t count = read.assumptions.size(); count > 0 && read.problems.empty()) {
-        found.push_back({config::Severity::note,
+        found.push_back({Severity::note,
                          section.place,
                          "circuit",
                          std::to_string(count) + (count == 1 ? " value is" : " values are") +

@@ -161,7 +161,7 @@ std::string circuit_json(const CircuitReport& report) {
                     {"version", 1},
                     {"file", report.file},
                     {"fine", circuit_status(report) == 0},
-                    {"stays_off", text_of(assessment.verdict)},
+                    {"stays_off", text_of(assessment.stays_off)},
                     {"text", assessment.headline},
                     {"percentile", report.percentile ? Json(*report.percentile) : Json(nullptr)},
                     {"found", findings_json(counted_findings(report))},

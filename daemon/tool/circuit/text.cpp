@@ -79,11 +79,11 @@ std::string_view colour_of_status(const CircuitReport& report) {
     if (circuit_status(report) == 0) {
         return "1;32";
     }
-    return report.assessment.verdict == circuit::Verdict::no ? "1;31" : "1;33";
+    return report.assessment.stays_off == circuit::StaysOff::no ? "1;31" : "1;33";
 }
 
 void add_head(Page& page, const CircuitReport& report) {
-    const std::string_view verdict = text_of(report.assessment.verdict);
+    const std::string_view verdict = text_of(report.assessment.stays_off);
     page.raw("stays off: " + page.painted(verdict, colour_of_status(report)) + "\n");
     page.paragraph(std::string(4, ' '), report.assessment.headline, 4);
     if (report.percentile) {

@@ -20,7 +20,7 @@ using namespace nightlatch;
 using test::Desk;
 using test::flat;
 using namespace std::chrono_literals;
-using bounce::BounceVerdict;
+using bounce::BounceOutcome;
 using Catch::Matchers::ContainsSubstring;
 using Catch::Matchers::Equals;
 using Catch::Matchers::StartsWith;
@@ -161,7 +161,7 @@ TEST_CASE("a configured debounce that a pause outlasts is told with what it woul
     bench.until_asking();
     bench.press({}, {20ms, 10ms});  // open for 20 ms, then closed for 10 ms
     const tool::BounceSeen seen = bench.until_end();
-    CHECK(tool::verdict_of(bench.target, seen) == BounceVerdict::too_short);
+    CHECK(tool::verdict_of(bench.target, seen) == BounceOutcome::too_short);
     CHECK(tool::bounce_status(bench.target, seen) == 1);
     CHECK_THAT(bench.text(),
                StartsWith("The debounce in tide.toml is too short for this button.") &&
@@ -193,7 +193,7 @@ TEST_CASE("edges with nobody pressing are a floating line, and nothing is measur
     }
     const tool::BounceSeen seen = bench.until_end();
     CHECK(seen.end == BounceEnd::floats);
-    CHECK(tool::verdict_of(bench.target, seen) == BounceVerdict::floats);
+    CHECK(tool::verdict_of(bench.target, seen) == BounceOutcome::floats);
     CHECK(seen.unasked > 10);
     CHECK(tool::bounce_status(bench.target, seen) == 1);
     CHECK_THAT(bench.text(),
@@ -258,7 +258,7 @@ TEST_CASE("when the time is up, what there is is reported as too little", "[boun
     bench.press({1ms, 1ms}, {});
     const tool::BounceSeen seen = bench.until_end();
     CHECK(seen.end == BounceEnd::time);
-    CHECK(tool::verdict_of(bench.target, seen) == BounceVerdict::few);
+    CHECK(tool::verdict_of(bench.target, seen) == BounceOutcome::few);
     CHECK(tool::bounce_status(bench.target, seen) == 1);
     CHECK_THAT(bench.text(),
                StartsWith("Only 1 press of 3 seen. FRONT_BUTTON bounces up to 2 ms "));
@@ -320,7 +320,7 @@ TEST_CASE("an episode that would not end is ended, and no debounce is advised", 
     }
     const tool::BounceSeen seen = bench.until_end();
     CHECK(seen.end == BounceEnd::restless);
-    CHECK(tool::verdict_of(bench.target, seen) == BounceVerdict::never_rests);
+    CHECK(tool::verdict_of(bench.target, seen) == BounceOutcome::never_rests);
     CHECK_THAT(bench.text(),
                StartsWith("FRONT_BUTTON does not come to rest as a button does") &&
                    !ContainsSubstring("debounce = {"));

@@ -212,13 +212,13 @@ TEST_CASE("a floating line is told by more than 2,000 edges a second for two sec
     Edges edges;
     chatter(edges, 1s, 4s, 400us);
     CHECK(measured(edges).storm);
-    CHECK(judge(measured(edges), 1, std::nullopt) == BounceVerdict::floats);
+    CHECK(judge(measured(edges), 1, std::nullopt) == BounceOutcome::floats);
     CHECK_FALSE(advise(measured(edges)));
     Edges slower;
     chatter(slower, 1s, 4s, 600us);
     CHECK_FALSE(measured(slower).storm);
     // No storm, but nothing that a debounce could wait out.
-    CHECK(judge(measured(slower), 1, std::nullopt) == BounceVerdict::never_rests);
+    CHECK(judge(measured(slower), 1, std::nullopt) == BounceOutcome::never_rests);
 }
 
 TEST_CASE("the advice is the longest pause twice, at least 5 ms, as people write it", "[bounce]") {
@@ -343,18 +343,18 @@ TEST_CASE("intervals that are too short show in the trial as the person would me
     CHECK(tried(twice, {30ms, 100ms}).presses() == 2);
     CHECK(tried(twice, {30ms, 100ms}).glitches() == 1);
     CHECK(tried(twice, {30ms, 160ms}).presses() == 1);
-    CHECK(judge(measured(edges), 1, Intervals{30ms, 30ms}) == BounceVerdict::too_short);
-    CHECK(judge(measured(edges), 1, Intervals{60ms, 100ms}) == BounceVerdict::fine);
+    CHECK(judge(measured(edges), 1, Intervals{30ms, 30ms}) == BounceOutcome::too_short);
+    CHECK(judge(measured(edges), 1, Intervals{60ms, 100ms}) == BounceOutcome::fine);
     Edges restless;
     chatter(restless, 1s, 1500ms, 20ms);
     CHECK(tried(restless, {30ms, 30ms}).voided() == 1);
 }
 
 TEST_CASE("too few presses, or none, are said", "[bounce]") {
-    CHECK(judge(measured({}), 10, std::nullopt) == BounceVerdict::no_press);
-    CHECK(judge(measured({1s, 2s}), 10, std::nullopt) == BounceVerdict::few);
-    CHECK(judge(measured({1s, 2s}), 1, std::nullopt) == BounceVerdict::fine);
-    CHECK(judge(measured({1s, 1s + 10ms}), 1, std::nullopt) == BounceVerdict::no_press);
+    CHECK(judge(measured({}), 10, std::nullopt) == BounceOutcome::no_press);
+    CHECK(judge(measured({1s, 2s}), 10, std::nullopt) == BounceOutcome::few);
+    CHECK(judge(measured({1s, 2s}), 1, std::nullopt) == BounceOutcome::fine);
+    CHECK(judge(measured({1s, 1s + 10ms}), 1, std::nullopt) == BounceOutcome::no_press);
 }
 
 TEST_CASE("what settles in time depends on the intervals", "[bounce]") {

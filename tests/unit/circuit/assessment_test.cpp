@@ -30,7 +30,7 @@ bool has_failure(const Assessment& assessment, std::string_view id) {
 
 TEST_CASE("A good circuit gets a yes with its margin, and nothing that fails") {
     const Assessment result = assess(logger_circuit(), few);
-    CHECK(result.verdict == Verdict::all_corners);
+    CHECK(result.stays_off == StaysOff::all_corners);
     CHECK_THAT(result.headline, ContainsSubstring("stays off at all corners, with a margin of"));
     for (const Finding& one : result.findings) {
         INFO(one.id << ": " << one.sentence);
@@ -47,7 +47,7 @@ TEST_CASE("Without the hold capacitor the assessment says that the supply comes 
     Circuit circuit = logger_circuit();
     circuit.parts.hold_capacitor = Spread::exactly(0.0);
     const Assessment result = assess(circuit, few);
-    CHECK(result.verdict == Verdict::no);
+    CHECK(result.stays_off == StaysOff::no);
     CHECK(has_failure(result, "no-hold-capacitor"));
     CHECK(has_failure(result, "comes-back"));
 }
@@ -56,7 +56,7 @@ TEST_CASE("With the diode bridged the assessment says that the supply comes stra
     Circuit circuit = logger_circuit();
     circuit.diode.count = 0;
     const Assessment result = assess(circuit, few);
-    CHECK(result.verdict == Verdict::no);
+    CHECK(result.stays_off == StaysOff::no);
     CHECK(has_failure(result, "no-diode"));
     CHECK(result.findings.front().id == "no-diode");
     CHECK(has_failure(result, "comes-back"));
@@ -92,7 +92,7 @@ TEST_CASE("Without the feed resistor the assessment says that the rail is shorte
     Circuit circuit = logger_circuit();
     circuit.parts.feed_resistor = Spread::exactly(0.0);
     const Assessment result = assess(circuit, few);
-    CHECK(result.verdict == Verdict::no);
+    CHECK(result.stays_off == StaysOff::no);
     CHECK(has_failure(result, "rail-shorted"));
 }
 
@@ -100,7 +100,7 @@ TEST_CASE("A circuit that works but for its corners says how many do, and what w
     Circuit circuit = logger_circuit();
     circuit.parts.rail_bleeder = Spread::exactly(infinite);
     const Assessment result = assess(circuit, 2000);
-    CHECK(result.verdict == Verdict::percentile);
+    CHECK(result.stays_off == StaysOff::percentile);
     CHECK_THAT(result.headline, ContainsSubstring("Not at all corners: of 2000 circuits"));
     CHECK_THAT(result.headline, ContainsSubstring("; at the worst corner it comes back."));
     CHECK(has_failure(result, "comes-back"));
