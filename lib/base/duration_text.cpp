@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: MIT
 #include "base/duration_text.hpp"
 
+#include "base/text.hpp"
+
 #include <algorithm>
 #include <array>
 #include <cstdint>
@@ -21,10 +23,6 @@ constexpr std::array units{
 
 constexpr Duration longest = 24h;
 constexpr std::string_view allowed = R"(a number with a unit: "500 us", "30 ms", "1.5 s", "2 min")";
-
-bool is_digit(char c) {
-    return c >= '0' && c <= '9';
-}
 
 /// Digits and at most one point, as a count of billionths, so that no rounding of floats comes in.
 struct Number {
@@ -116,7 +114,7 @@ Result<Duration, std::string> parse_duration(std::string_view text) {
     if (rest.empty()) {
         return Unexpected{std::string("has no unit; expected ") + std::string(allowed)};
     }
-    return Unexpected{"\"" + std::string(rest) + "\" is no unit; use us, ms, s, min or h"};
+    return Unexpected{in_quotes(rest) + " is no unit; use us, ms, s, min or h"};
 }
 
 std::string to_text(Duration duration) {

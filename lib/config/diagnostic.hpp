@@ -3,6 +3,7 @@
 
 #include "base/place.hpp"
 #include "base/severity.hpp"
+#include "base/text.hpp"
 
 #include <string>
 #include <string_view>
@@ -29,14 +30,11 @@ std::string to_text(const Diagnostic& diagnostic, std::string_view file);
 
 [[nodiscard]] bool has_errors(const Diagnostics& diagnostics) noexcept;
 
-/// Control characters (U+0000 to U+001F, U+007F to U+009F) shown as \uXXXX, so that a hostile file
-/// cannot steer a terminal.
-std::string printable(std::string_view text);
+using nightlatch::in_quotes;
+using nightlatch::shortened;
 
-/// The printable text, cut after so many bytes with "…", never inside a character.
-std::string shortened(std::string_view text, std::size_t most = 120);
-
-/// The printable text in double quotes, cut after 60 bytes.
-std::string in_quotes(std::string_view text);
+inline std::string printable(std::string_view text) {
+    return safe(text);
+}
 
 }  // namespace nightlatch::config

@@ -34,7 +34,7 @@ std::optional<std::string> why_no_name(std::string_view text, std::size_t most) 
     if (text.empty()) {
         return "is empty";
     }
-    if (printable(text).size() != text.size()) {
+    if (has_controls(text)) {
         return "has control characters in it: " + in_quotes(text);
     }
     if (text.size() > most) {
