@@ -84,10 +84,14 @@ CASES = {
     "one-file-each": (
         [{"daemon/gpio/a.cpp": "#include <gpiod.h>\n", "daemon/gpio/b.cpp": "#include <gpiod.h>\n"},
          {"daemon/login/a.cpp": "#include <systemd/sd-bus.h>\n",
-          "daemon/bus/b.cpp": "#include <systemd/sd-bus.h>\n"}],
+          "daemon/bus/b.cpp": "#include <systemd/sd-bus.h>\n"},
+         {"daemon/tool/json.cpp": "#include <nlohmann/json.hpp>\n",
+          "daemon/tool/b.hpp": "#include <nlohmann/json_fwd.hpp>\n"}],
         [{"daemon/gpio/a.cpp": "#include <gpiod.h>\n", "tests/a.cpp": "#include <gpiod.h>\n",
           "daemon/sys/a.cpp": "#include <systemd/sd-daemon.h>\n",
-          "daemon/sys/b.cpp": "#include <systemd/sd-daemon.h>\n"}]),
+          "daemon/sys/b.cpp": "#include <systemd/sd-daemon.h>\n",
+          "daemon/tool/json.cpp": "#include <nlohmann/json.hpp>\n#include <nlohmann/json_fwd.hpp>\n",
+          "tests/b.cpp": "#include <nlohmann/json.hpp>\n"}]),
     "plain-errors": (
         [{"lib/core/a.cpp": "throw 1;\n"}, {"daemon/sys/a.cpp": "assert(x);\n"}],
         [{"lib/core/a.cpp": "// nobody may throw\nstatic_assert(true);\n",

@@ -29,4 +29,4 @@ class SupplyCircuit:
             raise Failed(f"the supply of {file.name} {typical['outcome']}")
         self.pulse = typical["pulse"]
         # From the rise of that active level, as the line is traced.
-        self.lets_go_after = typical["opened_at_s"] - PULSES[self.pulse - 1]
+        self.lets_go_after = typical["opened_at_us"] / 1e6 - PULSES[self.pulse - 1]

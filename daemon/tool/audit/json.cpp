@@ -1,14 +1,12 @@
 // SPDX-License-Identifier: MIT
+#include "daemon/tool/json.hpp"
+
 #include "audit/report.hpp"
 #include "config/words.hpp"
 #include "daemon/tool/audit/audit.hpp"
 
-#include <nlohmann/json.hpp>
-
 namespace nightlatch::tool {
 namespace {
-
-using Json = nlohmann::ordered_json;
 
 std::string_view source_word(audit::Source source) {
     switch (source) {
@@ -44,56 +42,65 @@ Json finding_json(const audit::Finding& finding) {
             {"remedy", finding.remedy}};
 }
 
-/// The outcome, and what goes with it under the same names in every rule.
-struct OutcomeJson {
-    Json operator()(const audit::Pass& pass) const {
-        return {{"outcome", "pass"}, {"reason", pass.sentence}, {"findings", Json::array()}};
+Json findings_json(const audit::Found& found) {
+    Json findings = Json::array();
+    for (const audit::Finding& finding : found.findings) {
+        findings.push_back(finding_json(finding));
     }
+    return findings;
+}
 
-    Json operator()(const audit::Found& found) const {
-        Json findings = Json::array();
-        for (const audit::Finding& finding : found.findings) {
-            findings.push_back(finding_json(finding));
+/// The outcome under the same names in every rule.
+Json rule_json(const audit::RuleResult& result) {
+    struct Outcome {
+        const char* word;
+        std::string reason;
+        Json findings;
+    };
+
+    struct OutcomeOf {
+        Outcome operator()(const audit::Pass& pass) const {
+            return {"pass", pass.sentence, Json::array()};
         }
-        return {{"outcome", "finding"}, {"reason", ""}, {"findings", findings}};
-    }
 
-    Json operator()(const audit::NotApplicable& not_applicable) const {
-        return {{"outcome", "not-applicable"},
-                {"reason", not_applicable.why},
-                {"findings", Json::array()}};
-    }
+        Outcome operator()(const audit::Found& found) const {
+            return {"finding", "", findings_json(found)};
+        }
 
-    Json operator()(const audit::CannotTell& cannot_tell) const {
-        return {{"outcome", "cannot-tell"},
-                {"reason", cannot_tell.missing},
-                {"findings", Json::array()}};
-    }
-};
+        Outcome operator()(const audit::NotApplicable& not_applicable) const {
+            return {"not-applicable", not_applicable.why, Json::array()};
+        }
+
+        Outcome operator()(const audit::CannotTell& cannot_tell) const {
+            return {"cannot-tell", cannot_tell.missing, Json::array()};
+        }
+    };
+
+    Outcome outcome = std::visit(OutcomeOf{}, result.judgement);
+    return {{"id", result.rule->id},
+            {"group", audit::text_of(result.rule->group)},
+            {"title", result.rule->title},
+            {"outcome", outcome.word},
+            {"reason", std::move(outcome.reason)},
+            {"findings", std::move(outcome.findings)}};
+}
 
 }  // namespace
 
 std::string audit_json(const audit::Audit& audit) {
     Json rules = Json::array();
     for (const audit::RuleResult& result : audit.results) {
-        Json rule{{"id", result.rule->id},
-                  {"group", audit::text_of(result.rule->group)},
-                  {"title", result.rule->title}};
-        rule.update(std::visit(OutcomeJson{}, result.judgement));
-        rules.push_back(std::move(rule));
+        rules.push_back(rule_json(result));
     }
-    const Json whole{{"format", "nightlatch-audit"},
-                     {"version", 1},
-                     {"source", source_word(audit.source)},
+    const Json whole{{"source", source_word(audit.source)},
                      {"where", audit.where},
                      {"verdict", verdict_word(audit.verdict.verdict)},
                      {"proven", false},  // that takes a witnessed disconnect
                      {"reason", audit.verdict.reason},
                      {"next", audit::next_action(audit)},
                      {"status", audit::exit_status(audit)},
-                     {"rules", rules}};
-    // What a device tree or a file holds need not be UTF-8.
-    return whole.dump(2, ' ', false, Json::error_handler_t::replace) + "\n";
+                     {"rules", std::move(rules)}};
+    return json_text("nightlatch-audit", 1, whole);
 }
 
 }  // namespace nightlatch::tool

@@ -1,20 +1,14 @@
 // SPDX-License-Identifier: MIT
+#include "daemon/tool/json.hpp"
+
 #include "base/duration_text.hpp"
 #include "daemon/tool/bounce/bounce.hpp"
 #include "daemon/tool/bounce/words.hpp"
 
-#include <nlohmann/json.hpp>
-
 namespace nightlatch::tool {
 namespace {
 
-using Json = nlohmann::ordered_json;
 using bounce::BounceTally;
-
-/// With a fraction: analysers record finer than that.
-double microseconds(Duration duration) {
-    return std::chrono::duration<double, std::micro>(duration).count();
-}
 
 const char* word(bounce::BounceOutcome verdict) {
     switch (verdict) {
@@ -57,11 +51,13 @@ const char* word(BounceEnd end) {
 Json buckets_json(const BounceTally& tally) {
     Json buckets = Json::array();
     for (std::size_t i = 0; i < tally.buckets.size(); ++i) {
-        const bool bounded = i <= BounceTally::bounds.size();
-        const Json bound =
-            i == 0 ? Json(0)
-                   : Json(bounded ? Json(microseconds(BounceTally::bounds[i - 1])) : Json());
-        buckets.push_back({{"up_to_us", bound}, {"times", tally.buckets[i]}});
+        Json bound;  // of the last bucket there is none
+        if (i == 0) {
+            bound = 0;
+        } else if (i <= BounceTally::bounds.size()) {
+            bound = microseconds(BounceTally::bounds[i - 1]);
+        }
+        buckets.push_back({{"up_to_us", std::move(bound)}, {"times", tally.buckets[i]}});
     }
     return buckets;
 }
@@ -131,9 +127,7 @@ Json advice_json(const BounceSeen& seen) {
 }  // namespace
 
 std::string bounce_json(const BounceTarget& target, const BounceSeen& seen) {
-    const Json json{{"format", "nightlatch-bounce"},
-                    {"version", 1},
-                    {"verdict", word(verdict_of(target, seen))},
+    const Json json{{"verdict", word(verdict_of(target, seen))},
                     {"status", bounce_status(target, seen)},
                     {"of", target.name},
                     {"captured", target.captured},
@@ -151,7 +145,7 @@ std::string bounce_json(const BounceTarget& target, const BounceSeen& seen) {
                     {"configured", configured_json(target, seen)},
                     {"advice", advice_json(seen)},
                     {"cautions", cautions(target, seen)}};
-    return json.dump(2, ' ', false, Json::error_handler_t::replace) + "\n";
+    return json_text("nightlatch-bounce", 2, json);
 }
 
 }  // namespace nightlatch::tool

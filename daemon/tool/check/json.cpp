@@ -1,20 +1,12 @@
 // SPDX-License-Identifier: MIT
+#include "daemon/tool/json.hpp"
+
 #include "config/pattern_text.hpp"
 #include "config/words.hpp"
 #include "daemon/tool/check/check.hpp"
 
-#include <chrono>
-
-#include <nlohmann/json.hpp>
-
 namespace nightlatch::tool {
 namespace {
-
-using Json = nlohmann::ordered_json;
-
-std::int64_t microseconds(Duration duration) {
-    return std::chrono::floor<std::chrono::microseconds>(duration).count();
-}
 
 Json line_json(const config::LineName& where) {
     return {{"chip", where.chip}, {"line", where.line}};
@@ -48,7 +40,7 @@ Json feedback_json(const config::Feedback& feedback) {
         json["active"] = word_for(config::level_words, line->active_low);
     }
     for (const core::CueName cue : core::all_cues) {
-        json[std::string(core::text_of(cue))] =
+        json[core::text_of(cue)] =
             config::pattern_text(feedback.patterns[static_cast<std::size_t>(cue)]);
     }
     return json;
@@ -98,17 +90,14 @@ std::string check_json(const CheckReport& report) {
             found.push_back(diagnostic_json(one));
         }
     }
-    Json json{{"format", "nightlatch-check"},
-              {"version", 1},
-              {"file", report.file},
+    Json json{{"file", report.file},
               {"fine", check_status(report) == 0},
               {"found", std::move(found)},
               {"settings", nullptr}};
     if (report.loaded.settings) {
         json["settings"] = settings_json(*report.loaded.settings);
     }
-    // A file's name may be any bytes; JSON's text may not.
-    return json.dump(2, ' ', false, Json::error_handler_t::replace) + "\n";
+    return json_text("nightlatch-check", 1, json);
 }
 
 }  // namespace nightlatch::tool

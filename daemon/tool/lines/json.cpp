@@ -1,13 +1,11 @@
 // SPDX-License-Identifier: MIT
+#include "daemon/tool/json.hpp"
+
 #include "config/words.hpp"
 #include "daemon/tool/lines/lines.hpp"
 
-#include <nlohmann/json.hpp>
-
 namespace nightlatch::tool {
 namespace {
-
-using Json = nlohmann::ordered_json;
 
 const char* word(audit::Suits suits) {
     switch (suits) {
@@ -63,13 +61,11 @@ std::string lines_json(const LinesFacts& facts) {
                          {"sleeps", chip.sleeps},
                          {"lines", std::move(lines)}});
     }
-    const Json json{{"format", "nightlatch-lines"},
-                    {"version", 1},
-                    {"usable", lines_status(facts) == 0},
-                    {"chips", std::move(chips)},
-                    {"not_seen", facts.not_seen}};
-    // A line's name may be any bytes; JSON's text may not.
-    return json.dump(2, ' ', false, Json::error_handler_t::replace) + "\n";
+    return json_text("nightlatch-lines",
+                     1,
+                     {{"usable", lines_status(facts) == 0},
+                      {"chips", std::move(chips)},
+                      {"not_seen", facts.not_seen}});
 }
 
 }  // namespace nightlatch::tool

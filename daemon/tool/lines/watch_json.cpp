@@ -1,14 +1,11 @@
 // SPDX-License-Identifier: MIT
 #include "config/to_toml.hpp"
 #include "config/words.hpp"
+#include "daemon/tool/json.hpp"
 #include "daemon/tool/lines/watch.hpp"
-
-#include <nlohmann/json.hpp>
 
 namespace nightlatch::tool {
 namespace {
-
-using Json = nlohmann::ordered_json;
 
 const char* word(WatchEnd end) {
     switch (end) {
@@ -44,9 +41,7 @@ std::string watch_json(const LinesFacts& facts,
     for (std::size_t i = 0; i < seen.lines.size(); ++i) {
         lines.push_back(line_json(chips, seen.lines[i], seen.watches[i]));
     }
-    Json json{{"format", "nightlatch-lines-watch"},
-              {"version", 1},
-              {"ended_by", word(seen.end)},
+    Json json{{"ended_by", word(seen.end)},
               {"moved", watch_status(seen) == 0},
               {"lines", std::move(lines)},
               {"button", nullptr},
@@ -59,7 +54,7 @@ std::string watch_json(const LinesFacts& facts,
                           {"bias", word_for(config::bias_words, button.bias)}};
         json["block"] = config::button_block(button);
     }
-    return json.dump(2, ' ', false, Json::error_handler_t::replace) + "\n";
+    return json_text("nightlatch-lines-watch", 1, json);
 }
 
 }  // namespace nightlatch::tool

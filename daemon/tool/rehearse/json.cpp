@@ -1,18 +1,12 @@
 // SPDX-License-Identifier: MIT
+#include "daemon/tool/json.hpp"
+
 #include "config/words.hpp"
 #include "daemon/tool/rehearse/rehearse.hpp"
 #include "supervisor/narrate.hpp"
 
-#include <nlohmann/json.hpp>
-
 namespace nightlatch::tool {
 namespace {
-
-using Json = nlohmann::ordered_json;
-
-std::int64_t in_microseconds(Duration at) {
-    return std::chrono::round<std::chrono::microseconds>(at).count();
-}
 
 /// The lane's word, and one for those that have none in the text.
 std::string_view lane_word(rehearsal::Lane lane) {
@@ -31,7 +25,7 @@ std::string_view lane_word(rehearsal::Lane lane) {
 Json requests_json(const rehearsal::Rehearsal& rehearsal) {
     Json requests = Json::array();
     for (const rehearsal::Asked& asked : rehearsal.asked) {
-        requests.push_back({{"at_us", in_microseconds(asked.at)},
+        requests.push_back({{"at_us", microseconds(asked.at)},
                             {"action", supervisor::text_of(asked.action)},
                             {"inhibitors", word_for(config::inhibitor_words, asked.inhibitors)},
                             {"outcome", rehearsal::text_of(asked.outcome)},
@@ -43,7 +37,7 @@ Json requests_json(const rehearsal::Rehearsal& rehearsal) {
 Json announced_json(const rehearsal::Rehearsal& rehearsal) {
     Json announced = Json::array();
     for (const rehearsal::Announced& one : rehearsal.announced) {
-        announced.push_back({{"at_us", in_microseconds(one.at)}, {"name", one.name}});
+        announced.push_back({{"at_us", microseconds(one.at)}, {"name", one.name}});
     }
     return announced;
 }
@@ -51,8 +45,7 @@ Json announced_json(const rehearsal::Rehearsal& rehearsal) {
 Json cues_json(const rehearsal::Rehearsal& rehearsal) {
     Json cues = Json::array();
     for (const wave::CueChange& cue : rehearsal.timeline.cues) {
-        cues.push_back(
-            {{"at_us", in_microseconds(cue.at)}, {"cue", cue.cue}, {"state", cue.state}});
+        cues.push_back({{"at_us", microseconds(cue.at)}, {"cue", cue.cue}, {"state", cue.state}});
     }
     return cues;
 }
@@ -60,7 +53,7 @@ Json cues_json(const rehearsal::Rehearsal& rehearsal) {
 Json events_json(const rehearsal::Rehearsal& rehearsal) {
     Json events = Json::array();
     for (const rehearsal::Moment& moment : rehearsal.moments) {
-        events.push_back({{"at_us", in_microseconds(moment.at)},
+        events.push_back({{"at_us", microseconds(moment.at)},
                           {"lane", lane_word(moment.lane)},
                           {"text", moment.text}});
     }
@@ -83,14 +76,13 @@ Json expectations_json(const std::vector<rehearsal::Checked>& expectations) {
 std::string rehearse_json(const RehearseReport& report) {
     const Json json{{"config", report.config},
                     {"script", report.script},
-                    {"end_us", in_microseconds(report.rehearsal.timeline.end)},
+                    {"end_us", microseconds(report.rehearsal.timeline.end)},
                     {"requests", requests_json(report.rehearsal)},
                     {"announced", announced_json(report.rehearsal)},
                     {"cues", cues_json(report.rehearsal)},
                     {"events", events_json(report.rehearsal)},
                     {"expectations", expectations_json(report.expectations)}};
-    // A file name may be any bytes; what is no text is replaced.
-    return json.dump(2, ' ', false, Json::error_handler_t::replace) + "\n";
+    return json_text("nightlatch-rehearse", 1, json);
 }
 
 }  // namespace nightlatch::tool
