@@ -3,8 +3,10 @@
 #include "audit/claims.hpp"
 #include "audit/remedy.hpp"
 #include "audit/say.hpp"
+#include "base/duration_text.hpp"
 #include "config/diagnostic.hpp"
 #include "config/words.hpp"
+#include "core/limits.hpp"
 
 #include <algorithm>
 
@@ -127,8 +129,10 @@ Judgement chip_does_not_sleep(const Scene& scene) {
     if (scene.button->sleeps) {
         Finding& finding = findings.note(text_of(*scene.button),
                                          "The button is on an expander behind a bus: edges come "
-                                         "later and closer ones merge, and "
-                                         "acting on the threshold waits 50 ms instead of 5.");
+                                         "later and closer ones merge, and acting on the "
+                                         "threshold waits " +
+                                             to_text(core::limits::sleeping_guard) +
+                                             " instead of " + to_text(core::limits::guard) + ".");
         finding.evidence = {scene.button->chip};
         finding.remedy =
             "Nothing has to be done if it works; a line of the processor's own is better.";

@@ -64,7 +64,7 @@ struct BounceReport {
     BounceTally back;        ///< came back to the level it had: taps within the quiet time
     std::size_t merged = 0;  ///< events that stand for two edges the kernel could not tell apart
     std::size_t lost = 0;    ///< edges that were dropped before they were read
-    bool storm = false;      ///< more than 2,000 edges a second for two seconds: the line floats
+    bool storm = false;      ///< the line floats (core::Storm)
     /// The recording ended so soon after the last edge of a press or release that was counted.
     std::optional<Duration> cut_short;
 

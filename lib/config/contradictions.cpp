@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: MIT
 #include "base/duration_text.hpp"
 #include "config/draft.hpp"
+#include "core/limits.hpp"
 
 #include <algorithm>
 #include <utility>
@@ -10,12 +11,8 @@ namespace {
 
 using namespace std::chrono_literals;
 using nightlatch::to_text;
+namespace limits = core::limits;
 
-/// Acting on the threshold adds a guard to the hold, 50 ms on a chip that sleeps.
-constexpr Duration longest_guard = 50ms;
-/// Calling off takes a press that begins this long after the release and is held this long.
-constexpr Duration call_off_from = 500ms;
-constexpr Duration call_off_hold = 100ms;
 /// Nobody lets go between two stages that are closer than this.
 constexpr Duration least_gap = 500ms;
 
@@ -39,11 +36,13 @@ void check_hold(const Draft& draft, const Placed<Duration>& hold, Reader& reader
         return;
     }
     const bool threshold = draft.act_on->value == core::ActOn::threshold;
-    const Duration reached = hold.value + (threshold ? longest_guard : Duration::zero());
+    const Duration reached = hold.value + (threshold ? limits::sleeping_guard : Duration::zero());
     if (reached >= draft.stuck_after->value) {
         reader.error(hold.place,
                      "stage.hold",
-                     shown(hold.value) + (threshold ? " plus a guard of up to 50 ms" : "") +
+                     shown(hold.value) +
+                         (threshold ? " plus a guard of up to " + to_text(limits::sleeping_guard)
+                                    : std::string()) +
                          " is not shorter than button.stuck_after, " +
                          shown(draft.stuck_after->value) +
                          ": a press that long counts as stuck and does nothing");
@@ -153,14 +152,16 @@ void check_grace(const Draft& draft, Reader& reader) {
     if (!draft.grace || !draft.press || draft.grace->value == Duration::zero()) {
         return;
     }
-    const Duration least = call_off_from + std::max(call_off_hold, draft.press->value);
+    const Duration least =
+        limits::call_off_pause + std::max(limits::call_off_hold, draft.press->value);
     if (draft.grace->value <= least) {
         reader.error(draft.grace->place,
                      "leave.grace",
                      shown(draft.grace->value) +
-                         " is too short to call anything off: that takes a press from 500 ms after "
-                         "the release on; allowed: more than " +
-                         to_text(least) + ", or \"0 s\" for no countdown");
+                         " is too short to call anything off: that takes a press from " +
+                         to_text(limits::call_off_pause) +
+                         " after the release on; allowed: more than " + to_text(least) +
+                         ", or \"0 s\" for no countdown");
     }
 }
 

@@ -18,10 +18,10 @@ struct [[nodiscard]] Loaded {
 /// Reads and checks a configuration: TOML 1.0.0 [https://toml.io/en/v1.0.0], UTF-8, any bytes are
 /// safe. Of a text that is no TOML the first syntax error; otherwise every problem in one run.
 ///
-/// Stages come in ascending order of hold. `threshold_guard` keeps its default; the service raises
-/// it on a chip that sleeps. Not optional: button.chip, button.line, button.pressed, and a name, a
-/// hold and an action for each of one or more stages. `pressed` has no default because a wrong one
-/// is not harmless: with the levels swapped the pause between two taps reads as a hold.
+/// Stages come in ascending order of hold. `threshold_guard` keeps its default. Not optional:
+/// button.chip, button.line, button.pressed, and a name, a hold and an action for each of one or
+/// more stages. `pressed` has no default because a wrong one is not harmless: with the levels
+/// swapped the pause between two taps reads as a hold.
 Loaded load(std::string_view text);
 
 /// What came of a text's [circuit].

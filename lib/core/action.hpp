@@ -41,11 +41,17 @@ struct RunResync {
     ResyncWhy why;
 };
 
+/// Look at the post-halt line and feed VerdictKnown: what is decided next may be a power-off. A
+/// look takes a while, so show the cue first. Provisional, as cues are: one not taken by the time
+/// that there is nothing to decide any more is withdrawn.
+struct LookAtPostHalt {};
+
 /// Hold the delay inhibitor for shutdown, or let it go.
 struct DelayLock {
     bool hold = true;
 };
 
-using ActionOut = std::variant<Ask, Publish, OpenLine, CloseLine, RunResync, DelayLock>;
+using ActionOut =
+    std::variant<Ask, Publish, OpenLine, CloseLine, RunResync, LookAtPostHalt, DelayLock>;
 
 }  // namespace nightlatch::core

@@ -16,13 +16,6 @@
 #include <utility>
 
 namespace nightlatch::core {
-namespace {
-
-constexpr Duration call_off_pause = 500ms;  ///< a press sooner after the release is a stray one
-constexpr Duration read_again = 5ms;
-constexpr Duration contradiction_patience = 50ms;  ///< an edge behind a slow bus is here by then
-
-}  // namespace
 
 Core::Core(Settings settings) : settings_(std::move(settings)) {
     debounce_.set_intervals(settings_.press_interval, settings_.release_interval);
@@ -33,6 +26,9 @@ Core::Core(Settings settings) : settings_(std::move(settings)) {
 // --- the ways in and out -------------------------------------------------------------------------
 
 void Core::feed(const Input& input) {
+    if (is_of_another_line(input)) {
+        return;
+    }
     std::visit([this](const auto& given) { take(given); }, input);
     update_delay_lock();
 }
@@ -42,7 +38,7 @@ void Core::advance(Instant now) {
         return;
     }
     advanced_ = now;
-    if (contradiction_ && now < *contradiction_ + contradiction_patience) {
+    if (contradiction_ && now < *contradiction_ + limits::contradiction_patience) {
         return;
     }
     if (contradiction_) {
@@ -61,13 +57,19 @@ Instant Core::next_deadline() const noexcept {
         return decision_.at;
     }
     if (contradiction_) {
-        return last_read_ + read_again;
+        return last_read_ + limits::read_again;
     }
     return timer();
 }
 
 std::optional<ActionOut> Core::take_action() noexcept {
-    return actions_.pop();
+    if (auto action = actions_.pop()) {
+        return action;
+    }
+    if (std::exchange(look_wanted_, false)) {
+        return LookAtPostHalt{};
+    }
+    return std::nullopt;
 }
 
 Cue Core::cue() const noexcept {
@@ -191,7 +193,7 @@ Instant Core::press_timer() const noexcept {
         break;
     case State::countdown:
         if (calls_off(press_begin_)) {
-            due = press_begin_ + call_off_hold;
+            due = press_begin_ + limits::call_off_hold;
         }
         break;
     case State::leaving:
@@ -242,13 +244,20 @@ Instant Core::countdown_timer() const noexcept {
 }
 
 bool Core::calls_off(Instant begin) const noexcept {
-    return begin >= decision_.released + call_off_pause;
+    return begin >= decision_.released + limits::call_off_pause;
+}
+
+/// Late edges of a chip that sleeps are waited for, whatever the settings say.
+Duration Core::guard() const noexcept {
+    if (settings_.act_on == ActOn::release) {
+        return Duration::zero();
+    }
+    return std::max(settings_.threshold_guard,
+                    line_sleeps_ ? limits::sleeping_guard : limits::guard);
 }
 
 Instant Core::stage_instant(std::uint32_t index) const noexcept {
-    const Duration guard =
-        settings_.act_on == ActOn::threshold ? settings_.threshold_guard : Duration::zero();
-    return press_begin_ + settings_.stages[index].hold + guard;
+    return press_begin_ + settings_.stages[index].hold + guard();
 }
 
 std::uint32_t Core::next_stage() const noexcept {
@@ -272,6 +281,16 @@ void Core::enter(State next, Instant at, Why why, Duration length, std::uint32_t
     if (next == State::rest || next == State::waiting || next == State::fault) {
         reached_ = no_index;
     }
+    look_wanted_ = settings_.without_post_halt != WithoutPostHalt::allow && may_power_off_next();
+}
+
+/// In the last state before a press is decided: may that be a power-off?
+bool Core::may_power_off_next() const noexcept {
+    const bool at_threshold = settings_.act_on == ActOn::threshold;
+    if (state_ != (at_threshold ? State::holding : State::ready)) {
+        return false;
+    }
+    return settings_.stages[at_threshold ? 0 : reached_].action == Action::power_off;
 }
 
 void Core::to_rest(Instant at, Why why, Duration length) {

@@ -58,8 +58,6 @@ public:
     [[nodiscard]] std::uint32_t late_edges() const noexcept { return late_edges_; }
 
 private:
-    static constexpr Duration call_off_hold = 100ms;  ///< a press as long calls a countdown off
-
     enum class LineState : unsigned char { opening, open, resyncing, gone };
 
     // One function a column of the state table, each with every state written down.
@@ -75,7 +73,9 @@ private:
     void on_not_going_down(Instant at);
 
     // Inputs.
+    [[nodiscard]] bool is_of_another_line(const Input& input);
     void take(const Sample& sample);
+    void take(const LineOpened& opened);
     void take(const Resync& resync);
     void take(const LevelRead& read);
     void take(const LineGone& gone);
@@ -112,6 +112,7 @@ private:
     void decide(const Decision& decision);
     void ask(const Decision& decision);
     bool drop_unconfirmed(Instant at);
+    [[nodiscard]] bool may_power_off_next() const noexcept;
     void demand_resync(Instant at, ResyncWhy why);
     void retry_line_later(Instant at);
 
@@ -122,6 +123,7 @@ private:
     void to_rest(Instant at, Why why, Duration length = {});
     void to_waiting(Instant at, Why why);
     [[nodiscard]] bool calls_off(Instant begin) const noexcept;
+    [[nodiscard]] Duration guard() const noexcept;
     [[nodiscard]] Instant stage_instant(std::uint32_t index) const noexcept;
     [[nodiscard]] std::uint32_t next_stage() const noexcept;
     void hold_back_if_pressed(Instant at, GoingDownKind kind);
@@ -131,6 +133,7 @@ private:
     Debounce debounce_;
     Storm storm_;
     Ring<ActionOut, 32> actions_;
+    bool look_wanted_ = false;  ///< at the post-halt line: goes out last, as long as it is of use
     Ring<Note, 64> notes_;
 
     State state_ = State::waiting;
@@ -152,8 +155,9 @@ private:
 
     LineState line_ = LineState::opening;
     bool line_floats_ = false;
+    bool line_sleeps_ = false;  ///< its chip, as it was opened last
     Instant retry_at_ = never;
-    Duration back_off_ = 1s;
+    Duration back_off_ = limits::first_back_off;
     std::optional<Instant> contradiction_;  ///< since when the level read is not the core's
     Instant last_read_{};
 

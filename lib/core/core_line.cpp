@@ -8,11 +8,32 @@
 namespace nightlatch::core {
 namespace {
 
-constexpr Duration longest_back_off = 60s;
+Instant instant_of(const Sample& sample) {
+    return sample.stamp;
+}
+
+template <class Other>
+Instant instant_of(const Other& input) {
+    return input.at;
+}
 
 }  // namespace
 
 // --- the line ------------------------------------------------------------------------------------
+
+/// No line but the button is known: what comes of another is traced.
+bool Core::is_of_another_line(const Input& input) {
+    const auto trace_other = [this](const auto& given) {
+        if constexpr (requires { given.line; }) {
+            if (given.line != button_line) {
+                note(instant_of(given), Why::ignored);
+                return true;
+            }
+        }
+        return false;
+    };
+    return std::visit(trace_other, input);
+}
 
 void Core::take(const Sample& sample) {
     if (line_ != LineState::open) {
@@ -47,6 +68,10 @@ void Core::take(const Sample& sample) {
     if (storm_.count(sample.stamp, 1)) {
         on_line_gone(sample.stamp, Why::line_storm);
     }
+}
+
+void Core::take(const LineOpened& opened) {
+    line_sleeps_ = opened.sleeps;
 }
 
 void Core::take(const Resync& resync) {
@@ -114,7 +139,7 @@ void Core::demand_resync(Instant at, ResyncWhy why) {
 
 void Core::retry_line_later(Instant at) {
     retry_at_ = at + back_off_;
-    back_off_ = std::min(2 * back_off_, longest_back_off);
+    back_off_ = std::min(2 * back_off_, limits::longest_back_off);
 }
 
 // --- the state table's columns of the line -------------------------------------------------------
@@ -213,7 +238,7 @@ void Core::on_release(const Settled& release) {
     const Duration held = release.edge - press_begin_;
     switch (state_) {
     case State::waiting:
-        back_off_ = 1s;
+        back_off_ = limits::first_back_off;
         enter(State::rest, release.at, Why::release_accepted);
         break;
     case State::holding:
@@ -224,7 +249,7 @@ void Core::on_release(const Settled& release) {
         enter(State::rest, release.at, Why::release_accepted, held);
         break;
     case State::countdown:
-        if (calls_off(press_begin_) && held >= call_off_hold) {
+        if (calls_off(press_begin_) && held >= limits::call_off_hold) {
             enter(State::rest, release.at, Why::called_off);
         } else {
             note(release.at, Why::release_accepted, held);

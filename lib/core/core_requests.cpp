@@ -5,12 +5,6 @@
 #include <algorithm>
 
 namespace nightlatch::core {
-namespace {
-
-constexpr Duration patience = 30s;  ///< without an answer: unanswered
-constexpr Duration refusal_shown = 5s;
-
-}  // namespace
 
 // --- deciding ------------------------------------------------------------------------------------
 
@@ -50,7 +44,7 @@ void Core::decide(const Decision& decision) {
     const bool stays_on = verdict_ == Verdict::contradicted || verdict_ == Verdict::absent;
     if (decision.action == Action::power_off && stays_on && !by_alarm &&
         settings_.without_post_halt == WithoutPostHalt::refuse) {
-        state_until_ = decision.at + refusal_shown;
+        state_until_ = decision.at + limits::refusal_shown;
         enter(State::refused, decision.at, Why::no_post_halt);
         return;
     }
@@ -64,7 +58,7 @@ void Core::decide(const Decision& decision) {
 
 void Core::ask(const Decision& decision) {
     decision_ = decision;
-    state_until_ = decision.at + patience;
+    state_until_ = decision.at + limits::patience;
     own_request_ = true;
     unconfirmed_ = Ask{decision.at,
                        decision.action,
@@ -134,7 +128,7 @@ void Core::on_answer(const Answer& answer) {
     switch (state_) {
     case State::asked:
         if (accepted) {
-            state_until_ = answer.at + patience;
+            state_until_ = answer.at + limits::patience;
             note(answer.at, Why::request_accepted);
             return;
         }
@@ -164,7 +158,7 @@ void Core::on_answer(const Answer& answer) {
     }
     own_request_ = false;
     holding_back_ = false;
-    state_until_ = answer.at + refusal_shown;
+    state_until_ = answer.at + limits::refusal_shown;
     enter(State::refused, answer.at, Why::request_refused);
 }
 
@@ -242,7 +236,7 @@ void Core::take(const LoginManager& manager) {
     if (failed) {
         own_request_ = false;
         holding_back_ = false;
-        state_until_ = manager.at + refusal_shown;
+        state_until_ = manager.at + limits::refusal_shown;
         enter(State::refused, manager.at, Why::login_manager_back);
     } else if (state_ == State::leaving) {
         on_not_going_down(manager.at);

@@ -2,6 +2,7 @@
 #pragma once
 
 #include "core/input.hpp"
+#include "core/limits.hpp"
 
 #include <algorithm>
 #include <optional>
@@ -27,7 +28,7 @@ struct Settled {
 
 /// Two-interval debounce of one line. From the settled level any sample opens an unsettled episode
 /// (an equal one too: merged edges); it ends when a level has been stable for its own interval, or
-/// void after 1 s (or four times the longer interval, if that is more).
+/// void after longest_episode().
 ///
 ///   press      ___|-|_|------------            begin = last edge, settled one press interval later
 ///   release    ------|_|-|_________            end = first edge, settled one release interval
@@ -40,7 +41,8 @@ class Debounce {
 public:
     /// How long an episode may last before it is void.
     static Duration longest_episode(Duration press, Duration release) noexcept {
-        return std::max<Duration>(std::chrono::seconds(1), 4 * std::max(press, release));
+        return std::max(limits::longest_episode,
+                        limits::episode_intervals * std::max(press, release));
     }
 
     void set_intervals(Duration press, Duration release) noexcept;

@@ -10,12 +10,24 @@
 
 namespace nightlatch::core {
 
+/// Which line an input is of. No other line is known yet: what comes of one is traced, no more.
+using LineIndex = std::uint32_t;
+constexpr LineIndex button_line = 0;
+
 /// One edge event: a level with the stamp that the kernel took in the interrupt. The level is
 /// sampled later, in a thread, so equal successive levels are legal: edges merged
 /// [linux drivers/gpio/gpiolib-cdev.c, edge_irq_handler and edge_irq_thread].
 struct Sample {
     Instant stamp;
     Level level = Level::inactive;
+    LineIndex line = button_line;
+};
+
+/// The line was opened, on this chip. Resync or LineGone follows: until then nothing is known.
+struct LineOpened {
+    Instant at;
+    bool sleeps = false;  ///< the chip is behind a bus (I2C, SPI): its edges come late
+    LineIndex line = button_line;
 };
 
 enum class ResyncWhy : unsigned char { start, reload, gap, reopened, resumed, contradiction };
@@ -27,17 +39,20 @@ struct Resync {
     Level level = Level::inactive;
     ResyncWhy why = ResyncWhy::start;
     std::uint32_t edges = 0;  ///< how many were thrown away: they count for storms
+    LineIndex line = button_line;
 };
 
 /// The level read just before a deadline passes. While it contradicts the last sample, none does.
 struct LevelRead {
     Instant at;
     Level level = Level::inactive;
+    LineIndex line = button_line;
 };
 
-/// The button line cannot be had (at start), or is gone.
+/// The line cannot be had (at start), or is gone.
 struct LineGone {
     Instant at;
+    LineIndex line = button_line;
 };
 
 /// Something changed among the chips: a line that is gone is worth another try now.
@@ -91,6 +106,7 @@ struct NewSettings {
 };
 
 using Input = std::variant<Sample,
+                           LineOpened,
                            Resync,
                            LevelRead,
                            LineGone,

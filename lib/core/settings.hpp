@@ -2,6 +2,7 @@
 #pragma once
 
 #include "base/time.hpp"
+#include "core/limits.hpp"
 
 #include <string>
 #include <string_view>
@@ -68,9 +69,9 @@ struct Settings {
     Duration release_interval = 30ms;  ///< how long released must be stable to count; >= 0
     Duration stuck_after = 30s;        ///< a press as long as this is no longer one
     ActOn act_on = ActOn::release;
-    /// Added to the hold when acting on the threshold, so that a release that the kernel has
-    /// stamped but not yet queued is read first: 5 ms, 50 ms on a chip that sleeps.
-    Duration threshold_guard = 5ms;
+    /// The least that is added to the hold when acting on the threshold; the core adds more on a
+    /// chip that sleeps.
+    Duration threshold_guard = limits::guard;
     std::vector<Stage> stages;
     Duration grace{};  ///< countdown before a decided action; 0 for none
     Inhibitors inhibitors = Inhibitors::respect;

@@ -1,13 +1,12 @@
 // SPDX-License-Identifier: MIT
 #include "core/storm.hpp"
 
+#include "base/duration_text.hpp"
+#include "core/limits.hpp"
+
 namespace nightlatch::core {
-namespace {
 
 using namespace std::chrono_literals;
-constexpr std::uint64_t most_in_a_second = 2'000;
-
-}  // namespace
 
 bool Storm::count(Instant stamp, std::uint32_t edges) noexcept {
     if (!counting_ || stamp >= second_begin_ + 2s) {
@@ -15,12 +14,20 @@ bool Storm::count(Instant stamp, std::uint32_t edges) noexcept {
         counting_ = true;
         second_begin_ = stamp;
     } else if (stamp >= second_begin_ + 1s) {
-        hot_seconds_ = edges_ > most_in_a_second ? hot_seconds_ + 1 : 0;
+        hot_seconds_ = edges_ > limits::storm_edges ? hot_seconds_ + 1 : 0;
         edges_ = 0;
         second_begin_ += 1s;
     }
     edges_ += edges;
-    return hot_seconds_ >= 2;
+    return hot_seconds_ >= limits::storm_seconds;
+}
+
+std::string storm_text() {
+    static_assert(limits::storm_edges >= 1'000 && limits::storm_edges < 1'000'000);
+    const std::string edges = std::to_string(limits::storm_edges);
+    const std::size_t comma = edges.size() - 3;
+    return "more than " + edges.substr(0, comma) + "," + edges.substr(comma) +
+           " edges a second for " + to_text(std::chrono::seconds(limits::storm_seconds));
 }
 
 }  // namespace nightlatch::core

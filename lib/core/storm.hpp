@@ -4,11 +4,13 @@
 #include "base/time.hpp"
 
 #include <cstdint>
+#include <string>
 
 namespace nightlatch::core {
 
-/// Counts edges by the second: more than 2,000 in each of two whole seconds, one after the other,
-/// is a floating line. Counters only, no history: cheap enough for every edge.
+/// Counts edges by the second: more than limits::storm_edges in each of limits::storm_seconds whole
+/// seconds, one after the other, is a floating line. Counters only, no history: cheap enough for
+/// every edge.
 class Storm {
 public:
     /// `edges` edges came by `stamp`; true when the line floats.
@@ -22,5 +24,8 @@ private:
     bool counting_ = false;
     int hot_seconds_ = 0;  ///< whole seconds in a row over the limit
 };
+
+/// "more than 2,000 edges a second for 2 s", for people.
+std::string storm_text();
 
 }  // namespace nightlatch::core

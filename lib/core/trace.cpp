@@ -1,6 +1,10 @@
 // SPDX-License-Identifier: MIT
 #include "core/trace.hpp"
 
+#include "base/duration_text.hpp"
+#include "core/limits.hpp"
+#include "core/storm.hpp"
+
 namespace nightlatch::core {
 
 // One table, a line or two a reason. NOLINTNEXTLINE(readability-function-size)
@@ -41,13 +45,14 @@ std::string text_of(Why why) {
     case Why::line_gone:
         return "the button line cannot be had";
     case Why::line_storm:
-        return "more than 2,000 edges a second for 2 s: the line floats";
+        return storm_text() + ": the line floats";
     case Why::line_retry:
         return "trying the button line again";
     case Why::asked:
         return "asking the system";
     case Why::no_answer:
-        return "no answer in 30 s: the request cannot be recalled and may still act";
+        return "no answer in " + to_text(limits::patience) +
+               ": the request cannot be recalled and may still act";
     case Why::request_accepted:
         return "the request was accepted";
     case Why::request_refused:

@@ -127,6 +127,9 @@ void App::settle_down() {
     }
     tell_notes();
     show_cue();
+    if (std::exchange(look_due_, false)) {
+        look_at_post_halt();
+    }
 }
 
 void App::notice_suspend() {
@@ -253,11 +256,7 @@ void App::open_line() {
                        "watching line " + std::to_string(facts_.offset) +
                            (facts_.name.empty() ? "" : " \"" + facts_.name + "\"") + " of " +
                            facts_.chip);
-    constexpr Duration sleeping_guard = 50ms;
-    if (facts_.sleeps && settings_.core.threshold_guard < sleeping_guard) {
-        settings_.core.threshold_guard = sleeping_guard;
-        core_.feed(core::NewSettings{ports_.clock.now(), settings_.core});
-    }
+    core_.feed(core::LineOpened{ports_.clock.now(), facts_.sleeps});
     if (hooks_.line_opened) {
         hooks_.line_opened(facts_);
     }
@@ -342,6 +341,12 @@ void App::perform(const core::RunResync& run) {
     }
 }
 
+/// After the person has been shown the cue: a look takes a while. The stamps of what comes
+/// meanwhile are the kernel's, so nothing is missed or misjudged.
+void App::perform(const core::LookAtPostHalt&) {
+    look_due_ = true;
+}
+
 void App::perform(const core::DelayLock& lock) {
     ports_.power.hold_delay(lock.hold);
 }
@@ -374,7 +379,6 @@ void App::show_cue() {
     shown_ = cue;
     ports_.cues.show(cue);
     tell_status();
-    look_before_deciding(cue);
 }
 
 void App::tell_status() {

@@ -62,7 +62,6 @@ public:
 private:
     void take_in(const core::Input& input);
     void settle_down();
-    void pass_deadlines();
     void notice_suspend();
     bool drain_and_feed();
     bool feed_events(std::span<const ports::LineEvent> events);
@@ -79,12 +78,12 @@ private:
     void perform(const core::OpenLine& open);
     void perform(const core::CloseLine& close);
     void perform(const core::RunResync& run);
+    void perform(const core::LookAtPostHalt& look);
     void perform(const core::DelayLock& lock);
     void tell_notes();
     void show_cue();
     void tell_status();
     void look_at_post_halt();
-    void look_before_deciding(const core::Cue& cue);
 
     config::Settings settings_;
     Ports ports_;
@@ -102,6 +101,7 @@ private:
     core::Cue shown_{};
     bool any_shown_ = false;
     std::optional<ports::PostHaltReport> post_halt_;  ///< as it was told last
+    bool look_due_ = false;
     std::string status_;
 };
 

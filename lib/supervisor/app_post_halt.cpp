@@ -10,21 +10,6 @@ namespace nightlatch::supervisor {
 using ports::Message;
 using ports::Priority;
 
-/// In the last state before a decision, and after the person has been shown it: a look takes a
-/// while. The stamps of what comes meanwhile are the kernel's, so nothing is missed or misjudged.
-void App::look_before_deciding(const core::Cue& cue) {
-    const core::Settings& core = settings_.core;
-    if (core.without_post_halt == core::WithoutPostHalt::allow) {
-        return;
-    }
-    const bool at_threshold = core.act_on == core::ActOn::threshold;
-    const std::uint32_t stage = at_threshold ? 0 : cue.stage;
-    const bool last = cue.state == (at_threshold ? core::State::holding : core::State::ready);
-    if (last && core.stages[stage].action == core::Action::power_off) {
-        look_at_post_halt();
-    }
-}
-
 void App::look_at_post_halt() {
     ports::PostHaltReport report = ports_.post_halt.look(settings_);
     core_.feed(core::VerdictKnown{ports_.clock.now(), report.verdict});

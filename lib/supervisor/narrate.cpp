@@ -2,6 +2,8 @@
 #include "supervisor/narrate.hpp"
 
 #include "base/duration_text.hpp"
+#include "core/limits.hpp"
+#include "core/storm.hpp"
 
 namespace nightlatch::supervisor {
 namespace {
@@ -76,9 +78,8 @@ std::string unsettled(const Note& note) {
 }
 
 std::string storm(const config::Settings& settings) {
-    return text_of(settings.button.where) + " floats: more than 2,000 edges a second for 2 s; let "
-                                            "go of, tried again later (is a pull "
-                                            "resistor missing? see `bias`)";
+    return text_of(settings.button.where) + " floats: " + core::storm_text() +
+           "; let go of, tried again later (is a pull resistor missing? see `bias`)";
 }
 
 }  // namespace
@@ -165,7 +166,8 @@ std::string tell(const core::Note& note,
     case Why::stage_reached:
         return reached(note, settings);
     case Why::countdown_begun:
-        return "in " + to_text(note.length) + "; a press of at least 100 ms calls it off";
+        return "in " + to_text(note.length) + "; a press of at least " +
+               to_text(core::limits::call_off_hold) + " calls it off";
     case Why::pressed_again:
         return pressed_again(note);
     case Why::stuck:

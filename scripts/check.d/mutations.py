@@ -60,8 +60,7 @@ MUTATIONS = {
          "        note(settled.at, Why::unsettled, settled.at - settled.edge);"),
     ],
     "long intervals void after one second all the same": [
-        (INTERVALS, "std::max<Duration>(std::chrono::seconds(1), 4 * std::max(press, release))",
-         "std::chrono::seconds(1)"),
+        (INTERVALS, "limits::episode_intervals * std::max(press, release)", "Duration::zero()"),
     ],
     # --- let go within drop-outs
     "drop-outs do not add up": [
@@ -156,9 +155,9 @@ MUTATIONS = {
          "    if (read.level == debounce_.raw() || true) {"),
     ],
     "deadlines pass though the level read contradicts": [
-        (CORE, "    if (contradiction_ && now < *contradiction_ + contradiction_patience) {\n"
+        (CORE, "    if (contradiction_ && now < *contradiction_ + limits::contradiction_patience) {\n"
                "        return;\n    }\n    if (contradiction_) {",
-         "    if (contradiction_ && now >= *contradiction_ + contradiction_patience) {"),
+         "    if (contradiction_ && now >= *contradiction_ + limits::contradiction_patience) {"),
     ],
     "any later edge explains a contradicting read": [
         (LINE, "    if (contradiction_ && sample.stamp > *contradiction_) {", "    if (false) {"),
@@ -189,16 +188,16 @@ MUTATIONS = {
          "    case State::countdown:\n        note(at, Why::voided);"),
     ],
     "a storm is not noticed": [
-        (STORM, "    return hot_seconds_ >= 2;", "    return false;"),
+        (STORM, "    return hot_seconds_ >= limits::storm_seconds;", "    return false;"),
     ],
     "one lively second is a storm": [
-        (STORM, "    return hot_seconds_ >= 2;", "    return hot_seconds_ >= 1;"),
+        (STORM, "    return hot_seconds_ >= limits::storm_seconds;", "    return hot_seconds_ >= 1;"),
     ],
     "a line that cannot be had is tried again without a pause": [
         (LINE, "    retry_at_ = at + back_off_;", "    retry_at_ = at;"),
     ],
     "the pauses between the tries do not grow": [
-        (LINE, "    back_off_ = std::min(2 * back_off_, longest_back_off);\n", ""),
+        (LINE, "    back_off_ = std::min(2 * back_off_, limits::longest_back_off);\n", ""),
     ],
     # --- stages, stuck, threshold
     "a hold a millisecond short reaches its stage": [
@@ -220,8 +219,17 @@ MUTATIONS = {
          "        enter(State::rest, release.at,"),
     ],
     "the threshold has no guard": [
-        (CORE, "settings_.act_on == ActOn::threshold ? settings_.threshold_guard",
-         "settings_.act_on == ActOn::threshold ? Duration::zero()"),
+        (CORE, "if (settings_.act_on == ActOn::release) {\n        return Duration::zero();",
+         "if (true) {\n        return Duration::zero();"),
+    ],
+    "the guard of a chip that sleeps is that of any": [
+        (CORE, "line_sleeps_ ? limits::sleeping_guard : limits::guard", "limits::guard"),
+    ],
+    "what another line says is taken for the button's": [
+        (LINE, "if (given.line != button_line) {", "if (false) {"),
+    ],
+    "nobody is told to look at the post-halt line": [
+        (CORE, "if (std::exchange(look_wanted_, false)) {", "if (false) {"),
     ],
     "acting on the threshold waits for the release": [
         (CORE, "        if (settings_.act_on == ActOn::threshold) {\n            decide_stage(at, at);",
@@ -236,11 +244,11 @@ MUTATIONS = {
         (REQUESTS, "    if (settings_.grace > Duration::zero()) {", "    if (false) {"),
     ],
     "a press at once after the release calls off": [
-        (CORE, "    return begin >= decision_.released + call_off_pause;",
+        (CORE, "    return begin >= decision_.released + limits::call_off_pause;",
          "    return begin >= decision_.released;"),
     ],
     "a touch calls off": [
-        (LINE, "held >= call_off_hold", "held >= Duration::zero()"),
+        (LINE, "held >= limits::call_off_hold", "held >= Duration::zero()"),
     ],
     "a press under way does not keep the countdown from its end": [
         (CORE, "    return undecided ? never :", "    return undecided && false ? never :"),

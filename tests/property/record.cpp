@@ -38,6 +38,8 @@ struct RowOf {
         return {4, static_cast<std::int64_t>(run.why)};
     }
 
+    Record::Row operator()(const LookAtPostHalt&) const { return {6}; }
+
     Record::Row operator()(const DelayLock& lock) const { return {5, lock.hold ? 1 : 0}; }
 };
 
@@ -54,6 +56,9 @@ void write(std::ostream& out, const char* name, const Record::Row& row) {
 Record record_of(Shell& shell, Instant start) {
     Record record;
     for (const Left& left : shell.left()) {
+        if (std::holds_alternative<LookAtPostHalt>(left.action)) {
+            continue;  // provisional, as cues are
+        }
         record.actions.push_back(std::visit(RowOf{start}, left.action));
     }
     for (const Note& note : shell.notes()) {

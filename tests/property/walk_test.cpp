@@ -6,6 +6,7 @@
 #include "property/safety.hpp"
 #include "property/sweep.hpp"
 
+#include <algorithm>
 #include <array>
 #include <iostream>
 #include <set>
@@ -162,7 +163,7 @@ private:
     }
 
     void line_event() {
-        switch (dice_.below(5)) {
+        switch (dice_.below(7)) {
         case 0:
             give(LineGone{now_});
             break;
@@ -177,12 +178,30 @@ private:
         case 3:
             resync();
             break;
+        case 4:
+            sleeps_ = dice_.one_in(2);
+            give(LineOpened{now_, sleeps_});
+            resync();
+            break;
+        case 5:
+            another_line();
+            break;
         default:
             give(Resync{
                 now_, level_, ResyncWhy::gap, static_cast<std::uint32_t>(dice_.below(9'000))});
             begin_anew();
             break;
         }
+    }
+
+    /// None but the button is known: whatever it says.
+    void another_line() {
+        const LineIndex line = 1 + static_cast<LineIndex>(dice_.below(3));
+        give(LineOpened{now_, dice_.one_in(2), line});
+        give(Sample{now_, !level_, line});
+        give(LevelRead{now_, !level_, line});
+        give(Resync{now_, !level_, ResyncWhy::gap, 9'000, line});
+        give(LineGone{now_, line});
     }
 
     void resync() {
@@ -243,7 +262,7 @@ private:
                 lock_ = lock->hold;
             } else if (std::holds_alternative<CloseLine>(left.action)) {
                 begin_anew();
-            } else {
+            } else if (!std::holds_alternative<LookAtPostHalt>(left.action)) {
                 answer_the_line();
             }
         }
@@ -285,7 +304,9 @@ private:
             return;
         }
         const std::size_t before = requests_of(shell_.left()).size();
-        const Duration hold = settings_.stages.front().hold + settings_.threshold_guard;
+        const Duration guard =
+            std::max(settings_.threshold_guard, sleeps_ ? limits::sleeping_guard : limits::guard);
+        const Duration hold = settings_.stages.front().hold + guard;
         press_for(hold);
         pass(settings_.grace + 2s);
         if (requests_of(shell_.left()).size() != before + 1) {
@@ -307,6 +328,7 @@ private:
     Shell shell_;
     Promises promises_;
     Instant now_ = line_start;
+    bool sleeps_ = false;
     Level level_ = Level::inactive;
     model::Line seen_{line_start, Level::inactive, {}, never};
     std::size_t looked_ = 0;

@@ -20,9 +20,11 @@ Shell::Shell(const Settings& settings, Instant start, Level level) : core_(setti
 }
 
 void Shell::feed(const Input& input) {
-    if (const auto* sample = std::get_if<Sample>(&input)) {
+    if (const auto* sample = std::get_if<Sample>(&input);
+        sample != nullptr && sample->line == button_line) {
         seen_ = sample->level;
-    } else if (const auto* resync = std::get_if<Resync>(&input)) {
+    } else if (const auto* resync = std::get_if<Resync>(&input);
+               resync != nullptr && resync->line == button_line) {
         seen_ = resync->level;
     }
     core_.feed(input);
@@ -117,6 +119,8 @@ struct ActionText {
     std::string operator()(const CloseLine&) const { return "CloseLine"; }
 
     std::string operator()(const RunResync&) const { return "RunResync"; }
+
+    std::string operator()(const LookAtPostHalt&) const { return "LookAtPostHalt"; }
 
     std::string operator()(const DelayLock& lock) const {
         return lock.hold ? "DelayLock{hold}" : "DelayLock{let go}";

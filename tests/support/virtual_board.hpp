@@ -9,6 +9,7 @@
 #include "supervisor/ports/journal.hpp"
 #include "supervisor/ports/post_halt_check.hpp"
 #include "supervisor/ports/power.hpp"
+#include "support/faulty_line.hpp"
 
 #include <algorithm>
 #include <string>
@@ -103,9 +104,11 @@ class VirtualBoard {
 public:
     VirtualBoard(config::Settings settings,
                  std::vector<rehearsal::ScriptEvent> events,
-                 Level at_start)
+                 Level at_start,
+                 bool chip_sleeps = false)
         : line(rehearsal::PressScript{at_start, std::move(events), 0s}, clock, {}),
-          app(std::move(settings), {line, power, cues, journal, clock, post_halt}, {}) {
+          wired(line, chip_sleeps),
+          app(std::move(settings), {wired, power, cues, journal, clock, post_halt}, {}) {
         app.start();
     }
 
@@ -141,6 +144,7 @@ public:
     RecordingJournal journal;
     ToldPostHalt post_halt;
     rehearsal::SimulatedLine line;
+    FaultyLine wired;  ///< as the App sees it
     supervisor::App app;
     std::uint64_t wakes = 0;
 };

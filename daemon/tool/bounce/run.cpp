@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: MIT
 #include "daemon/tool/bounce/run.hpp"
 
+#include "core/limits.hpp"
+
 #include <algorithm>
 #include <array>
 
@@ -11,7 +13,7 @@ namespace {
 constexpr std::size_t most_reads_a_turn = 16;
 
 /// How late an edge may come after the level that it made could be read, as the service has it.
-constexpr Duration edge_comes = std::chrono::milliseconds(50);
+constexpr Duration edge_comes = core::limits::contradiction_patience;
 
 }  // namespace
 

@@ -2,6 +2,7 @@
 #include "base/duration_text.hpp"
 #include "config/diagnostic.hpp"
 #include "config/words.hpp"
+#include "core/storm.hpp"
 #include "daemon/tool/bounce/bounce.hpp"
 #include "daemon/tool/bounce/words.hpp"
 #include "page/wrap.hpp"
@@ -55,7 +56,7 @@ std::string pull_hint(const BounceTarget& target) {
 std::string floats_text(const BounceTarget& target, const BounceSeen& seen) {
     std::string text = target.name + " floats: ";
     if (seen.report.storm) {
-        text += "more than 2,000 edges a second for two seconds";
+        text += core::storm_text();
     } else {
         text += counted(seen.unasked, "edge", "edges") +
                 " within 5 s with nobody pressing, and never at rest for one";
