@@ -50,7 +50,7 @@ private:
     Instant end_ = never;  ///< of the run; open while lines may still be typed
 };
 
-login::Options login_options(const Options& options) {
+login::Options simulated_login(const Options& options) {
     login::Options login;
     login.dry_run = options.dry_run;
     login.as_root = geteuid() == 0;
@@ -68,7 +68,7 @@ Simulation::Simulation(const Options& options,
            std::move(script),
            {*loop_, commentary_, commentary_, post_halt_},
            hooks()),
-      login_(*loop_, run_, commentary_, login_options(options)),
+      login_(*loop_, run_, commentary_, simulated_login(options)),
       timer_(loop_->timer([this] { turn(); })),
       input_(loop_->fd_watch([this](sys::FdReady) { typed(); })) {
     if (asks_for_real_) {

@@ -34,7 +34,7 @@ are never asked for.
 
 Exit status: 0 a line suits, or with --watch one moved; 1 none; 2 the command line is wrong.)";
 
-int refuse(const std::string& text) {
+int wrong_usage(const std::string& text) {
     std::fprintf(stderr, "nightlatch: %s\n", text.c_str());
     return 2;
 }
@@ -80,11 +80,11 @@ int run_lines(LinesCommand& command) {
                                     config::bias_words.end(),
                                     [&](const auto& word) { return word.text == command.bias; });
     if (bias == config::bias_words.end()) {
-        return refuse("--bias is pull-up, pull-down, none or as-is");
+        return wrong_usage("--bias is pull-up, pull-down, none or as-is");
     }
     const auto time = parse_duration(command.time);
     if (!time || *time < shortest_watch || *time > longest_watch) {
-        return refuse("--time is 1 s to 1 h, with its unit: --time \"60 s\"");
+        return wrong_usage("--time is 1 s to 1 h, with its unit: --time \"60 s\"");
     }
     watch.bias = bias->value;
     watch.time = *time;
