@@ -17,8 +17,9 @@ from account import Told, account, difference  # noqa: E402
 
 SCRIPT = _TESTS / "system/service/agreement/day.presses.toml"
 CONFIG = _TESTS / "system/service/agreement/nightlatch.toml"
-# What the script keeps from every threshold: its shortest way is the tap's to the press interval.
-CLEAR = 0.46
+# What the script keeps from every threshold: its shortest way is from the shortest press that counts
+# to the press interval.
+CLEAR = 0.6
 JOURNAL_LANES = ("", "decision", "request", "warning")
 LIT = ("holding", "countdown")
 
