@@ -160,7 +160,7 @@ void Reader::read_section(std::string_view line) {
 
 void Reader::read_setting(std::string_view key, std::string_view value) {
     const std::string_view name = trimmed(key);
-    Applies applies = applies();
+    Applies whether = applies();
     const bool overlay = name == "dtoverlay" || name == "device_tree_overlay";
     const bool parameter = name == "dtparam" || name == "device_tree_param";
     const bool ours = overlay || parameter || name == "gpio";
@@ -171,7 +171,7 @@ void Reader::read_setting(std::string_view key, std::string_view value) {
             RemarkKind::malformed,
             place(),
             "blanks beside \"=\" may be part of the name or of the value: leave them out");
-        applies = both(applies, {Certainty::depends, "whether blanks beside \"=\" are taken off"});
+        whether = both(whether, {Certainty::depends, "whether blanks beside \"=\" are taken off"});
         value = trimmed(value);
     }
     // "Comments may only start at the beginning of a line"; the same two disagree.
@@ -180,10 +180,10 @@ void Reader::read_setting(std::string_view key, std::string_view value) {
                       place(),
                       "a comment begins a line; here it may be part of the value: " +
                           in_quotes(value.substr(comment)));
-        applies = both(applies, {Certainty::depends, "whether the comment is taken off"});
+        whether = both(whether, {Certainty::depends, "whether the comment is taken off"});
         value = trimmed(value.substr(0, comment));
     }
-    const Here here{place(), std::move(applies), sections_.number()};
+    const Here here{place(), std::move(whether), sections_.number()};
     if (overlay) {
         scope_.overlay(value, here);
     } else if (parameter) {

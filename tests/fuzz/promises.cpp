@@ -12,7 +12,7 @@ bool printable(std::string_view text) {
     return std::all_of(text.begin(), text.end(), [](char c) { return c >= ' ' && c < '\x7f'; });
 }
 
-bool inside(const Place& place, const Texts& texts) {
+bool inside(const FileLine& place, const Texts& texts) {
     const auto text = texts.find(place.file);
     if (text == texts.end()) {
         return false;

@@ -142,7 +142,7 @@ TEST_CASE("All problems come in one run, in the order of their places") {
     const CircuitRead read = read_circuit(texts);
     REQUIRE(read.problems.size() == 4);
     CHECK(read.problems[0].text == "is missing: the regulator's cut-out");
-    CHECK(read.problems[1].place == Place{11, 1});
+    CHECK(read.problems[1].place == nightlatch::Place{11, 1});
     CHECK(read.problems[2].text == "is there twice");
     CHECK(read.problems[3].key == "supply");
 }

@@ -3,6 +3,7 @@
 
 #include <catch2/catch_test_macros.hpp>
 
+using namespace nightlatch;
 using namespace nightlatch::config;
 
 TEST_CASE("a diagnostic says file, line, column, severity, key and sentence", "[diagnostic]") {

@@ -7,6 +7,7 @@
 
 #include <catch2/catch_test_macros.hpp>
 
+using namespace nightlatch;
 using namespace nightlatch::config;
 
 namespace {
