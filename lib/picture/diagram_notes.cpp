@@ -67,7 +67,7 @@ Lane note_lane(unsigned strip, const std::vector<NumberedRemark>& notes) {
         }
         const double middle = lane.height - 3 - number_height * (*rows[i] + 0.5);
         const double width = width_of_number(here[i]->number);
-        lane.tags.begin_group("NumberedRemark at " + time_text(here[i]->at) + ": " + here[i]->text);
+        lane.tags.begin_group("Note at " + time_text(here[i]->at) + ": " + here[i]->text);
         lane.tags.line({here[i]->x, middle}, {here[i]->x, lane.height}, "lead");
         lane.tags.rect({here[i]->x - 9, middle - 8.5, width, 17}, "out hollow");
         lane.tags.text(
