@@ -27,11 +27,17 @@ public:
     /// A stamp before the start counts as the start.
     void sample(const core::Sample& sample) noexcept;
 
+    /// So many edges were dropped before the next sample.
+    void lost(std::size_t edges) noexcept { lost_ += edges; }
+
     /// When advance() has something to do; never while nothing is under way.
     [[nodiscard]] Instant deadline() const noexcept;
     void advance(Instant now) noexcept;
 
     [[nodiscard]] std::size_t edges() const noexcept { return edges_; }
+
+    /// How many were dropped before they could be read; they are not among edges().
+    [[nodiscard]] std::size_t lost() const noexcept { return lost_; }
 
     /// How often it has settled at the other level.
     [[nodiscard]] std::size_t changes() const noexcept { return changes_; }
@@ -63,6 +69,7 @@ private:
     Duration at_high_{};  ///< before since_
     Duration at_low_{};
     std::size_t edges_ = 0;
+    std::size_t lost_ = 0;
     std::size_t changes_ = 0;
     bool unsteady_ = false;
     Instant first_change_ = never;

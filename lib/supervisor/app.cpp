@@ -17,7 +17,7 @@ using namespace std::chrono_literals;
 /// BOOTTIME and MONOTONIC are read one after the other; less than this apart is no suspend.
 constexpr Duration suspend_noticed = 100ms;
 
-/// How often the shell goes round before it leaves the rest to the next wake-up: a storm must not
+/// How often the App goes round before it leaves the rest to the next wake-up: a storm must not
 /// keep signals and the bus from being served.
 constexpr int most_rounds = 16;
 
@@ -29,7 +29,8 @@ ports::LineRequest request_of(const config::Settings& settings) {
 
 App::App(config::Settings settings, const Ports& ports, Hooks hooks)
     : settings_(std::move(settings)), ports_(ports), hooks_(std::move(hooks)),
-      core_(settings_.core), suspended_(ports.clock.suspended()) {}
+      core_(settings_.core), line_({ports.line, ports.clock, core_, *this}),
+      suspended_(ports.clock.suspended()) {}
 
 // --- what happens --------------------------------------------------------------------------------
 
@@ -43,13 +44,8 @@ void App::wake() {
     settle_down();
 }
 
-/// Old kernels do not wake whoever waits for edges of a chip that vanished: a read tells.
 void App::chips_changed() {
-    if (open_) {
-        if (const auto level = ports_.line.level(); !level) {
-            lose_line(level.error());
-        }
-    }
+    line_.check();
     look_at_post_halt();  // a chip that comes may be the one that the post-halt driver waited for
     take_in(core::LineMayBeBack{ports_.clock.now()});
 }
@@ -58,23 +54,22 @@ void App::reload(config::Settings settings) {
     const bool same_line = request_of(settings) == request_of(settings_);
     settings_ = std::move(settings);
     if (!same_line) {
-        close_line();
+        line_.close();
     }
     core_.feed(core::NewSettings{ports_.clock.now(), settings_.core});
     any_shown_ = false;  // the outputs may be others now
     look_at_post_halt();
-    if (open_) {
-        resync(ResyncWhy::reload);
+    if (line_.is_open()) {
+        line_.resync(ResyncWhy::reload);
     } else {
-        open_why_ = ResyncWhy::reload;
-        open_line();
+        line_.open(request_of(settings_), ResyncWhy::reload);
     }
     settle_down();
 }
 
 void App::stop() {
     const core::CueName cue = core_.cue().name;
-    close_line();
+    line_.close();
     ports_.cues.finish(cue == core::CueName::leaving ? ports::Farewell::shutdown
                                                      : ports::Farewell::stopped);
 }
@@ -93,16 +88,14 @@ void App::login_manager(bool present, bool preparing) {
 }
 
 void App::resumed() {
-    if (open_) {
-        resync(ResyncWhy::resumed);
+    if (line_.is_open()) {
+        line_.resync(ResyncWhy::resumed);
     }
     settle_down();
 }
 
 void App::take_in(const core::Input& input) {
-    if (open_) {
-        drain_and_feed();
-    }
+    line_.drain();
     core_.feed(input);
     settle_down();
 }
@@ -114,14 +107,16 @@ void App::take_in(const core::Input& input) {
 void App::settle_down() {
     for (int round = 0; round < most_rounds; ++round) {
         const Instant now = ports_.clock.now();
-        const bool quiet = !open_ || drain_and_feed();
-        if (open_ && core_.next_deadline() <= now) {
-            read_level();
+        const bool quiet = line_.drain();
+        if (core_.next_deadline() <= now || line_.retry_at() <= now) {
+            line_.read_level();
         }
-        core_.advance(now);
+        if (line_.retry_at() == never) {
+            core_.advance(now);
+        }
         tell_notes();  // why, before what
         perform_actions();
-        if (quiet && core_.next_deadline() > now) {
+        if (quiet && next_deadline() > now) {
             break;
         }
     }
@@ -136,161 +131,43 @@ void App::notice_suspend() {
     const Duration suspended = ports_.clock.suspended();
     const bool slept = suspended - suspended_ > suspend_noticed;
     suspended_ = suspended;
-    if (slept && open_) {
+    if (slept && line_.is_open()) {
         ports_.journal.say(Priority::info, Message::plain, "the board was suspended");
-        resync(ResyncWhy::resumed);
+        line_.resync(ResyncWhy::resumed);
     }
 }
 
-/// True when the line was found drained.
-bool App::drain_and_feed() {
-    for (int round = 0; round < most_rounds; ++round) {
-        const auto count = ports_.line.drain(events_);
-        if (!count) {
-            lose_line(count.error());
-            return true;
-        }
-        if (*count == 0) {
-            return true;
-        }
-        if (!feed_events(std::span(events_).first(*count))) {
-            resync(ResyncWhy::gap);
-            return true;
-        }
-        perform_actions();  // a storm or an edge out of order ends the reading
-        if (!open_) {
-            return true;
-        }
-    }
-    return false;
-}
+// --- what the line tells -------------------------------------------------------------------------
 
-/// False when the sequence numbers show that the kernel dropped events (the oldest, silently).
-bool App::feed_events(std::span<const ports::LineEvent> events) {
-    for (const ports::LineEvent& event : events) {
-        const bool gap = event.seqno != seqno_ + 1;
-        seqno_ = event.seqno;
-        if (gap) {
-            ports_.journal.say(Priority::info,
-                               Message::plain,
-                               "the kernel dropped edges of the button line: read anew");
-            return false;
-        }
-        core_.feed(core::Sample{event.stamp, event.level});
-    }
-    return true;
-}
-
-/// The level, in a moment in which no event waits.
-void App::read_level() {
-    for (int round = 0; open_ && round < most_rounds; ++round) {
-        const auto level = ports_.line.level();
-        if (!level) {
-            lose_line(level.error());
-            return;
-        }
-        const std::uint64_t before = seqno_;
-        drain_and_feed();
-        if (open_ && seqno_ == before) {
-            core_.feed(core::LevelRead{ports_.clock.now(), *level});
-            return;
-        }
-    }
-}
-
-// --- the line ------------------------------------------------------------------------------------
-
-/// Drain and discard, read the clock, read the level, drain again; again if anything came.
-void App::resync(ResyncWhy why) {
-    std::uint32_t edges = 0;
-    Instant at{};
-    Result<Level> level = Level::inactive;
-    for (int round = 0; round < most_rounds; ++round) {
-        const auto before = discard();
-        at = ports_.clock.now();
-        level = ports_.line.level();
-        const auto after = discard();
-        if (!before || !level || !after) {
-            lose_line(!before ? before.error() : !level ? level.error() : after.error());
-            return;
-        }
-        edges += *before + *after;
-        if (*after == 0) {
-            break;
-        }
-    }
-    core_.feed(core::Resync{at, *level, why, edges});
-}
-
-Result<std::uint32_t> App::discard() {
-    std::uint32_t edges = 0;
-    for (int round = 0; round < most_rounds; ++round) {
-        const auto count = ports_.line.drain(events_);
-        if (!count) {
-            return Unexpected{count.error()};
-        }
-        if (*count == 0) {
-            break;
-        }
-        edges += static_cast<std::uint32_t>(*count);
-        seqno_ = events_[*count - 1].seqno;
-    }
-    return edges;
-}
-
-void App::open_line() {
-    auto facts = ports_.line.open(request_of(settings_));
-    if (!facts) {
-        tell_line_trouble(facts.error());
-        core_.feed(core::LineGone{ports_.clock.now()});
-        return;
-    }
-    facts_ = *facts;
-    open_ = true;
-    seqno_ = 0;
-    denied_once_ = false;
-    const bool was_trouble = !line_trouble_.text.empty();
-    line_trouble_ = {};
-    ports_.journal.say(was_trouble ? Priority::notice : Priority::info,
+void App::line_opened(const ports::LineFacts& facts, bool after_trouble) {
+    ports_.journal.say(after_trouble ? Priority::notice : Priority::info,
                        Message::line_back,
-                       "watching line " + std::to_string(facts_.offset) +
-                           (facts_.name.empty() ? "" : " \"" + facts_.name + "\"") + " of " +
-                           facts_.chip);
-    core_.feed(core::LineOpened{ports_.clock.now(), facts_.sleeps});
+                       "watching line " + std::to_string(facts.offset) +
+                           (facts.name.empty() ? "" : " \"" + facts.name + "\"") + " of " +
+                           facts.chip);
     if (hooks_.line_opened) {
-        hooks_.line_opened(facts_);
+        hooks_.line_opened(facts);
     }
-    resync(std::exchange(open_why_, ResyncWhy::reopened));
 }
 
-void App::close_line() {
-    if (!open_) {
-        return;
-    }
+void App::line_closing() {
     if (hooks_.line_closed) {
         hooks_.line_closed();
     }
-    open_ = false;
-    ports_.line.close();
 }
 
-void App::lose_line(const Error& error) {
-    close_line();
-    tell_line_trouble(error);
-    core_.feed(core::LineGone{ports_.clock.now()});
-}
-
-/// Each trouble once. Permission denied may only mean that udev has not come round to the new
-/// device yet: told when it is so a second time.
-void App::tell_line_trouble(const Error& error) {
-    if (error.trouble == Trouble::denied && !std::exchange(denied_once_, true)) {
-        return;
-    }
-    if (error.text == line_trouble_.text) {
-        return;
-    }
-    line_trouble_ = error;
+void App::line_trouble(const Error& error) {
     ports_.journal.say(Priority::error, Message::line_fault, error.text);
+}
+
+void App::edges_dropped() {
+    ports_.journal.say(
+        Priority::info, Message::plain, "the kernel dropped edges of the button line: read anew");
+}
+
+/// A storm or an edge out of order ends the reading.
+void App::batch_fed() {
+    perform_actions();
 }
 
 // --- what the core wants done --------------------------------------------------------------------
@@ -326,18 +203,18 @@ void App::perform(const core::Publish& publish) {
 }
 
 void App::perform(const core::OpenLine&) {
-    if (!open_) {
-        open_line();
+    if (!line_.is_open()) {
+        line_.open(request_of(settings_), std::exchange(open_why_, ResyncWhy::reopened));
     }
 }
 
 void App::perform(const core::CloseLine&) {
-    close_line();
+    line_.close();
 }
 
 void App::perform(const core::RunResync& run) {
-    if (open_) {
-        resync(run.why);
+    if (line_.is_open()) {
+        line_.resync(run.why);
     }
 }
 
@@ -383,7 +260,7 @@ void App::show_cue() {
 
 void App::tell_status() {
     std::string status = std::string(core::text_of(core_.state()));
-    status += open_ ? ": watching " : ": no ";
+    status += line_.is_open() ? ": watching " : ": no ";
     status += text_of(settings_.button.where);
     status += "; post-halt line: " + std::string(core::text_of(post_halt_->verdict));
     if (hooks_.status && status != status_) {

@@ -3,14 +3,13 @@
 
 #include "config/settings.hpp"
 #include "core/core.hpp"
-#include "supervisor/ports/button_line.hpp"
 #include "supervisor/ports/clock.hpp"
 #include "supervisor/ports/cue_output.hpp"
 #include "supervisor/ports/journal.hpp"
 #include "supervisor/ports/post_halt_check.hpp"
 #include "supervisor/ports/power.hpp"
+#include "supervisor/watched_line.hpp"
 
-#include <array>
 #include <functional>
 #include <optional>
 #include <string>
@@ -20,7 +19,7 @@ namespace nightlatch::supervisor {
 /// The wiring of the core to its ports: the same in the service, in a simulated run and in tests.
 /// It has no loop: whoever has one calls wake() when the line is readable or next_deadline() has
 /// come, and the other functions when what they are named for happens.
-class App final : public ports::PowerListener {
+class App final : public ports::PowerListener, WatchedLine::Owner {
 public:
     struct Ports {
         ports::ButtonLine& line;
@@ -47,7 +46,9 @@ public:
     void reload(config::Settings settings);
     void stop();
 
-    [[nodiscard]] Instant next_deadline() const noexcept { return core_.next_deadline(); }
+    [[nodiscard]] Instant next_deadline() const noexcept {
+        return line_.retry_at() == never ? core_.next_deadline() : line_.retry_at();
+    }
 
     [[nodiscard]] core::Cue cue() const noexcept { return core_.cue(); }
 
@@ -63,15 +64,11 @@ private:
     void take_in(const core::Input& input);
     void settle_down();
     void notice_suspend();
-    bool drain_and_feed();
-    bool feed_events(std::span<const ports::LineEvent> events);
-    void read_level();
-    void resync(core::ResyncWhy why);
-    Result<std::uint32_t> discard();
-    void lose_line(const Error& error);
-    void open_line();
-    void close_line();
-    void tell_line_trouble(const Error& error);
+    void line_opened(const ports::LineFacts& facts, bool after_trouble) override;
+    void line_closing() override;
+    void line_trouble(const Error& error) override;
+    void edges_dropped() override;
+    void batch_fed() override;
     void perform_actions();
     void perform(const core::Ask& ask);
     void perform(const core::Publish& publish);
@@ -89,13 +86,8 @@ private:
     Ports ports_;
     Hooks hooks_;
     core::Core core_;
-    std::array<ports::LineEvent, 64> events_{};
-    std::uint64_t seqno_ = 0;  ///< of the last event read; the kernel's first is 1
-    bool open_ = false;
-    ports::LineFacts facts_;
+    WatchedLine line_;
     core::ResyncWhy open_why_ = core::ResyncWhy::start;
-    Error line_trouble_;  ///< what was told last, so that each trouble is told once
-    bool denied_once_ = false;
     Duration suspended_{};
     std::string answer_text_;  ///< what the login manager said last
     core::Cue shown_{};

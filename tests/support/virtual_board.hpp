@@ -107,7 +107,7 @@ public:
                  Level at_start,
                  bool chip_sleeps = false)
         : line(rehearsal::PressScript{at_start, std::move(events), 0s}, clock, {}),
-          wired(line, chip_sleeps),
+          wired(line, clock, chip_sleeps),
           app(std::move(settings), {wired, power, cues, journal, clock, post_halt}, {}) {
         app.start();
     }

@@ -4,13 +4,9 @@
 #include "core/limits.hpp"
 
 #include <algorithm>
-#include <array>
 
 namespace nightlatch::tool {
 namespace {
-
-/// In one turn: a line that storms must not keep the loop from its timer and signals.
-constexpr std::size_t most_reads_a_turn = 16;
 
 /// How late an edge may come after the level that it made could be read, as the service has it.
 constexpr Duration edge_comes = core::limits::contradiction_patience;
@@ -80,25 +76,16 @@ Outcome Bouncing::turn_line() {
 }
 
 Outcome Bouncing::drain() {
-    std::array<ports::LineEvent, 64> events{};
-    for (std::size_t reads = 0; reads < most_reads_a_turn; ++reads) {
-        const Result<std::size_t> got = gpio::read_edges(*line_, events);
-        if (!got) {
-            return Unexpected{got.error()};
-        }
-        for (std::size_t i = 0; i < *got; ++i) {
-            take(events[i]);
-        }
-        if (*got < events.size()) {
-            break;
-        }
+    const auto drained = reader_.drain(
+        [this](std::span<ports::LineEvent> into) { return gpio::read_edges(*line_, into); },
+        [this](const ports::LineEvent& event, std::uint64_t dropped) { take(event, dropped); });
+    if (!drained) {
+        return Unexpected{drained.error()};
     }
     return std::monostate{};
 }
 
-void Bouncing::take(const ports::LineEvent& event) {
-    const std::uint64_t dropped = event.seqno - seqno_ - 1;
-    seqno_ = event.seqno;
+void Bouncing::take(const ports::LineEvent& event, std::uint64_t dropped) {
     last_edge_ = std::max(last_edge_, event.stamp);
     if (!measure_) {
         seen_.unasked += 1 + dropped;

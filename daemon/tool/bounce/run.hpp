@@ -4,6 +4,7 @@
 #include "daemon/gpio/gpiod.hpp"
 #include "daemon/sys/event_loop.hpp"
 #include "daemon/tool/bounce/bounce.hpp"
+#include "supervisor/edge_reader.hpp"
 
 #include <functional>
 #include <memory>
@@ -79,7 +80,7 @@ private:
     void turn();
     Outcome turn_line();
     Outcome drain();
-    void take(const ports::LineEvent& event);
+    void take(const ports::LineEvent& event, std::uint64_t dropped);
     Outcome wait_for_rest();
     Outcome settle();
     void sample(const core::Sample& sample);
@@ -99,7 +100,7 @@ private:
     Instant begin_;                        ///< presses count from here
     Instant now_;                          ///< of the last turn
     std::optional<Instant> contradicted_;  ///< since when no edge explains the level
-    std::uint64_t seqno_ = 0;
+    supervisor::EdgeReader reader_;
     bool pressed_low_;
     bool sleeps_ = false;
     std::optional<bounce::BounceMeasure> measure_;

@@ -94,6 +94,15 @@ std::string count_of(const bounce::LineWatch& watch) {
     return std::to_string(watch.edges()) + (watch.edges() == 1 ? " edge" : " edges");
 }
 
+/// Nothing when none was.
+std::string lost_text(const bounce::LineWatch& watch) {
+    if (watch.lost() == 0) {
+        return "";
+    }
+    return "The kernel dropped " + std::to_string(watch.lost()) +
+           " more of its edges, which came too fast to be read: a press may be missing here. ";
+}
+
 const char* word(Level level) {
     return level == Level::active ? "high" : "low";
 }
@@ -108,7 +117,8 @@ std::string nothing_text(const LinesFacts& facts,
         if (watch.edges() > 0) {
             text += short_name(facts.survey.chips, seen.lines[i]) + " had " + count_of(watch) +
                     (watch.unsteady() ? " and never came to rest: it floats. "
-                                      : ", none of which lasted. ");
+                                      : ", none of which lasted. ") +
+                    lost_text(watch);
         }
     }
     const bool pulled =
@@ -131,7 +141,8 @@ std::string moved_text(const LinesFacts& facts, const WatchSeen& seen, std::size
         }
         ++moved;
         text += long_name(facts.survey.chips, seen.lines[i]) + " moved: " + count_of(watch) +
-                ", rests " + word(watch.rest()) + ".\n";
+                ", rests " + word(watch.rest()) + ". " + lost_text(watch);
+        text.back() = '\n';
     }
     if (moved > 1) {
         text += std::to_string(moved) +

@@ -26,6 +26,7 @@ Json line_json(const Chips& chips, const PickedLine& line, const bounce::LineWat
             {"name", chips[line.chip].lines[line.offset].name},
             {"moved", watch.changes() > 0},
             {"edges", watch.edges()},
+            {"lost", watch.lost()},
             {"rest", watch.rest() == Level::active ? "high" : "low"},
             {"whole_press", watch.whole_press()},
             {"unsteady", watch.unsteady()}};

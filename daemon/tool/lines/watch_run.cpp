@@ -2,16 +2,12 @@
 #include "daemon/tool/lines/watch_run.hpp"
 
 #include <algorithm>
-#include <array>
 #include <csignal>
 #include <cstdio>
 #include <string_view>
 
 namespace nightlatch::tool {
 namespace {
-
-/// Of one line and one turn: a line that floats must not keep the loop from the others.
-constexpr std::size_t most_reads = 16;
 
 /// To the person, at once: the next thing to happen is their press.
 void say(const std::string& text, bool json) {
@@ -75,6 +71,7 @@ Outcome Watching::add(const gpio::Places& places, const gpio::Wanted& wanted) {
         return Unexpected{level.error()};
     }
     watches_.emplace_back(now, *level);
+    readers_.emplace_back();
     readable_.push_back(loop_.fd_watch([this](sys::FdReady) { turn(); }));
     Outcome started = readable_.back().start(gpio::fd_of(*opened->line));
     lines_.push_back(std::move(opened->line));
@@ -82,20 +79,16 @@ Outcome Watching::add(const gpio::Places& places, const gpio::Wanted& wanted) {
 }
 
 Outcome Watching::drain(std::size_t index) {
-    std::array<ports::LineEvent, 64> events{};
-    for (std::size_t reads = 0; reads < most_reads; ++reads) {
-        const Result<std::size_t> got = gpio::read_edges(*lines_[index], events);
-        if (!got) {
-            return Unexpected{got.error()};
-        }
-        for (std::size_t i = 0; i < *got; ++i) {
-            // What was due before this edge came has passed.
-            watches_[index].advance(events[i].stamp);
-            watches_[index].sample({events[i].stamp, events[i].level});
-        }
-        if (*got < events.size()) {
-            break;
-        }
+    bounce::LineWatch& watch = watches_[index];
+    const auto drained = readers_[index].drain(
+        [&](std::span<ports::LineEvent> into) { return gpio::read_edges(*lines_[index], into); },
+        [&watch](const ports::LineEvent& event, std::uint64_t dropped) {
+            watch.lost(dropped);
+            watch.advance(event.stamp);  // what was due before this edge came has passed
+            watch.sample({event.stamp, event.level});
+        });
+    if (!drained) {
+        return Unexpected{drained.error()};
     }
     return std::monostate{};
 }

@@ -4,6 +4,7 @@
 #include "daemon/gpio/gpiod.hpp"
 #include "daemon/sys/event_loop.hpp"
 #include "daemon/tool/lines/watch.hpp"
+#include "supervisor/edge_reader.hpp"
 
 #include <functional>
 #include <memory>
@@ -53,6 +54,7 @@ private:
 
     sys::EventLoop& loop_;
     std::vector<gpio::HeldLine> lines_;
+    std::vector<supervisor::EdgeReader> readers_;
     std::vector<bounce::LineWatch> watches_;
     std::vector<sys::FdWatch> readable_;
     sys::Timer timer_;

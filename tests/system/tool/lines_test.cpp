@@ -448,6 +448,25 @@ TEST_CASE("an edge that does not last is told and is no press", "[watch]") {
                ContainsSubstring("GPIO5 had 2 edges, none of which lasted."));
 }
 
+TEST_CASE("edges that the kernel dropped are told, by line", "[watch]") {
+    Watch watch({{0, 1}, {0, 5}});
+    watch.start();
+    FakeLine& button = watch.board.soc.lines[5];
+    for (int edges = 0; edges < 1'101; ++edges) {  // the kernel keeps 1,024
+        watch.edge(button, !button.high);
+    }
+    watch.until_changes(1, 1);
+    watch.edge(button, false);
+    const tool::WatchSeen seen = watch.until_end();
+    CHECK_THAT(tool::watch_text(watch.facts, seen, watch.options),
+               StartsWith("GPIO5 (line 5 of gpiochip0 [soc-gpio]) moved: 1025 edges, rests low. "
+                          "The kernel dropped 77 more of its edges, which came too fast to be "
+                          "read: a press may be missing here.\n"));
+    const auto json = nlohmann::json::parse(tool::watch_json(watch.facts, seen, watch.options));
+    CHECK(json["lines"][0]["lost"] == 0);
+    CHECK(json["lines"][1]["lost"] == 77);
+}
+
 TEST_CASE("interrupted in the middle of a press, the watch says that it guesses", "[watch]") {
     Watch watch({{0, 5}});
     watch.start();
