@@ -26,8 +26,8 @@ const char* address() {
 
 }  // namespace
 
-Bus::Bus(sys::EventLoop& loop, ports::Journal& journal, BusUser& user)
-    : loop_(loop), journal_(journal), user_(user), again_(loop.timer([this] { look_again(); })),
+Bus::Bus(sys::EventLoop& loop, ports::Journal& journal)
+    : loop_(loop), journal_(journal), again_(loop.timer([this] { look_again(); })),
       back_off_(first_back_off) {}
 
 void Bus::start() {
@@ -126,7 +126,9 @@ void Bus::on_connected(sd_bus_message* /*message*/) {
         journal_.say(
             ports::Priority::notice, ports::Message::bus_trouble, "the system bus is there");
     }
-    user_.bus_connected(bus_.get());
+    for (BusUser* const user : users_) {
+        user->bus_connected(bus_.get());
+    }
 }
 
 /// The connection object is dropped later, by look_again(): this is one of its own callbacks.
@@ -138,7 +140,9 @@ void Bus::on_disconnected(sd_bus_message* /*message*/) {
     back_off_ = std::min(back_off_ * 2, longest_back_off);
     announce();
     if (was_connected) {
-        user_.bus_lost();
+        for (BusUser* const user : users_) {
+            user->bus_lost();
+        }
     }
 }
 

@@ -6,6 +6,7 @@
 #include "supervisor/ports/journal.hpp"
 
 #include <string>
+#include <vector>
 
 namespace nightlatch::bus {
 
@@ -20,8 +21,13 @@ struct BusUser {
 /// connects again, with back-off, to one that went away. Says each trouble once, and its end.
 class Bus {
 public:
-    Bus(sys::EventLoop& loop, ports::Journal& journal, BusUser& user);
+    Bus(sys::EventLoop& loop, ports::Journal& journal);
 
+    /// Users are told in the order in which they were added. Before start(); each must outlive the
+    /// last turn of the loop.
+    void add(BusUser& user) { users_.push_back(&user); }
+
+    /// Begins to connect ($DBUS_SYSTEM_BUS_ADDRESS, or the system bus's own socket). Once.
     void start();
 
     /// Somebody wants it now: do not sit out the back-off.
@@ -46,7 +52,7 @@ private:
 
     sys::EventLoop& loop_;
     ports::Journal& journal_;
-    BusUser& user_;
+    std::vector<BusUser*> users_;
     sys::Timer again_;
     BusHandle bus_;
     bool connected_ = false;

@@ -1,7 +1,6 @@
 // SPDX-License-Identifier: MIT
 #include "daemon/login/login_manager.hpp"
 
-#include "daemon/bus/bus.hpp"
 #include "daemon/login/delay_lock.hpp"
 #include "daemon/login/presence.hpp"
 #include "daemon/login/request.hpp"
@@ -10,22 +9,18 @@
 
 namespace nightlatch::login {
 
-/// Joins connection, presence, lock and request. What it tells the listener comes last in each
-/// function: the listener may call back in.
+/// Joins presence, lock and request. What it tells the listener comes last in each function: the
+/// listener may call back in.
 class LoginManager::Wiring final : bus::BusUser, PresenceUser, RequestUser {
 public:
-    Wiring(sys::EventLoop& loop,
-           ports::PowerListener& listener,
-           ports::Journal& journal,
-           Options options)
-        : options_(std::move(options)), listener_(listener), bus_(loop, journal, *this),
-          presence_(*this), lock_(journal),
-          request_({loop, journal, bus_, presence_}, options_, *this) {}
-
-    void start() {
-        request_.second_route().clear();
-        bus_.start();
+    Wiring(const Surroundings& around, Options options)
+        : options_(std::move(options)), listener_(around.listener), bus_(around.bus),
+          presence_(*this), lock_(around.journal),
+          request_({around.loop, around.journal, bus_, presence_}, options_, *this) {
+        bus_.add(*this);
     }
+
+    void start() { request_.second_route().clear(); }
 
     void ask(core::Action action, core::Inhibitors inhibitors) {
         request_.begin(action, inhibitors);
@@ -80,17 +75,14 @@ private:
 
     const Options options_;
     ports::PowerListener& listener_;
-    bus::Bus bus_;
+    bus::Bus& bus_;
     Presence presence_;
     DelayLock lock_;
     Request request_;
 };
 
-LoginManager::LoginManager(sys::EventLoop& loop,
-                           ports::PowerListener& listener,
-                           ports::Journal& journal,
-                           Options options)
-    : wiring_(std::make_unique<Wiring>(loop, listener, journal, std::move(options))) {}
+LoginManager::LoginManager(const Surroundings& surroundings, Options options)
+    : wiring_(std::make_unique<Wiring>(surroundings, std::move(options))) {}
 
 LoginManager::~LoginManager() = default;
 

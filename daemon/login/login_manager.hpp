@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: MIT
 #pragma once
 
+#include "daemon/bus/bus.hpp"
 #include "daemon/sys/event_loop.hpp"
 #include "supervisor/ports/journal.hpp"
 #include "supervisor/ports/power.hpp"
@@ -34,17 +35,20 @@ struct Options {
 /// power-off takes the second route: a file that a root path unit watches for.
 class LoginManager final : public ports::Power {
 public:
-    /// Both listeners must outlive it; so must the loop.
-    LoginManager(sys::EventLoop& loop,
-                 ports::PowerListener& listener,
-                 ports::Journal& journal,
-                 Options options);
+    /// All that it is given must outlive it. Becomes a user of the bus, which it does not start.
+    struct Surroundings {
+        sys::EventLoop& loop;
+        bus::Bus& bus;
+        ports::PowerListener& listener;
+        ports::Journal& journal;
+    };
+
+    LoginManager(const Surroundings& surroundings, Options options);
     ~LoginManager() override;
     LoginManager(const LoginManager&) = delete;
     LoginManager& operator=(const LoginManager&) = delete;
 
-    /// Begins to connect ($DBUS_SYSTEM_BUS_ADDRESS, or the system bus's own socket). Once. May be
-    /// preceded by hold_delay().
+    /// Before the bus is started. May be preceded by hold_delay().
     void start();
 
     void ask(core::Action action, core::Inhibitors inhibitors) override;

@@ -2,6 +2,7 @@
 #include "daemon/service/service.hpp"
 
 #include "config/load.hpp"
+#include "daemon/bus/bus.hpp"
 #include "daemon/cues/cue_set.hpp"
 #include "daemon/gpio/button_line.hpp"
 #include "daemon/gpio/devices.hpp"
@@ -87,6 +88,7 @@ private:
     sys::Journal journal_;
     gpio::GpioButtonLine line_;
     CurrentCues cues_;
+    bus::Bus bus_;
     login::LoginManager login_;
     LivePostHalt post_halt_;
     std::optional<gpio::Devices> devices_;
@@ -102,7 +104,7 @@ private:
 Service::Service(Options options, std::unique_ptr<sys::EventLoop> loop, config::Settings settings)
     : options_(std::move(options)), loop_(std::move(loop)),
       cues_(std::make_unique<cues::CueSet>(*loop_, journal_, settings.feedback)),
-      login_(*loop_, *this, journal_, login_options(options_)),
+      bus_(*loop_, journal_), login_({*loop_, bus_, *this, journal_}, login_options(options_)),
       timer_(loop_->timer([this] { wake(); })),
       line_watch_(loop_->fd_watch([this](sys::FdReady) { wake(); })),
       devices_watch_(loop_->fd_watch([this](sys::FdReady) { chips_changed(); })),
@@ -128,6 +130,7 @@ int Service::run() {
     watch_chips();
     app().start();
     login_.start();
+    bus_.start();
     arm();
     ready_ = true;
     sys::notify_ready(status_);

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: MIT
 #include "daemon/service/simulation.hpp"
 
+#include "daemon/bus/bus.hpp"
 #include "daemon/login/login_manager.hpp"
 #include "daemon/service/commentary.hpp"
 #include "daemon/sys/event_loop.hpp"
@@ -43,6 +44,7 @@ private:
     rehearsal::ScriptedPostHalt post_halt_;
     bool asks_for_real_;  ///< the script says nothing of the login manager
     rehearsal::SimulatedRun run_;
+    bus::Bus bus_;
     login::LoginManager login_;
     sys::Timer timer_;
     sys::FdWatch input_;
@@ -68,7 +70,7 @@ Simulation::Simulation(const Options& options,
            std::move(script),
            {*loop_, commentary_, commentary_, post_halt_},
            hooks()),
-      login_(*loop_, run_, commentary_, simulated_login(options)),
+      bus_(*loop_, commentary_), login_({*loop_, bus_, run_, commentary_}, simulated_login(options)),
       timer_(loop_->timer([this] { turn(); })),
       input_(loop_->fd_watch([this](sys::FdReady) { typed(); })) {
     if (asks_for_real_) {
@@ -101,6 +103,7 @@ int Simulation::run() {
     run_.start();
     if (asks_for_real_) {
         login_.start();
+        bus_.start();
     }
     end_ = by_hand_ ? never : line.end();
     if (by_hand_) {

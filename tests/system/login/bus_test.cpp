@@ -85,6 +85,47 @@ TEST_CASE("a bus that is lost and comes back has everything built up again") {
     CHECK(stage.fake().requests().size() == 1);
 }
 
+namespace {
+
+/// Another user of the connection: takes a name on it, as an object on the bus does.
+struct Neighbour final : bus::BusUser {
+    std::vector<std::string> heard;
+    sd_bus* bus = nullptr;
+
+    void bus_connected(sd_bus* connected) override {
+        bus = connected;
+        heard.push_back(sd_bus_request_name(connected, "org.example.Neighbour", 0) < 0 ? "no name"
+                                                                                       : "named");
+    }
+
+    void bus_lost() override { heard.emplace_back("lost"); }
+};
+
+}  // namespace
+
+TEST_CASE("two users share the connection, and both learn that it goes and comes back") {
+    Neighbour neighbour;
+    Stage stage;
+    stage.others = {&neighbour};
+    stage.start_with({}).hold_delay(true);
+    REQUIRE(stage.await([&] { return stage.fake().held_locks() == 1; }));
+    CHECK(neighbour.heard == Strings{"named"});
+    CHECK(neighbour.bus == stage.connection().get());
+
+    stage.bus.stop();
+    REQUIRE(stage.await_heard("login_manager false false"));
+    CHECK(neighbour.heard == Strings{"named", "lost"});
+    CHECK(stage.connection().get() == nullptr);
+
+    stage.manager_vanishes();
+    stage.bus.start();
+    stage.manager();
+    REQUIRE(stage.await_heard("login_manager true false"));
+    REQUIRE(stage.await([&] { return stage.fake().held_locks() == 1; }));
+    CHECK(neighbour.heard == Strings{"named", "lost", "named"});
+    CHECK(stage.journal.count("no connection to the system bus") == 1);
+}
+
 TEST_CASE("a bus lost over a request is no refusal") {
     Stage stage;
     FakeManners manners;

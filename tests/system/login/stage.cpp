@@ -77,7 +77,7 @@ Stage::Stage() : loop(std::move(sys::EventLoop::open().value())) {
 }
 
 Stage::~Stage() {
-    adapter_.reset();
+    stop();
     fake_.reset();
     third_.reset();
 }
@@ -88,8 +88,14 @@ FakeLogin1& Stage::manager(FakeManners manners) {
 }
 
 login::LoginManager& Stage::start() {
-    adapter_ = std::make_unique<login::LoginManager>(*loop, listener, journal, options);
+    connection_ = std::make_unique<bus::Bus>(*loop, journal);
+    adapter_ = std::make_unique<login::LoginManager>(
+        login::LoginManager::Surroundings{*loop, *connection_, listener, journal}, options);
+    for (bus::BusUser* const other : others) {
+        connection_->add(*other);
+    }
     adapter_->start();
+    connection_->start();
     return *adapter_;
 }
 

@@ -59,6 +59,7 @@ public:
     std::unique_ptr<sys::EventLoop> loop;
     RecordingListener listener;
     RecordingJournal journal;
+    std::vector<bus::BusUser*> others;  ///< of the connection, beside the adapter; for start()
     login::Options options;  ///< for start(); not root, second route in the stage's own directory
 
     /// A login manager on the bus.
@@ -72,11 +73,17 @@ public:
     login::LoginManager& start_with(FakeManners manners);
 
     /// The service ends: the adapter is gone.
-    void stop() { adapter_.reset(); }
+    void stop() {
+        adapter_.reset();
+        connection_.reset();
+    }
 
     FakeLogin1& fake() { return *fake_; }
 
     login::LoginManager& adapter() { return *adapter_; }
+
+    /// The connection that the adapter uses.
+    bus::Bus& connection() { return *connection_; }
 
     /// Turns the loop until it is so; false when it has not become so for a long time.
     bool await(const std::function<bool()>& is_so);
@@ -92,6 +99,7 @@ public:
 
 private:
     std::unique_ptr<FakeLogin1> fake_;
+    std::unique_ptr<bus::Bus> connection_;
     std::unique_ptr<login::LoginManager> adapter_;
     bus::BusHandle third_;
 };
