@@ -95,7 +95,6 @@ private:
     sys::Timer timer_;
     sys::FdWatch line_watch_;
     sys::FdWatch devices_watch_;
-    config::Settings settings_;
     bool ready_ = false;
     bool stopping_ = false;
     std::string status_;
@@ -107,14 +106,13 @@ Service::Service(Options options, std::unique_ptr<sys::EventLoop> loop, config::
       bus_(*loop_, journal_), login_({*loop_, bus_, *this, journal_}, login_options(options_)),
       timer_(loop_->timer([this] { wake(); })),
       line_watch_(loop_->fd_watch([this](sys::FdReady) { wake(); })),
-      devices_watch_(loop_->fd_watch([this](sys::FdReady) { chips_changed(); })),
-      settings_(std::move(settings)) {
+      devices_watch_(loop_->fd_watch([this](sys::FdReady) { chips_changed(); })) {
     supervisor::App::Hooks hooks;
     hooks.line_opened = [this](const ports::LineFacts& facts) { line_opened(facts); };
     hooks.line_closed = [this] { line_closed(); };
     hooks.status = [this](const std::string& text) { status(text); };
     run_app(std::make_unique<supervisor::App>(
-        settings_,
+        std::make_shared<const config::Settings>(std::move(settings)),
         supervisor::App::Ports{line_, login_, cues_, journal_, *loop_, post_halt_},
         std::move(hooks)));
 }
@@ -182,9 +180,8 @@ void Service::reload() {
     sys::notify_reloading(loop_->now());
     auto settings = load_settings(options_, !options_.dry_run);
     if (settings) {
-        settings_ = std::move(*settings);
-        cues_.replace(std::make_unique<cues::CueSet>(*loop_, journal_, settings_.feedback));
-        app().reload(settings_);
+        cues_.replace(std::make_unique<cues::CueSet>(*loop_, journal_, settings->feedback));
+        app().reload(std::make_shared<const config::Settings>(std::move(*settings)));
         journal_.say(Priority::notice, Message::reloaded, "the configuration was read again");
         arm();
     } else {
@@ -203,11 +200,12 @@ void Service::line_opened(const ports::LineFacts& facts) {
     if (options_.dry_run) {
         return;
     }
+    const config::Settings& settings = app().settings();
     const guard::GuardFile file{.chip = facts.chip_name,
                                 .offset = facts.offset,
-                                .active_low = settings_.button.active_low,
-                                .bias = settings_.button.bias,
-                                .release_interval = settings_.core.release_interval};
+                                .active_low = settings.button.active_low,
+                                .bias = settings.button.bias,
+                                .release_interval = settings.core.release_interval};
     const Outcome written = guard::write_guard_file(guard_path(), file);
     if (!written) {
         journal_.say(Priority::warning, Message::plain, written.error().text);

@@ -17,8 +17,8 @@
 
 namespace nightlatch::core {
 
-Core::Core(Settings settings) : settings_(std::move(settings)) {
-    debounce_.set_intervals(settings_.press_interval, settings_.release_interval);
+Core::Core(std::shared_ptr<const Settings> settings) : settings_(std::move(settings)) {
+    debounce_.set_intervals(settings_->press_interval, settings_->release_interval);
     actions_.push(DelayLock{true});
     actions_.push(OpenLine{});
 }
@@ -181,12 +181,12 @@ Instant Core::press_timer() const noexcept {
     switch (state_) {
     case State::waiting:
         if (!said_pressed_ && waiting_pressed_since_ != never) {
-            due = waiting_pressed_since_ + settings_.stuck_after;
+            due = waiting_pressed_since_ + settings_->stuck_after;
         }
         break;
     case State::holding:
     case State::ready:
-        due = press_begin_ + settings_.stuck_after;
+        due = press_begin_ + settings_->stuck_after;
         if (const std::uint32_t next = next_stage(); next != no_index) {
             due = std::min(due, stage_instant(next));
         }
@@ -198,7 +198,7 @@ Instant Core::press_timer() const noexcept {
         break;
     case State::leaving:
         if (holding_back_) {
-            due = press_begin_ + settings_.stuck_after;
+            due = press_begin_ + settings_->stuck_after;
         }
         break;
     case State::rest:
@@ -226,7 +226,7 @@ void Core::pass_press_timer(Instant at) {
                next != no_index && std::max(stage_instant(next), settled_at_) == at) {
         reached_ = next;
         enter(State::ready, at, Why::stage_reached, held, next);
-        if (settings_.act_on == ActOn::threshold) {
+        if (settings_->act_on == ActOn::threshold) {
             decide_stage(at, at);
         }
     } else {
@@ -249,20 +249,20 @@ bool Core::calls_off(Instant begin) const noexcept {
 
 /// Late edges of a chip that sleeps are waited for, whatever the settings say.
 Duration Core::guard() const noexcept {
-    if (settings_.act_on == ActOn::release) {
+    if (settings_->act_on == ActOn::release) {
         return Duration::zero();
     }
-    return std::max(settings_.threshold_guard,
+    return std::max(settings_->threshold_guard,
                     line_sleeps_ ? limits::sleeping_guard : limits::guard);
 }
 
 Instant Core::stage_instant(std::uint32_t index) const noexcept {
-    return press_begin_ + settings_.stages[index].hold + guard();
+    return press_begin_ + settings_->stages[index].hold + guard();
 }
 
 std::uint32_t Core::next_stage() const noexcept {
     const std::uint32_t next = reached_ == no_index ? 0 : reached_ + 1;
-    return next < settings_.stages.size() ? next : no_index;
+    return next < settings_->stages.size() ? next : no_index;
 }
 
 // --- moving --------------------------------------------------------------------------------------
@@ -281,16 +281,16 @@ void Core::enter(State next, Instant at, Why why, Duration length, std::uint32_t
     if (next == State::rest || next == State::waiting || next == State::fault) {
         reached_ = no_index;
     }
-    look_wanted_ = settings_.without_post_halt != WithoutPostHalt::allow && may_power_off_next();
+    look_wanted_ = settings_->without_post_halt != WithoutPostHalt::allow && may_power_off_next();
 }
 
 /// In the last state before a press is decided: may that be a power-off?
 bool Core::may_power_off_next() const noexcept {
-    const bool at_threshold = settings_.act_on == ActOn::threshold;
+    const bool at_threshold = settings_->act_on == ActOn::threshold;
     if (state_ != (at_threshold ? State::holding : State::ready)) {
         return false;
     }
-    return settings_.stages[at_threshold ? 0 : reached_].action == Action::power_off;
+    return settings_->stages[at_threshold ? 0 : reached_].action == Action::power_off;
 }
 
 void Core::to_rest(Instant at, Why why, Duration length) {

@@ -9,6 +9,7 @@
 #include "core/storm.hpp"
 #include "core/trace.hpp"
 
+#include <memory>
 #include <optional>
 
 namespace nightlatch::core {
@@ -32,7 +33,8 @@ namespace nightlatch::core {
 /// unknown, blocked or broken means do nothing.
 class Core {
 public:
-    explicit Core(Settings settings);
+    /// The settings are kept by reference: whoever else needs them has the same ones.
+    explicit Core(std::shared_ptr<const Settings> settings);
 
     void feed(const Input& input);
     void advance(Instant now);
@@ -53,7 +55,7 @@ public:
     /// The oldest line of the trace not yet taken; when nobody takes them the oldest are lost.
     std::optional<Note> take_note() noexcept { return notes_.pop(); }
 
-    [[nodiscard]] const Settings& settings() const noexcept { return settings_; }
+    [[nodiscard]] const Settings& settings() const noexcept { return *settings_; }
 
     [[nodiscard]] std::uint32_t late_edges() const noexcept { return late_edges_; }
 
@@ -129,7 +131,7 @@ private:
     void hold_back_if_pressed(Instant at, GoingDownKind kind);
     void update_delay_lock();
 
-    Settings settings_;
+    std::shared_ptr<const Settings> settings_;
     Debounce debounce_;
     Storm storm_;
     Ring<ActionOut, 32> actions_;

@@ -121,7 +121,7 @@ void Core::take(const NewSettings& next) {
     on_resync(next.at);
     settings_ = next.settings;
     reached_ = no_index;
-    debounce_.set_intervals(settings_.press_interval, settings_.release_interval);
+    debounce_.set_intervals(settings_->press_interval, settings_->release_interval);
     debounce_.lose();
     contradiction_.reset();
     if (line_ == LineState::open) {
@@ -205,7 +205,7 @@ void Core::on_press(const Settled& press) {
 /// The button was let go within drop-outs, and is down again: a new press, and what was reached
 /// counts no more. A spent press stays spent, a stuck one (confirmed so until now) stuck.
 void Core::on_pressed_again(const Settled& again) {
-    const bool stuck = again.opened >= press_begin_ + settings_.stuck_after;
+    const bool stuck = again.opened >= press_begin_ + settings_->stuck_after;
     // Down since before the countdown, as under an alarm: it must not become one that calls off.
     const bool spent = state_ == State::countdown && press_begin_ < decision_.released;
     if (!stuck && !spent) {

@@ -12,11 +12,11 @@ namespace nightlatch::core {
 void Core::decide_stage(Instant at, Instant end) {
     const Duration held = end - press_begin_;
     std::uint32_t stage = no_index;
-    for (std::uint32_t i = 0; i < settings_.stages.size() && settings_.stages[i].hold <= held;
+    for (std::uint32_t i = 0; i < settings_->stages.size() && settings_->stages[i].hold <= held;
          ++i) {
         stage = i;
     }
-    if (settings_.act_on == ActOn::threshold) {
+    if (settings_->act_on == ActOn::threshold) {
         stage = reached_;  // while held the guard counts too; a release never acts
     }
     if (stage == no_index) {
@@ -24,9 +24,9 @@ void Core::decide_stage(Instant at, Instant end) {
         return;
     }
     reached_ = stage;
-    const Stage& chosen = settings_.stages[stage];
+    const Stage& chosen = settings_->stages[stage];
     note(at, Why::decided, held, stage);
-    decide({at, chosen.action, settings_.inhibitors, stage, no_index, held, end});
+    decide({at, chosen.action, settings_->inhibitors, stage, no_index, held, end});
 }
 
 void Core::decide(const Decision& decision) {
@@ -43,14 +43,14 @@ void Core::decide(const Decision& decision) {
     }
     const bool stays_on = verdict_ == Verdict::contradicted || verdict_ == Verdict::absent;
     if (decision.action == Action::power_off && stays_on && !by_alarm &&
-        settings_.without_post_halt == WithoutPostHalt::refuse) {
+        settings_->without_post_halt == WithoutPostHalt::refuse) {
         state_until_ = decision.at + limits::refusal_shown;
         enter(State::refused, decision.at, Why::no_post_halt);
         return;
     }
-    if (settings_.grace > Duration::zero()) {
-        state_until_ = decision.at + settings_.grace;
-        enter(State::countdown, decision.at, Why::countdown_begun, settings_.grace);
+    if (settings_->grace > Duration::zero()) {
+        state_until_ = decision.at + settings_->grace;
+        enter(State::countdown, decision.at, Why::countdown_begun, settings_->grace);
         return;
     }
     ask(decision);
@@ -90,7 +90,7 @@ void Core::take(const AlarmDue& due) {
 }
 
 void Core::on_alarm(const AlarmDue& due) {
-    const Alarm& alarm = settings_.alarms[due.alarm];
+    const Alarm& alarm = settings_->alarms[due.alarm];
     const Decision decision{
         due.at, alarm.action, alarm.inhibitors, no_index, due.alarm, {}, due.at};
     note(due.at, Why::alarm, {}, due.alarm);
@@ -190,8 +190,8 @@ void Core::on_going_down(const GoingDown& going) {
 /// The supply may hang on the button: while a finger is on it the machine should not go down. Not
 /// for a reboot, not for a stuck button, not where the circuit does without.
 void Core::hold_back_if_pressed(Instant at, GoingDownKind kind) {
-    holding_back_ = kind != GoingDownKind::reboot && settings_.act_on == ActOn::release &&
-                    debounce_.confirmed_pressed() && at < press_begin_ + settings_.stuck_after;
+    holding_back_ = kind != GoingDownKind::reboot && settings_->act_on == ActOn::release &&
+                    debounce_.confirmed_pressed() && at < press_begin_ + settings_->stuck_after;
 }
 
 void Core::on_not_going_down(Instant at) {

@@ -6,6 +6,7 @@
 #include "core/settings.hpp"
 
 #include <cstdint>
+#include <memory>
 #include <variant>
 
 namespace nightlatch::core {
@@ -102,7 +103,7 @@ struct VerdictKnown {
 /// known.
 struct NewSettings {
     Instant at;
-    Settings settings;
+    std::shared_ptr<const Settings> settings;
 };
 
 using Input = std::variant<Sample,

@@ -57,7 +57,7 @@ Rehearsal rehearse(RehearsalPlan plan) {
     recorder.expect(plan.script);
     recorder.thresholds(thresholds_of(plan.settings));
     ScriptedPostHalt post_halt(plan.script.post_halt);
-    SimulatedRun run(std::move(plan.settings),
+    SimulatedRun run(std::make_shared<const config::Settings>(std::move(plan.settings)),
                      std::move(plan.script),
                      {clock, recorder, recorder, post_halt},
                      hooks_to(recorder));

@@ -14,7 +14,7 @@ bool is_of_the_line(const ScriptStep& step) {
 
 }  // namespace
 
-SimulatedRun::SimulatedRun(config::Settings settings,
+SimulatedRun::SimulatedRun(supervisor::SettingsInForce settings,
                            PressScript script,
                            const Surroundings& surroundings,
                            Hooks hooks)

@@ -29,7 +29,7 @@ public:
         std::function<void()> changed;  ///< something came from the login manager: next_due() moved
     };
 
-    SimulatedRun(config::Settings settings,
+    SimulatedRun(supervisor::SettingsInForce settings,
                  PressScript script,
                  const Surroundings& surroundings,
                  Hooks hooks);
@@ -62,7 +62,7 @@ private:
     void perform(const ScriptStep& step);
     void start_app();
 
-    config::Settings settings_;
+    supervisor::SettingsInForce settings_;
     Surroundings surroundings_;
     Hooks hooks_;
     SimulatedLine line_;

@@ -25,11 +25,15 @@ ports::LineRequest request_of(const config::Settings& settings) {
     return {settings.button.where, settings.button.bias, settings.button.active_low};
 }
 
+std::shared_ptr<const core::Settings> of_core(const SettingsInForce& settings) {
+    return {settings, &settings->core};
+}
+
 }  // namespace
 
-App::App(config::Settings settings, const Ports& ports, Hooks hooks)
+App::App(SettingsInForce settings, const Ports& ports, Hooks hooks)
     : settings_(std::move(settings)), ports_(ports), hooks_(std::move(hooks)),
-      core_(settings_.core), line_({ports.line, ports.clock, core_, *this}),
+      core_(of_core(settings_)), line_({ports.line, ports.clock, core_, *this}),
       suspended_(ports.clock.suspended()) {}
 
 // --- what happens --------------------------------------------------------------------------------
@@ -50,19 +54,19 @@ void App::chips_changed() {
     take_in(core::LineMayBeBack{ports_.clock.now()});
 }
 
-void App::reload(config::Settings settings) {
-    const bool same_line = request_of(settings) == request_of(settings_);
+void App::reload(SettingsInForce settings) {
+    const bool same_line = request_of(*settings) == request_of(*settings_);
     settings_ = std::move(settings);
     if (!same_line) {
         line_.close();
     }
-    core_.feed(core::NewSettings{ports_.clock.now(), settings_.core});
+    core_.feed(core::NewSettings{ports_.clock.now(), of_core(settings_)});
     any_shown_ = false;  // the outputs may be others now
     look_at_post_halt();
     if (line_.is_open()) {
         line_.resync(ResyncWhy::reload);
     } else {
-        line_.open(request_of(settings_), ResyncWhy::reload);
+        line_.open(request_of(*settings_), ResyncWhy::reload);
     }
     settle_down();
 }
@@ -185,7 +189,7 @@ void App::perform(const core::Ask& ask) {
                        "asking the system for " + std::string(text_of(ask.action)),
                        fields);
     if (ask.action == core::Action::power_off && stays_on(*post_halt_) &&
-        settings_.core.without_post_halt == core::WithoutPostHalt::warn) {
+        settings_->core.without_post_halt == core::WithoutPostHalt::warn) {
         ports_.journal.say(Priority::warning,
                            Message::post_halt,
                            "asking although the supply will stay on: " + post_halt_->reason);
@@ -195,16 +199,16 @@ void App::perform(const core::Ask& ask) {
 }
 
 void App::perform(const core::Publish& publish) {
-    const bool by_stage = publish.stage < settings_.core.stages.size();
-    const std::string name = by_stage ? settings_.core.stages[publish.stage].name
-                                      : settings_.core.alarms[publish.alarm].name;
+    const bool by_stage = publish.stage < settings_->core.stages.size();
+    const std::string name = by_stage ? settings_->core.stages[publish.stage].name
+                                      : settings_->core.alarms[publish.alarm].name;
     const Field fields[] = {{"STAGE", name}};
     ports_.journal.say(Priority::notice, Message::decided, "announcing \"" + name + "\"", fields);
 }
 
 void App::perform(const core::OpenLine&) {
     if (!line_.is_open()) {
-        line_.open(request_of(settings_), std::exchange(open_why_, ResyncWhy::reopened));
+        line_.open(request_of(*settings_), std::exchange(open_why_, ResyncWhy::reopened));
     }
 }
 
@@ -240,7 +244,7 @@ void App::tell_notes() {
             const bool ours = note->why == core::Why::no_post_halt;
             ports_.journal.say(told.priority,
                                told.message,
-                               tell(*note, settings_, ours ? post_halt_->reason : answer_text_));
+                               tell(*note, *settings_, ours ? post_halt_->reason : answer_text_));
         }
     }
 }
@@ -261,7 +265,7 @@ void App::show_cue() {
 void App::tell_status() {
     std::string status = std::string(core::text_of(core_.state()));
     status += line_.is_open() ? ": watching " : ": no ";
-    status += text_of(settings_.button.where);
+    status += text_of(settings_->button.where);
     status += "; post-halt line: " + std::string(core::text_of(post_halt_->verdict));
     if (hooks_.status && status != status_) {
         hooks_.status(status);

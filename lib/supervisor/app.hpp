@@ -11,10 +11,15 @@
 #include "supervisor/watched_line.hpp"
 
 #include <functional>
+#include <memory>
 #include <optional>
 #include <string>
 
 namespace nightlatch::supervisor {
+
+/// Kept once: the core, the App and what is around it refer to the same ones. A reload puts others
+/// in their place.
+using SettingsInForce = std::shared_ptr<const config::Settings>;
 
 /// The wiring of the core to its ports: the same in the service, in a simulated run and in tests.
 /// It has no loop: whoever has one calls wake() when the line is readable or next_deadline() has
@@ -38,12 +43,12 @@ public:
         std::function<void(const core::Note&)> noted{};    ///< the core's trace, whole
     };
 
-    App(config::Settings settings, const Ports& ports, Hooks hooks);
+    App(SettingsInForce settings, const Ports& ports, Hooks hooks);
 
     void start();
     void wake();
     void chips_changed();
-    void reload(config::Settings settings);
+    void reload(SettingsInForce settings);
     void stop();
 
     [[nodiscard]] Instant next_deadline() const noexcept {
@@ -51,6 +56,8 @@ public:
     }
 
     [[nodiscard]] core::Cue cue() const noexcept { return core_.cue(); }
+
+    [[nodiscard]] const config::Settings& settings() const noexcept { return *settings_; }
 
     /// The button as debounced; nothing while it is not known.
     [[nodiscard]] std::optional<Level> settled() const noexcept { return core_.settled(); }
@@ -82,7 +89,7 @@ private:
     void tell_status();
     void look_at_post_halt();
 
-    config::Settings settings_;
+    SettingsInForce settings_;
     Ports ports_;
     Hooks hooks_;
     core::Core core_;

@@ -129,7 +129,7 @@ MUTATIONS = {
          "        enter(State::holding, again.at,"),
     ],
     "pressed again, a stuck press is one anew": [
-        (LINE, "    const bool stuck = again.opened >= press_begin_ + settings_.stuck_after;",
+        (LINE, "    const bool stuck = again.opened >= press_begin_ + settings_->stuck_after;",
          "    const bool stuck = false;"),
     ],
     "pressed again, a press from before an alarm calls it off": [
@@ -201,16 +201,16 @@ MUTATIONS = {
     ],
     # --- stages, stuck, threshold
     "a hold a millisecond short reaches its stage": [
-        (REQUESTS, "settings_.stages[i].hold <= held", "settings_.stages[i].hold <= held + 1ms"),
+        (REQUESTS, "settings_->stages[i].hold <= held", "settings_->stages[i].hold <= held + 1ms"),
     ],
     "a hold of exactly the stage's length does not reach it": [
-        (REQUESTS, "settings_.stages[i].hold <= held", "settings_.stages[i].hold < held"),
+        (REQUESTS, "settings_->stages[i].hold <= held", "settings_->stages[i].hold < held"),
     ],
     "the shortest stage reached acts": [
         (REQUESTS, "        stage = i;", "        stage = stage == no_index ? i : stage;"),
     ],
     "a stuck button is a press for ever": [
-        (CORE, "        due = press_begin_ + settings_.stuck_after;\n        if (const",
+        (CORE, "        due = press_begin_ + settings_->stuck_after;\n        if (const",
          "        if (const"),
     ],
     "a release from stuck acts": [
@@ -219,7 +219,7 @@ MUTATIONS = {
          "        enter(State::rest, release.at,"),
     ],
     "the threshold has no guard": [
-        (CORE, "if (settings_.act_on == ActOn::release) {\n        return Duration::zero();",
+        (CORE, "if (settings_->act_on == ActOn::release) {\n        return Duration::zero();",
          "if (true) {\n        return Duration::zero();"),
     ],
     "the guard of a chip that sleeps is that of any": [
@@ -232,7 +232,7 @@ MUTATIONS = {
         (CORE, "if (std::exchange(look_wanted_, false)) {", "if (false) {"),
     ],
     "acting on the threshold waits for the release": [
-        (CORE, "        if (settings_.act_on == ActOn::threshold) {\n            decide_stage(at, at);",
+        (CORE, "        if (settings_->act_on == ActOn::threshold) {\n            decide_stage(at, at);",
          "        if (false) {\n            decide_stage(at, at);"),
     ],
     "what was not confirmed pressed passes its stage inside an episode": [
@@ -241,7 +241,7 @@ MUTATIONS = {
     ],
     # --- countdown
     "the grace is ignored": [
-        (REQUESTS, "    if (settings_.grace > Duration::zero()) {", "    if (false) {"),
+        (REQUESTS, "    if (settings_->grace > Duration::zero()) {", "    if (false) {"),
     ],
     "a press at once after the release calls off": [
         (CORE, "    return begin >= decision_.released + limits::call_off_pause;",

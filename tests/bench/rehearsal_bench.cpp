@@ -171,8 +171,10 @@ Cost cost_of(const rehearsal::Bounce& bounce) {
     ManualClock clock;
     Nowhere nowhere;
     rehearsal::ScriptedPostHalt post_halt(core::Verdict::configured);
-    rehearsal::SimulatedRun run(
-        settings(), std::move(script), {clock, nowhere, nowhere, post_halt}, {});
+    rehearsal::SimulatedRun run(std::make_shared<const config::Settings>(settings()),
+                                std::move(script),
+                                {clock, nowhere, nowhere, post_halt},
+                                {});
     run.start();
     const std::size_t before = test::allocations();
     while (!run.played()) {

@@ -93,7 +93,7 @@ Ran run_samples(std::uint64_t seed, std::uint64_t count) {
     Dice dice(seed);
     Settings settings = small_settings();
     settings.grace = 200ms;
-    Core core(settings);
+    Core core(std::make_shared<const Settings>(settings));
     Instant now = line_start;
     Level level = Level::inactive;
     Ran ran;

@@ -79,7 +79,9 @@ TEST_CASE("the guard is that of the chip on which the line was opened last", "[l
     open(true);
     CHECK(asked_after(scene) == 3050ms);
     anew();
-    scene.give(NewSettings{scene.now, settings});  // of the same line, which stays open
+    scene.give(NewSettings{
+        scene.now,
+        std::make_shared<const Settings>(settings)});  // of the same line, which stays open
     scene.resync();
     scene.pass(1s);
     CHECK(asked_after(scene) == 3050ms);

@@ -214,7 +214,8 @@ TEST_CASE("the press that called off asks for nothing, however long", "[rules]")
 TEST_CASE("a reload calls a countdown off and voids a hold", "[rules]") {
     for (const State state : {State::holding, State::ready, State::countdown}) {
         Scene scene(state);
-        scene.give(NewSettings{scene.now, Scene::table_settings()});
+        scene.give(
+            NewSettings{scene.now, std::make_shared<const Settings>(Scene::table_settings())});
         CHECK(scene.state() == State::waiting);
         scene.resync();
         scene.release();

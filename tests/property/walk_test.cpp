@@ -172,7 +172,7 @@ private:
             break;
         case 2:
             settings_ = walk_settings();
-            give(NewSettings{now_, settings_});
+            give(NewSettings{now_, std::make_shared<const Settings>(settings_)});
             resync();
             break;
         case 3:

@@ -11,9 +11,9 @@ namespace nightlatch::test {
 
 using namespace core;
 
-Shell::Shell(const Settings& settings) : core_(settings) {}
+Shell::Shell(const Settings& settings) : core_(std::make_shared<const Settings>(settings)) {}
 
-Shell::Shell(const Settings& settings, Instant start, Level level) : core_(settings) {
+Shell::Shell(const Settings& settings, Instant start, Level level) : Shell(settings) {
     feed(Resync{start, level, ResyncWhy::start, 0});
     wake(start);
     left_.clear();

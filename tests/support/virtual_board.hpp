@@ -12,6 +12,7 @@
 #include "support/faulty_line.hpp"
 
 #include <algorithm>
+#include <memory>
 #include <string>
 #include <vector>
 
@@ -108,7 +109,9 @@ public:
                  bool chip_sleeps = false)
         : line(rehearsal::PressScript{at_start, std::move(events), 0s}, clock, {}),
           wired(line, clock, chip_sleeps),
-          app(std::move(settings), {wired, power, cues, journal, clock, post_halt}, {}) {
+          app(std::make_shared<const config::Settings>(std::move(settings)),
+              {wired, power, cues, journal, clock, post_halt},
+              {}) {
         app.start();
     }
 
@@ -127,6 +130,10 @@ public:
             wake();
         }
         clock.time = std::max(clock.time, end);
+    }
+
+    void reload(config::Settings settings) {
+        app.reload(std::make_shared<const config::Settings>(std::move(settings)));
     }
 
     void wake() {

@@ -24,7 +24,8 @@ struct Bench {
     Core core;
     std::vector<ActionOut> actions;
 
-    explicit Bench(Settings settings = one_stage()) : core(std::move(settings)) {
+    explicit Bench(Settings settings = one_stage())
+        : core(std::make_shared<const Settings>(std::move(settings))) {
         core.feed(Resync{zero, Level::inactive, ResyncWhy::start, 0});
         advance(1s);
         actions.clear();

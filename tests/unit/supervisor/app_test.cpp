@@ -134,7 +134,7 @@ TEST_CASE("a reload calls the countdown off") {
     VirtualBoard board(settings, press(1s, 3200ms), Level::inactive);
     board.run_to(6s);
     REQUIRE(board.app.cue().name == CueName::countdown);
-    board.app.reload(settings);
+    board.reload(settings);
     board.run_to(30s);
     CHECK(board.power.asked.empty());
     CHECK(board.app.cue().name == CueName::rest);

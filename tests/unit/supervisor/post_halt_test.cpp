@@ -62,7 +62,7 @@ TEST_CASE("with refuse, a reboot is asked for whatever the post-halt line") {
 
 TEST_CASE("with warn, the power-off is asked for and the journal says that the supply stays on") {
     VirtualBoard board(presses({1s}));
-    board.app.reload(settings_with(core::WithoutPostHalt::warn));
+    board.reload(settings_with(core::WithoutPostHalt::warn));
     board.post_halt.report = {Verdict::absent, "the tree has no post-halt node"};
     board.run_to(10s);
     CHECK(board.power.asked.size() == 1);
@@ -109,7 +109,7 @@ TEST_CASE("each verdict is told once, and in the status line") {
     ToldPostHalt post_halt;
     post_halt.report = {Verdict::configured, ""};
     rehearsal::SimulatedLine line(rehearsal::PressScript{Level::inactive, {}, 0s}, clock, {});
-    supervisor::App app(pontoon_settings(),
+    supervisor::App app(std::make_shared<const config::Settings>(pontoon_settings()),
                         {line, power, cues, journal, clock, post_halt},
                         {{}, {}, [&](const std::string& text) { status = text; }});
     app.start();

@@ -43,7 +43,7 @@ TEST_CASE("acting at the threshold the guard is 50 ms on a chip that sleeps, els
 TEST_CASE("the guard of a chip that sleeps is 50 ms after a reload, too") {
     VirtualBoard board(at_threshold(), press_at(2s), Level::inactive, true);
     board.run_to(1s);
-    board.app.reload(at_threshold());
+    board.reload(at_threshold());
     CHECK(asked_after(board, 2s) == 3050ms);
 }
 
@@ -109,7 +109,7 @@ TEST_CASE("a level that cannot be read after a reload is read a little later") {
     board.run_to(1s);
     board.wired.unreadable_from = board.clock.time;
     board.wired.unreadable_until = board.clock.time + 30ms;
-    board.app.reload(pontoon_settings());
+    board.reload(pontoon_settings());
     CHECK(board.app.cue().name == CueName::waiting);
     board.run_to(10s);
     CHECK(board.journal.count("reading the level failed") == 0);
@@ -150,7 +150,7 @@ struct Elsewhere final : supervisor::WatchedLine::Owner {
 
 TEST_CASE("another line is watched by the same procedure, and its edges are not the button's") {
     VirtualClock clock;
-    core::Core core(pontoon_settings().core);
+    core::Core core(std::make_shared<const core::Settings>(pontoon_settings().core));
     rehearsal::SimulatedLine alarm(
         rehearsal::PressScript{Level::inactive, press_at(1s), 0s}, clock, {});
     Elsewhere owner;
