@@ -70,7 +70,8 @@ Simulation::Simulation(const Options& options,
            std::move(script),
            {*loop_, commentary_, commentary_, post_halt_},
            hooks()),
-      bus_(*loop_, commentary_), login_({*loop_, bus_, run_, commentary_}, simulated_login(options)),
+      bus_(*loop_, commentary_),
+      login_({*loop_, bus_, run_, commentary_}, simulated_login(options)),
       timer_(loop_->timer([this] { turn(); })),
       input_(loop_->fd_watch([this](sys::FdReady) { typed(); })) {
     if (asks_for_real_) {
