@@ -50,7 +50,7 @@ void CueSet::show(const core::Cue& cue) {
     }
 }
 
-void CueSet::finish(ports::Farewell farewell) {
+void CueSet::finish(Farewell farewell) {
     for (const auto& output : outputs_) {
         output->finish(farewell);
     }

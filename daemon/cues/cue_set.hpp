@@ -2,8 +2,8 @@
 #pragma once
 
 #include "config/settings.hpp"
+#include "daemon/cues/cue_output.hpp"
 #include "daemon/sys/event_loop.hpp"
-#include "supervisor/ports/cue_output.hpp"
 #include "supervisor/ports/journal.hpp"
 
 #include <memory>
@@ -13,17 +13,17 @@ namespace nightlatch::cues {
 
 /// Every [[feedback]] of a configuration as one output. At a reload the old set is finished before
 /// the new one shows anything: they may share an LED or a line.
-class CueSet final : public ports::CueOutput {
+class CueSet final : public CueOutput {
 public:
     CueSet(sys::EventLoop& loop,
            ports::Journal& journal,
            const std::vector<config::Feedback>& feedback);
 
     void show(const core::Cue& cue) override;
-    void finish(ports::Farewell farewell) override;
+    void finish(Farewell farewell) override;
 
 private:
-    std::vector<std::unique_ptr<ports::CueOutput>> outputs_;
+    std::vector<std::unique_ptr<CueOutput>> outputs_;
 };
 
 }  // namespace nightlatch::cues

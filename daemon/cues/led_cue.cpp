@@ -164,12 +164,12 @@ bool LedCue::drive_by_hand() {
     return true;
 }
 
-void LedCue::finish(ports::Farewell farewell) {
+void LedCue::finish(Farewell farewell) {
     timer_.disarm();
     if (!taken_over_) {
         return;
     }
-    if (farewell == ports::Farewell::stopped) {
+    if (farewell == Farewell::stopped) {
         static_cast<void>(write_all(restoring(*found_, way_.drive)));
         return;
     }

@@ -1,11 +1,11 @@
 // SPDX-License-Identifier: MIT
 #pragma once
 
+#include "daemon/cues/cue_output.hpp"
 #include "daemon/cues/led_plan.hpp"
 #include "daemon/cues/patterns.hpp"
 #include "daemon/cues/tries.hpp"
 #include "daemon/sys/event_loop.hpp"
-#include "supervisor/ports/cue_output.hpp"
 #include "supervisor/ports/journal.hpp"
 
 #include <optional>
@@ -24,7 +24,7 @@ struct LedSettings {
 ///
 /// What cannot be written is tried again (Tries): at start, and after the timer trigger was set,
 /// the files are root's until udev has worked through the event. Never blocks on any of it.
-class LedCue final : public ports::CueOutput {
+class LedCue final : public CueOutput {
 public:
     LedCue(sys::EventLoop& loop, ports::Journal& journal, LedSettings settings);
 
@@ -32,7 +32,7 @@ public:
 
     /// stopped: gives back the trigger and the brightness found at the first show(). shutdown: the
     /// cue stays; one blinked by us stays lit, for the kernel will not go on with it.
-    void finish(ports::Farewell farewell) override;
+    void finish(Farewell farewell) override;
 
 private:
     struct Failure {

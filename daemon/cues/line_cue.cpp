@@ -70,14 +70,14 @@ void LineCue::failed(const Error& error, Instant now) {
     }
 }
 
-void LineCue::finish(ports::Farewell farewell) {
+void LineCue::finish(Farewell farewell) {
     timer_.disarm();
     if (!open_) {
         return;
     }
     const bool steady =
         pattern_.kind == core::PatternKind::on || pattern_.kind == core::PatternKind::off;
-    if (farewell == ports::Farewell::stopped || !steady) {
+    if (farewell == Farewell::stopped || !steady) {
         static_cast<void>(line_.set(Level::inactive));
     }
 }

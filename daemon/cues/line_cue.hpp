@@ -1,10 +1,10 @@
 // SPDX-License-Identifier: MIT
 #pragma once
 
+#include "daemon/cues/cue_output.hpp"
 #include "daemon/cues/patterns.hpp"
 #include "daemon/cues/tries.hpp"
 #include "daemon/sys/event_loop.hpp"
-#include "supervisor/ports/cue_output.hpp"
 #include "supervisor/ports/journal.hpp"
 
 #include <functional>
@@ -29,7 +29,7 @@ struct LineSettings {
 /// Shows cues on a GPIO line: a lamp, a buzzer. Every change of level is ours to make, so it wakes
 /// us for blinks and pulses, and only while such a cue is shown. A line that cannot be had, or is
 /// gone, is told once and tried again (Tries).
-class LineCue final : public ports::CueOutput {
+class LineCue final : public CueOutput {
 public:
     LineCue(sys::EventLoop& loop, ports::Journal& journal, DrivenLine line, LineSettings settings);
 
@@ -37,7 +37,7 @@ public:
 
     /// stopped: driven inactive. shutdown: a steady level stays until the kernel lets the line go;
     /// a blink or pulse ends inactive, for a buzzer must not be left sounding.
-    void finish(ports::Farewell farewell) override;
+    void finish(Farewell farewell) override;
 
 private:
     void update();

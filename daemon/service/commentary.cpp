@@ -1,8 +1,6 @@
 // SPDX-License-Identifier: MIT
 #include "daemon/service/commentary.hpp"
 
-#include "rehearsal/moment.hpp"
-
 #include <unistd.h>
 
 namespace nightlatch::service {
@@ -18,23 +16,27 @@ void Commentary::line(const rehearsal::Moment& moment) {
     std::fflush(out_);
 }
 
+void Commentary::happened(const supervisor::Event& event) {
+    if (std::holds_alternative<supervisor::Asked>(event.what)) {
+        ++requests_;
+    }
+    if (const auto moment = rehearsal::moment_of(event, start_)) {
+        line(*moment);
+    }
+}
+
 void Commentary::say(Priority priority,
                      Message message,
                      const std::string& text,
                      std::span<const ports::Field> /*fields*/) {
-    if (message == Message::asked) {
-        ++requests_;
-    }
-    if (priority != Priority::debug) {
+    if (wants(priority)) {
         line({clock_.now() - start_, rehearsal::lane_of(priority, message), text});
     }
 }
 
-void Commentary::show(const core::Cue& cue) {
-    line({clock_.now() - start_, rehearsal::Lane::cue, rehearsal::cue_text(cue, start_)});
+void Commentary::login_tells(Instant at, const std::string& text) {
+    line({at - start_, rehearsal::Lane::login, text});
 }
-
-void Commentary::finish(ports::Farewell /*farewell*/) {}
 
 void Commentary::step(Instant at, const rehearsal::ScriptStep& step) {
     const rehearsal::Moment moment = rehearsal::moment_of(at - start_, step);
@@ -45,6 +47,17 @@ void Commentary::step(Instant at, const rehearsal::ScriptStep& step) {
     std::fprintf(
         out_, "\n%s%s%s\n", bold_ ? "\033[1m" : "", moment.text.c_str(), bold_ ? "\033[0m" : "");
     std::fflush(out_);
+}
+
+void Commentary::over(AskedOf whom) {
+    const bool dry = whom == AskedOf::nobody && requests_ > 0;
+    std::fprintf(out_,
+                 "\nThe run is over: %d %s%s.\n",
+                 requests_,
+                 requests_ == 1 ? "request" : "requests",
+                 whom == AskedOf::script ? ", of the script's login manager only"
+                 : dry                   ? ", dry: nothing was asked of this machine"
+                                         : "");
 }
 
 }  // namespace nightlatch::service

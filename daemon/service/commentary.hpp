@@ -2,9 +2,7 @@
 #pragma once
 
 #include "rehearsal/moment.hpp"
-#include "rehearsal/press_script.hpp"
-#include "supervisor/ports/clock.hpp"
-#include "supervisor/ports/cue_output.hpp"
+#include "rehearsal/simulated_run.hpp"
 #include "supervisor/ports/journal.hpp"
 
 #include <cstdio>
@@ -12,13 +10,25 @@
 
 namespace nightlatch::service {
 
+enum class AskedOf : unsigned char {
+    machine,  ///< this one's login manager
+    nobody,   ///< a dry run
+    script,   ///< the press script's login manager
+};
+
 /// A simulated run told line by line: what the button did, which cue is shown, what was decided and
-/// why. Times count from the start of the run. It stands in for the journal and for the lamps.
-class Commentary final : public ports::Journal, public ports::CueOutput {
+/// why. Times count from the start of the run. To the adapters it stands in for the journal.
+class Commentary final : public rehearsal::RunFollower, public ports::Journal {
 public:
     Commentary(std::FILE* out, const ports::Clock& clock);
 
-    [[nodiscard]] bool wants(ports::Priority) const noexcept override { return true; }
+    void happened(const supervisor::Event& event) override;
+    void step(Instant at, const rehearsal::ScriptStep& step) override;
+    void login_tells(Instant at, const std::string& text) override;
+
+    [[nodiscard]] bool wants(ports::Priority priority) const noexcept override {
+        return priority != ports::Priority::debug;
+    }
 
     using ports::Journal::say;
     void say(ports::Priority priority,
@@ -26,17 +36,8 @@ public:
              const std::string& text,
              std::span<const ports::Field> fields) override;
 
-    void show(const core::Cue& cue) override;
-    void finish(ports::Farewell farewell) override;
-
-    /// A step of the press script.
-    void step(Instant at, const rehearsal::ScriptStep& step);
-
-    void tell(Instant at, rehearsal::Lane lane, const std::string& text) {
-        line({at - start_, lane, text});
-    }
-
-    [[nodiscard]] int requests() const noexcept { return requests_; }
+    /// The last line: how many requests there were, and who was asked.
+    void over(AskedOf whom);
 
 private:
     void line(const rehearsal::Moment& moment);

@@ -9,11 +9,13 @@
 #include "daemon/guard/guard_file.hpp"
 #include "daemon/login/login_manager.hpp"
 #include "daemon/service/live_post_halt.hpp"
-#include "daemon/service/shell.hpp"
 #include "daemon/sys/config_file.hpp"
 #include "daemon/sys/event_loop.hpp"
 #include "daemon/sys/journal.hpp"
 #include "daemon/sys/notify.hpp"
+#include "supervisor/journal_follower.hpp"
+#include "supervisor/shell.hpp"
+#include "supervisor/status_line.hpp"
 
 #include <csignal>
 #include <cstdlib>
@@ -47,16 +49,21 @@ login::Options login_options(const Options& options) {
 }
 
 /// The outputs of the configuration in force: a reload puts others in their place.
-class CurrentCues final : public ports::CueOutput {
+class Lamps final : public supervisor::Follower {
 public:
-    explicit CurrentCues(std::unique_ptr<cues::CueSet> set) : set_(std::move(set)) {}
+    explicit Lamps(std::unique_ptr<cues::CueSet> set) : set_(std::move(set)) {}
 
-    void show(const core::Cue& cue) override { set_->show(cue); }
-
-    void finish(ports::Farewell farewell) override { set_->finish(farewell); }
+    void happened(const supervisor::Event& event) override {
+        if (const auto* shown = std::get_if<supervisor::CueShown>(&event.what)) {
+            set_->show(shown->cue);
+        } else if (const auto* stopping = std::get_if<supervisor::Stopping>(&event.what)) {
+            set_->finish(stopping->in_shutdown ? cues::Farewell::shutdown
+                                               : cues::Farewell::stopped);
+        }
+    }
 
     void replace(std::unique_ptr<cues::CueSet> set) {
-        set_->finish(ports::Farewell::stopped);  // the new ones may use the same lamps
+        set_->finish(cues::Farewell::stopped);  // the new ones may use the same lamps
         set_ = std::move(set);
     }
 
@@ -65,11 +72,13 @@ private:
 };
 
 /// The real line, chips, lamps, login manager and loop around the App.
-class Service final : public Shell {
+class Service final : public supervisor::Shell, public supervisor::Follower {
 public:
     Service(Options options, std::unique_ptr<sys::EventLoop> loop, config::Settings settings);
 
     int run();
+
+    void happened(const supervisor::Event& event) override;
 
 private:
     void arm() override { timer_.arm(app().next_deadline()); }
@@ -79,15 +88,16 @@ private:
     void signal(int number);
     void reload();
     void watch_chips();
-    void line_opened(const ports::LineFacts& facts);
-    void line_closed();
-    void status(const std::string& text);
+    void line_opened(const supervisor::LineOpened& opened);
+    void line_closing();
 
     Options options_;
     std::unique_ptr<sys::EventLoop> loop_;
     sys::Journal journal_;
+    supervisor::JournalFollower told_{journal_};
+    supervisor::StatusLine status_;
     gpio::GpioButtonLine line_;
-    CurrentCues cues_;
+    Lamps lamps_;
     bus::Bus bus_;
     login::LoginManager login_;
     LivePostHalt post_halt_;
@@ -97,24 +107,24 @@ private:
     sys::FdWatch devices_watch_;
     bool ready_ = false;
     bool stopping_ = false;
-    std::string status_;
 };
 
 Service::Service(Options options, std::unique_ptr<sys::EventLoop> loop, config::Settings settings)
     : options_(std::move(options)), loop_(std::move(loop)),
-      cues_(std::make_unique<cues::CueSet>(*loop_, journal_, settings.feedback)),
+      status_([this](const std::string& text) {
+          if (ready_) {
+              sys::notify_status(text);
+          }
+      }),
+      lamps_(std::make_unique<cues::CueSet>(*loop_, journal_, settings.feedback)),
       bus_(*loop_, journal_), login_({*loop_, bus_, *this, journal_}, login_options(options_)),
       timer_(loop_->timer([this] { wake(); })),
       line_watch_(loop_->fd_watch([this](sys::FdReady) { wake(); })),
       devices_watch_(loop_->fd_watch([this](sys::FdReady) { chips_changed(); })) {
-    supervisor::App::Hooks hooks;
-    hooks.line_opened = [this](const ports::LineFacts& facts) { line_opened(facts); };
-    hooks.line_closed = [this] { line_closed(); };
-    hooks.status = [this](const std::string& text) { status(text); };
     run_app(std::make_unique<supervisor::App>(
         std::make_shared<const config::Settings>(std::move(settings)),
-        supervisor::App::Ports{line_, login_, cues_, journal_, *loop_, post_halt_},
-        std::move(hooks)));
+        supervisor::App::Ports{line_, login_, *loop_, post_halt_},
+        std::vector<supervisor::Follower*>{&lamps_, &told_, this, &status_}));
 }
 
 int Service::run() {
@@ -131,7 +141,7 @@ int Service::run() {
     bus_.start();
     arm();
     ready_ = true;
-    sys::notify_ready(status_);
+    sys::notify_ready(status_.text());
     const auto code = loop_->run();
     sys::notify_stopping("stopping");
     stopping_ = true;
@@ -180,32 +190,38 @@ void Service::reload() {
     sys::notify_reloading(loop_->now());
     auto settings = load_settings(options_, !options_.dry_run);
     if (settings) {
-        cues_.replace(std::make_unique<cues::CueSet>(*loop_, journal_, settings->feedback));
+        lamps_.replace(std::make_unique<cues::CueSet>(*loop_, journal_, settings->feedback));
         app().reload(std::make_shared<const config::Settings>(std::move(*settings)));
-        journal_.say(Priority::notice, Message::reloaded, "the configuration was read again");
         arm();
     } else {
         journal_.say(Priority::error,
                      Message::reload_failed,
                      "the configuration was not taken over: the one before stays in force");
     }
-    sys::notify_ready(status_);
+    sys::notify_ready(status_.text());
+}
+
+void Service::happened(const supervisor::Event& event) {
+    if (const auto* opened = std::get_if<supervisor::LineOpened>(&event.what)) {
+        line_opened(*opened);
+    } else if (std::holds_alternative<supervisor::LineClosing>(event.what)) {
+        line_closing();
+    }
 }
 
 /// The line is watched; and the helper that runs at the very end is told which line to wait for.
-void Service::line_opened(const ports::LineFacts& facts) {
+void Service::line_opened(const supervisor::LineOpened& opened) {
     if (const Outcome watched = line_watch_.start(line_.fd()); !watched) {
         journal_.say(Priority::error, Message::line_fault, watched.error().text);
     }
     if (options_.dry_run) {
         return;
     }
-    const config::Settings& settings = app().settings();
-    const guard::GuardFile file{.chip = facts.chip_name,
-                                .offset = facts.offset,
-                                .active_low = settings.button.active_low,
-                                .bias = settings.button.bias,
-                                .release_interval = settings.core.release_interval};
+    const guard::GuardFile file{.chip = opened.facts.chip_name,
+                                .offset = opened.facts.offset,
+                                .active_low = opened.request.active_low,
+                                .bias = opened.request.bias,
+                                .release_interval = app().settings().core.release_interval};
     const Outcome written = guard::write_guard_file(guard_path(), file);
     if (!written) {
         journal_.say(Priority::warning, Message::plain, written.error().text);
@@ -214,17 +230,10 @@ void Service::line_opened(const ports::LineFacts& facts) {
 
 /// Lost, the line's chip may soon be another's number. Let go at our end, it is the one to wait
 /// for.
-void Service::line_closed() {
+void Service::line_closing() {
     line_watch_.stop();
     if (!stopping_ && !options_.dry_run) {
         guard::remove_guard_file(guard_path());
-    }
-}
-
-void Service::status(const std::string& text) {
-    status_ = text;
-    if (ready_) {
-        sys::notify_status(text);
     }
 }
 

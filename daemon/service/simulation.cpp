@@ -31,7 +31,6 @@ public:
     int run();
 
 private:
-    rehearsal::SimulatedRun::Hooks hooks();
     void turn();
     void arm();
     void typed();
@@ -68,8 +67,7 @@ Simulation::Simulation(const Options& options,
       asks_for_real_(!rehearsal::scripts_the_login_manager(script)),
       run_(std::make_shared<const config::Settings>(std::move(settings)),
            std::move(script),
-           {*loop_, commentary_, commentary_, post_halt_},
-           hooks()),
+           {*loop_, post_halt_, commentary_, [this] { arm(); }}),
       bus_(*loop_, commentary_),
       login_({*loop_, bus_, run_, commentary_}, simulated_login(options)),
       timer_(loop_->timer([this] { turn(); })),
@@ -77,18 +75,6 @@ Simulation::Simulation(const Options& options,
     if (asks_for_real_) {
         run_.ask_instead(login_);
     }
-}
-
-rehearsal::SimulatedRun::Hooks Simulation::hooks() {
-    rehearsal::SimulatedRun::Hooks hooks;
-    hooks.told = [this](Instant at, const rehearsal::ScriptStep& step) {
-        commentary_.step(at, step);
-    };
-    hooks.power.told = [this](const std::string& text) {
-        commentary_.tell(loop_->now(), rehearsal::Lane::login, text);
-    };
-    hooks.changed = [this] { arm(); };
-    return hooks;
 }
 
 int Simulation::run() {
@@ -120,13 +106,9 @@ int Simulation::run() {
     arm();
     const auto code = loop_->run();
     run_.stop();
-    const int requests = commentary_.requests();
-    std::printf("\nThe run is over: %d %s%s.\n",
-                requests,
-                requests == 1 ? "request" : "requests",
-                !asks_for_real_            ? ", of the script's login manager only"
-                : dry_run_ && requests > 0 ? ", dry: nothing was asked of this machine"
-                                           : "");
+    commentary_.over(!asks_for_real_ ? AskedOf::script
+                     : dry_run_      ? AskedOf::nobody
+                                     : AskedOf::machine);
     return code ? *code : 1;
 }
 

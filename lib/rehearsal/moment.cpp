@@ -2,6 +2,7 @@
 #include "rehearsal/moment.hpp"
 
 #include "base/duration_text.hpp"
+#include "supervisor/narrate.hpp"
 
 #include <array>
 #include <cstdio>
@@ -145,6 +146,19 @@ std::string line_of(const Moment& moment) {
 
 Moment moment_of(Duration at, const ScriptStep& step) {
     return std::visit([at](const auto& what) { return told(at, what); }, step);
+}
+
+std::optional<Moment> moment_of(const supervisor::Event& event, Instant start, bool details) {
+    const Duration at = event.at - start;
+    if (const auto* shown = std::get_if<supervisor::CueShown>(&event.what)) {
+        return Moment{at, Lane::cue, cue_text(shown->cue, start)};
+    }
+    const bool step_tells = std::holds_alternative<supervisor::Reloaded>(event.what);
+    const auto told = supervisor::rank(event);
+    if (!told || step_tells || (told->priority == Priority::debug && !details)) {
+        return std::nullopt;
+    }
+    return Moment{at, lane_of(told->priority, told->message), supervisor::tell(event)};
 }
 
 std::string short_moment(Duration at) {

@@ -4,6 +4,7 @@
 #include "base/time.hpp"
 #include "core/cue.hpp"
 #include "rehearsal/press_script.hpp"
+#include "supervisor/event.hpp"
 #include "supervisor/ports/journal.hpp"
 
 #include <optional>
@@ -49,6 +50,12 @@ std::string line_of(const Moment& moment);
 
 /// A step of the press script as it is told. Edges are many: their text needs no memory.
 Moment moment_of(Duration at, const ScriptStep& step);
+
+/// An event as it is told, times since `start`; nothing where it has no line. `details`: with what
+/// a journal would not show.
+std::optional<Moment> moment_of(const supervisor::Event& event,
+                                Instant start,
+                                bool details = false);
 
 /// "   12.400 s": right-aligned, so that moments below one another line up.
 std::string moment_text(Duration at);

@@ -75,39 +75,41 @@ void Recorder::expect(const PressScript& script) {
     raw(Duration::zero(), button_);
 }
 
-void Recorder::say(ports::Priority priority,
-                   ports::Message message,
-                   const std::string& text,
-                   std::span<const ports::Field> fields) {
-    const Lane lane = lane_of(priority, message);
-    if (lane == Lane::decision) {
-        decision_ = text;
+void Recorder::happened(const supervisor::Event& event) {
+    const Duration at = event.at - record_.start;
+    if (const core::Note* const note = supervisor::note_of(event)) {
+        noted(at, *note);
     }
-    const auto stage = std::find_if(fields.begin(), fields.end(), [](const ports::Field& field) {
-        return field.name == "STAGE";  // of what is announced
-    });
-    if (stage != fields.end()) {
-        record_.announced.push_back({elapsed(), stage->value});
+    std::visit([&](const auto& what) { keep(at, what); }, event.what);
+    if (auto moment = moment_of(event, record_.start, details_)) {
+        add(std::move(*moment));
     }
-    add({elapsed(), lane, text});
 }
 
-void Recorder::show(const core::Cue& cue) {
+void Recorder::keep(Duration at, const supervisor::Asked& asked) {
+    record_.asked.push_back({at, asked.action, asked.inhibitors, asked.cause, AskedOutcome::open});
+}
+
+void Recorder::keep(Duration at, const supervisor::Announced& announced) {
+    record_.announced.push_back({at, announced.name});
+}
+
+void Recorder::keep(Duration at, const supervisor::CueShown& shown) {
+    const core::Cue& cue = shown.cue;
     record_.timeline.cues.push_back(
-        {elapsed(), std::string(core::text_of(cue.name)), std::string(core::text_of(cue.state))});
+        {at, std::string(core::text_of(cue.name)), std::string(core::text_of(cue.state))});
     record_.cues.push_back(cue);
-    add({elapsed(), Lane::cue, cue_text(cue, record_.start)});
     if (cue.state == core::State::holding) {
         const Duration begin = cue.since - record_.start;
         end_hold(begin);  // let go within drop-outs: no release told of its end
         hold_begin_ = begin;
     } else if (!is_of_a_hold(cue.state)) {
-        end_hold(elapsed());
+        end_hold(at);
     }
 }
 
-void Recorder::finish(ports::Farewell /*farewell*/) {
-    end_hold(elapsed());
+void Recorder::keep(Duration at, const supervisor::Stopping& /*stopping*/) {
+    end_hold(at);
 }
 
 void Recorder::step(Instant at, const ScriptStep& step) {
@@ -122,12 +124,12 @@ void Recorder::step(Instant at, const ScriptStep& step) {
     add(moment_of(since_start, step));
 }
 
-void Recorder::noted(const core::Note& note) {
+void Recorder::noted(Duration at, const core::Note& note) {
     if (hold_begin_ && tells_length_of_hold(note)) {
         end_hold(*hold_begin_ + note.length);
     }
     if (note.why == Why::request_accepted || note.why == Why::going_down) {
-        record_.timeline.marks.push_back({elapsed(), MarkKind::answer, core::text_of(note.why)});
+        record_.timeline.marks.push_back({at, MarkKind::answer, core::text_of(note.why)});
     }
     const auto outcome = outcome_of(note.why);
     const bool of_ours = note.from == core::State::asked || note.from == core::State::unanswered ||
@@ -137,12 +139,8 @@ void Recorder::noted(const core::Note& note) {
     }
 }
 
-void Recorder::asked(core::Action action, core::Inhibitors inhibitors) {
-    record_.asked.push_back({elapsed(), action, inhibitors, decision_, AskedOutcome::open});
-}
-
-void Recorder::login_tells(const std::string& text) {
-    add({elapsed(), Lane::login, text});
+void Recorder::login_tells(Instant at, const std::string& text) {
+    add({at - record_.start, Lane::login, text});
 }
 
 void Recorder::settled(std::optional<Level> level) {

@@ -1,17 +1,14 @@
 // SPDX-License-Identifier: MIT
 #pragma once
 
-#include "core/trace.hpp"
 #include "rehearsal/rehearsal.hpp"
-#include "supervisor/ports/clock.hpp"
-#include "supervisor/ports/cue_output.hpp"
-#include "supervisor/ports/journal.hpp"
+#include "rehearsal/simulated_run.hpp"
 
 namespace nightlatch::rehearsal {
 
-/// Stands in for the journal and the lamps of a rehearsal and keeps what they are told. Its memory
-/// for edges is set aside beforehand.
-class Recorder final : public ports::Journal, public ports::CueOutput {
+/// Keeps what a rehearsed run tells, as lines and as lanes. Its memory for edges is set aside
+/// beforehand.
+class Recorder final : public RunFollower {
 public:
     /// The script begins now. `details`: with what only the trace shows.
     Recorder(const ports::Clock& clock, bool details);
@@ -22,23 +19,10 @@ public:
         record_.timeline.thresholds = std::move(thresholds);
     }
 
-    [[nodiscard]] bool wants(ports::Priority priority) const noexcept override {
-        return details_ || priority != ports::Priority::debug;
-    }
+    void happened(const supervisor::Event& event) override;
+    void step(Instant at, const ScriptStep& step) override;
+    void login_tells(Instant at, const std::string& text) override;
 
-    using ports::Journal::say;
-    void say(ports::Priority priority,
-             ports::Message message,
-             const std::string& text,
-             std::span<const ports::Field> fields) override;
-
-    void show(const core::Cue& cue) override;
-    void finish(ports::Farewell farewell) override;
-
-    void step(Instant at, const ScriptStep& step);
-    void noted(const core::Note& note);
-    void asked(core::Action action, core::Inhibitors inhibitors);
-    void login_tells(const std::string& text);
     void settled(std::optional<Level> level);
 
     /// All of it, ended now.
@@ -47,6 +31,15 @@ public:
 private:
     [[nodiscard]] Duration elapsed() const { return clock_.now() - record_.start; }
 
+    void keep(Duration at, const supervisor::Asked& asked);
+    void keep(Duration at, const supervisor::Announced& announced);
+    void keep(Duration at, const supervisor::CueShown& shown);
+    void keep(Duration at, const supervisor::Stopping& stopping);
+
+    template <class Other>
+    void keep(Duration /*at*/, const Other& /*other*/) {}
+
+    void noted(Duration at, const core::Note& note);
     void raw(Duration at, std::optional<Level> level);
     void end_hold(Duration end);
     void add(Moment moment);
@@ -56,7 +49,6 @@ private:
     Rehearsal record_;
     Level button_ = Level::inactive;
     std::optional<Duration> hold_begin_;
-    std::string decision_;  ///< told last
 };
 
 }  // namespace nightlatch::rehearsal

@@ -37,17 +37,6 @@ std::vector<wave::Threshold> thresholds_of(const config::Settings& settings) {
     return thresholds;
 }
 
-SimulatedRun::Hooks hooks_to(Recorder& recorder) {
-    SimulatedRun::Hooks hooks;
-    hooks.told = [&recorder](Instant at, const ScriptStep& step) { recorder.step(at, step); };
-    hooks.noted = [&recorder](const core::Note& note) { recorder.noted(note); };
-    hooks.power.asked = [&recorder](core::Action action, core::Inhibitors inhibitors) {
-        recorder.asked(action, inhibitors);
-    };
-    hooks.power.told = [&recorder](const std::string& text) { recorder.login_tells(text); };
-    return hooks;
-}
-
 }  // namespace
 
 Rehearsal rehearse(RehearsalPlan plan) {
@@ -59,15 +48,14 @@ Rehearsal rehearse(RehearsalPlan plan) {
     ScriptedPostHalt post_halt(plan.script.post_halt);
     SimulatedRun run(std::make_shared<const config::Settings>(std::move(plan.settings)),
                      std::move(plan.script),
-                     {clock, recorder, recorder, post_halt},
-                     hooks_to(recorder));
+                     {clock, post_halt, recorder, {}});
     std::uint64_t turns = 1;
     run.start();
-    recorder.settled(run.app().settled());
+    recorder.settled(run.settled());
     while (run.next_due() <= end) {
         clock.move_to(run.next_due());
         run.turn();
-        recorder.settled(run.app().settled());
+        recorder.settled(run.settled());
         ++turns;
     }
     clock.move_to(end);

@@ -28,7 +28,7 @@ struct Asked {
     Duration at{};
     core::Action action = core::Action::power_off;
     core::Inhibitors inhibitors = core::Inhibitors::respect;
-    std::string why;  ///< the decision, as it was told: `let go after 3.400 s: stage "off" …`
+    supervisor::Cause why;
     AskedOutcome outcome = AskedOutcome::open;
 };
 

@@ -18,13 +18,10 @@ constexpr Duration begins_after = 10ms;
 
 SimulatedPower::SimulatedPower(const ports::Clock& clock,
                                ports::PowerListener& listener,
-                               Hooks hooks)
-    : clock_(clock), listener_(listener), hooks_(std::move(hooks)) {}
+                               std::function<void(const std::string&)> told)
+    : clock_(clock), listener_(listener), told_(std::move(told)) {}
 
-void SimulatedPower::ask(core::Action action, core::Inhibitors inhibitors) {
-    if (hooks_.asked) {
-        hooks_.asked(action, inhibitors);
-    }
+void SimulatedPower::ask(core::Action action, core::Inhibitors /*inhibitors*/) {
     if (!present_) {  // the second route: a root path unit takes it up, and no signal tells of it
         later(answers_.after, [this] { answer(AnswerKind::accepted, "by the second route"); });
         return;
@@ -45,8 +42,8 @@ void SimulatedPower::ask(core::Action action, core::Inhibitors inhibitors) {
 }
 
 void SimulatedPower::hold_delay(bool hold) {
-    if (delay_held_ && !hold && hooks_.told) {
-        hooks_.told("the delay inhibitor is let go: nothing of ours holds the shutdown up");
+    if (delay_held_ && !hold && told_) {
+        told_("the delay inhibitor is let go: nothing of ours holds the shutdown up");
     }
     delay_held_ = hold;
 }

@@ -16,12 +16,10 @@ namespace nightlatch::rehearsal {
 /// answer or after it [org.freedesktop.login1(5)]; here after it.
 class SimulatedPower final : public ports::Power {
 public:
-    struct Hooks {
-        std::function<void(core::Action, core::Inhibitors)> asked;
-        std::function<void(const std::string&)> told;  ///< what it has to say of itself
-    };
-
-    SimulatedPower(const ports::Clock& clock, ports::PowerListener& listener, Hooks hooks);
+    /// `told` hears what it has to say of itself; may be empty.
+    SimulatedPower(const ports::Clock& clock,
+                   ports::PowerListener& listener,
+                   std::function<void(const std::string&)> told);
 
     void ask(core::Action action, core::Inhibitors inhibitors) override;
     void hold_delay(bool hold) override;
@@ -53,7 +51,7 @@ private:
 
     const ports::Clock& clock_;
     ports::PowerListener& listener_;
-    Hooks hooks_;
+    std::function<void(const std::string&)> told_;
     LoginAnswers answers_;
     std::vector<Due> due_;  ///< in order of time
     bool present_ = true;

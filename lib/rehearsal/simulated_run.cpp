@@ -16,13 +16,14 @@ bool is_of_the_line(const ScriptStep& step) {
 
 SimulatedRun::SimulatedRun(supervisor::SettingsInForce settings,
                            PressScript script,
-                           const Surroundings& surroundings,
-                           Hooks hooks)
-    : settings_(std::move(settings)), surroundings_(surroundings), hooks_(std::move(hooks)),
+                           Surroundings surroundings)
+    : settings_(std::move(settings)), surroundings_(std::move(surroundings)),
       line_(std::move(script),
-            surroundings.clock,
+            surroundings_.clock,
             [this](Instant at, const ScriptStep& step) { take(at, step); }),
-      power_(surroundings.clock, *this, hooks_.power) {}
+      power_(surroundings_.clock, *this, [this](const std::string& text) {
+          surroundings_.follower.login_tells(surroundings_.clock.now(), text);
+      }) {}
 
 void SimulatedRun::start() {
     start_app();
@@ -30,27 +31,21 @@ void SimulatedRun::start() {
 }
 
 void SimulatedRun::start_app() {
-    supervisor::App::Hooks hooks;
-    hooks.noted = hooks_.noted;
-    app_ = std::make_unique<supervisor::App>(settings_,
-                                             supervisor::App::Ports{line_,
-                                                                    *power_in_use_,
-                                                                    surroundings_.cues,
-                                                                    surroundings_.journal,
-                                                                    surroundings_.clock,
-                                                                    surroundings_.post_halt},
-                                             std::move(hooks));
+    run_app(std::make_unique<supervisor::App>(
+        settings_,
+        supervisor::App::Ports{line_, *power_in_use_, surroundings_.clock, surroundings_.post_halt},
+        std::vector<supervisor::Follower*>{&surroundings_.follower}));
     if (power_in_use_ == &power_) {
         power_.greet();
     }
-    app_->start();
+    app().start();
 }
 
 void SimulatedRun::turn() {
     if (line_.play()) {
-        app_->chips_changed();
+        app().chips_changed();
     } else {
-        app_->wake();
+        app().wake();
     }
     while (!to_do_.empty()) {
         const ScriptStep step = std::move(to_do_.front());
@@ -64,15 +59,13 @@ Instant SimulatedRun::next_due() const noexcept {
     if (!to_do_.empty()) {
         return surroundings_.clock.now();
     }
-    return std::min({line_.next_step(), app_->next_deadline(), power_.next_due()});
+    return std::min({line_.next_step(), app().next_deadline(), power_.next_due()});
 }
 
 /// Called as the line plays, which may be in the midst of the App reading it: what touches the App
 /// waits for turn().
 void SimulatedRun::take(Instant at, const ScriptStep& step) {
-    if (hooks_.told) {
-        hooks_.told(at, step);
-    }
+    surroundings_.follower.step(at, step);
     if (!is_of_the_line(step)) {
         to_do_.push_back(step);
     }
@@ -85,10 +78,10 @@ void SimulatedRun::perform(const ScriptStep& step) {
         power_.take(*login);
     } else if (const auto* service = std::get_if<ServiceDoes>(&step)) {
         if (*service == ServiceDoes::reload) {
-            app_->reload(settings_);
+            app().reload(settings_);
             return;
         }
-        app_->stop();
+        app().stop();
         if (*service == ServiceDoes::boot) {
             power_.forget();
         }
@@ -96,31 +89,9 @@ void SimulatedRun::perform(const ScriptStep& step) {
     }
 }
 
-void SimulatedRun::answered(core::AnswerKind kind, const std::string& text) {
-    app_->answered(kind, text);
-    if (hooks_.changed) {
-        hooks_.changed();
-    }
-}
-
-void SimulatedRun::going_down(bool active, core::GoingDownKind kind) {
-    app_->going_down(active, kind);
-    if (hooks_.changed) {
-        hooks_.changed();
-    }
-}
-
-void SimulatedRun::login_manager(bool present, bool preparing) {
-    app_->login_manager(present, preparing);
-    if (hooks_.changed) {
-        hooks_.changed();
-    }
-}
-
-void SimulatedRun::resumed() {
-    app_->resumed();
-    if (hooks_.changed) {
-        hooks_.changed();
+void SimulatedRun::arm() {
+    if (surroundings_.changed) {
+        surroundings_.changed();
     }
 }
 

@@ -1,17 +1,12 @@
 // SPDX-License-Identifier: MIT
 #include "supervisor/app.hpp"
 
-#include "supervisor/narrate.hpp"
-
 #include <utility>
 
 namespace nightlatch::supervisor {
 namespace {
 
 using core::ResyncWhy;
-using ports::Field;
-using ports::Message;
-using ports::Priority;
 using namespace std::chrono_literals;
 
 /// BOOTTIME and MONOTONIC are read one after the other; less than this apart is no suspend.
@@ -31,14 +26,15 @@ std::shared_ptr<const core::Settings> of_core(const SettingsInForce& settings) {
 
 }  // namespace
 
-App::App(SettingsInForce settings, const Ports& ports, Hooks hooks)
-    : settings_(std::move(settings)), ports_(ports), hooks_(std::move(hooks)),
+App::App(SettingsInForce settings, const Ports& ports, std::vector<Follower*> followers)
+    : settings_(std::move(settings)), ports_(ports), followers_(std::move(followers)),
       core_(of_core(settings_)), line_({ports.line, ports.clock, core_, *this}),
       suspended_(ports.clock.suspended()) {}
 
 // --- what happens --------------------------------------------------------------------------------
 
 void App::start() {
+    tell(Started{});
     look_at_post_halt();
     settle_down();
 }
@@ -69,13 +65,13 @@ void App::reload(SettingsInForce settings) {
         line_.open(request_of(*settings_), ResyncWhy::reload);
     }
     settle_down();
+    tell(Reloaded{});
 }
 
 void App::stop() {
     const core::CueName cue = core_.cue().name;
     line_.close();
-    ports_.cues.finish(cue == core::CueName::leaving ? ports::Farewell::shutdown
-                                                     : ports::Farewell::stopped);
+    tell(Stopping{cue == core::CueName::leaving});
 }
 
 void App::answered(core::AnswerKind kind, const std::string& text) {
@@ -136,7 +132,7 @@ void App::notice_suspend() {
     const bool slept = suspended - suspended_ > suspend_noticed;
     suspended_ = suspended;
     if (slept && line_.is_open()) {
-        ports_.journal.say(Priority::info, Message::plain, "the board was suspended");
+        tell(Suspended{});
         line_.resync(ResyncWhy::resumed);
     }
 }
@@ -144,29 +140,19 @@ void App::notice_suspend() {
 // --- what the line tells -------------------------------------------------------------------------
 
 void App::line_opened(const ports::LineFacts& facts, bool after_trouble) {
-    ports_.journal.say(after_trouble ? Priority::notice : Priority::info,
-                       Message::line_back,
-                       "watching line " + std::to_string(facts.offset) +
-                           (facts.name.empty() ? "" : " \"" + facts.name + "\"") + " of " +
-                           facts.chip);
-    if (hooks_.line_opened) {
-        hooks_.line_opened(facts);
-    }
+    tell(LineOpened{request_of(*settings_), facts, after_trouble});
 }
 
 void App::line_closing() {
-    if (hooks_.line_closed) {
-        hooks_.line_closed();
-    }
+    tell(LineClosing{});
 }
 
-void App::line_trouble(const Error& error) {
-    ports_.journal.say(Priority::error, Message::line_fault, error.text);
+void App::line_trouble(const Error& error, bool news) {
+    tell(LineLost{settings_->button.where, error, news});
 }
 
 void App::edges_dropped() {
-    ports_.journal.say(
-        Priority::info, Message::plain, "the kernel dropped edges of the button line: read anew");
+    tell(EdgesDropped{});
 }
 
 /// A storm or an edge out of order ends the reading.
@@ -183,27 +169,19 @@ void App::perform_actions() {
 }
 
 void App::perform(const core::Ask& ask) {
-    const Field fields[] = {{"ACTION", std::string(text_of(ask.action))}};
-    ports_.journal.say(Priority::notice,
-                       Message::asked,
-                       "asking the system for " + std::string(text_of(ask.action)),
-                       fields);
-    if (ask.action == core::Action::power_off && stays_on(*post_halt_) &&
-        settings_->core.without_post_halt == core::WithoutPostHalt::warn) {
-        ports_.journal.say(Priority::warning,
-                           Message::post_halt,
-                           "asking although the supply will stay on: " + post_halt_->reason);
-    }
     answer_text_.clear();
     ports_.power.ask(ask.action, ask.inhibitors);
+    tell(Asked{ask.action, ask.inhibitors, cause_of(ask)});
+    if (ask.action == core::Action::power_off && stays_on(*post_halt_) &&
+        settings_->core.without_post_halt == core::WithoutPostHalt::warn) {
+        tell(SupplyStaysOn{post_halt_->reason});
+    }
 }
 
 void App::perform(const core::Publish& publish) {
     const bool by_stage = publish.stage < settings_->core.stages.size();
-    const std::string name = by_stage ? settings_->core.stages[publish.stage].name
-                                      : settings_->core.alarms[publish.alarm].name;
-    const Field fields[] = {{"STAGE", name}};
-    ports_.journal.say(Priority::notice, Message::decided, "announcing \"" + name + "\"", fields);
+    tell(Announced{by_stage ? settings_->core.stages[publish.stage].name
+                            : settings_->core.alarms[publish.alarm].name});
 }
 
 void App::perform(const core::OpenLine&) {
@@ -230,47 +208,6 @@ void App::perform(const core::LookAtPostHalt&) {
 
 void App::perform(const core::DelayLock& lock) {
     ports_.power.hold_delay(lock.hold);
-}
-
-// --- telling and showing -------------------------------------------------------------------------
-
-void App::tell_notes() {
-    while (const auto note = core_.take_note()) {
-        if (hooks_.noted) {
-            hooks_.noted(*note);
-        }
-        const Told told = rank(*note);
-        if (ports_.journal.wants(told.priority)) {
-            const bool ours = note->why == core::Why::no_post_halt;
-            ports_.journal.say(told.priority,
-                               told.message,
-                               tell(*note, *settings_, ours ? post_halt_->reason : answer_text_));
-        }
-    }
-}
-
-void App::show_cue() {
-    const core::Cue cue = core_.cue();
-    const bool same = any_shown_ && cue.name == shown_.name && cue.state == shown_.state &&
-                      cue.stage == shown_.stage && cue.since == shown_.since;
-    if (same) {
-        return;
-    }
-    any_shown_ = true;
-    shown_ = cue;
-    ports_.cues.show(cue);
-    tell_status();
-}
-
-void App::tell_status() {
-    std::string status = std::string(core::text_of(core_.state()));
-    status += line_.is_open() ? ": watching " : ": no ";
-    status += text_of(settings_->button.where);
-    status += "; post-halt line: " + std::string(core::text_of(post_halt_->verdict));
-    if (hooks_.status && status != status_) {
-        hooks_.status(status);
-    }
-    status_ = std::move(status);
 }
 
 }  // namespace nightlatch::supervisor

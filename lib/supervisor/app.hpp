@@ -3,17 +3,16 @@
 
 #include "config/settings.hpp"
 #include "core/core.hpp"
+#include "supervisor/event.hpp"
 #include "supervisor/ports/clock.hpp"
-#include "supervisor/ports/cue_output.hpp"
-#include "supervisor/ports/journal.hpp"
 #include "supervisor/ports/post_halt_check.hpp"
 #include "supervisor/ports/power.hpp"
 #include "supervisor/watched_line.hpp"
 
-#include <functional>
 #include <memory>
 #include <optional>
 #include <string>
+#include <vector>
 
 namespace nightlatch::supervisor {
 
@@ -29,21 +28,12 @@ public:
     struct Ports {
         ports::ButtonLine& line;
         ports::Power& power;
-        ports::CueOutput& cues;
-        ports::Journal& journal;
         const ports::Clock& clock;
         ports::PostHaltCheck& post_halt;
     };
 
-    /// What the loop wants to know; each may be left empty.
-    struct Hooks {
-        std::function<void(const ports::LineFacts&)> line_opened;
-        std::function<void()> line_closed;
-        std::function<void(const std::string&)> status{};  ///< one line, when it changed
-        std::function<void(const core::Note&)> noted{};    ///< the core's trace, whole
-    };
-
-    App(SettingsInForce settings, const Ports& ports, Hooks hooks);
+    /// The followers are told in the order given; whatever shows the person something comes first.
+    App(SettingsInForce settings, const Ports& ports, std::vector<Follower*> followers);
 
     void start();
     void wake();
@@ -73,7 +63,7 @@ private:
     void notice_suspend();
     void line_opened(const ports::LineFacts& facts, bool after_trouble) override;
     void line_closing() override;
-    void line_trouble(const Error& error) override;
+    void line_trouble(const Error& error, bool news) override;
     void edges_dropped() override;
     void batch_fed() override;
     void perform_actions();
@@ -84,14 +74,16 @@ private:
     void perform(const core::RunResync& run);
     void perform(const core::LookAtPostHalt& look);
     void perform(const core::DelayLock& lock);
+    void tell(Happening what);
     void tell_notes();
+    [[nodiscard]] Happening happening_of(const core::Note& note) const;
+    [[nodiscard]] Cause cause_of(const core::Ask& ask) const;
     void show_cue();
-    void tell_status();
     void look_at_post_halt();
 
     SettingsInForce settings_;
     Ports ports_;
-    Hooks hooks_;
+    std::vector<Follower*> followers_;
     core::Core core_;
     WatchedLine line_;
     core::ResyncWhy open_why_ = core::ResyncWhy::start;
@@ -101,7 +93,6 @@ private:
     bool any_shown_ = false;
     std::optional<ports::PostHaltReport> post_halt_;  ///< as it was told last
     bool look_due_ = false;
-    std::string status_;
 };
 
 }  // namespace nightlatch::supervisor

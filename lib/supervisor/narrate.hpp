@@ -3,36 +3,45 @@
 
 #include "config/settings.hpp"
 #include "core/action.hpp"
-#include "core/trace.hpp"
+#include "supervisor/event.hpp"
 #include "supervisor/ports/journal.hpp"
-#include "supervisor/ports/post_halt_check.hpp"
 
+#include <optional>
 #include <string>
 #include <string_view>
+#include <vector>
 
+/// The one place where what happens is put into words.
 namespace nightlatch::supervisor {
 
-/// How loud a note of the core is told, and as which kind of message.
+/// How loud an event is told, and as which kind of message.
 struct Told {
     ports::Priority priority = ports::Priority::debug;
     ports::Message message = ports::Message::plain;
 };
 
-Told rank(const core::Note& note) noexcept;
+/// Nothing when an event has no words.
+std::optional<Told> rank(const Event& event) noexcept;
 
-/// The note as a person is told it. `reason` is what refused or answered: the login manager's last
-/// text, or why the post-halt line would not be raised.
-std::string tell(const core::Note& note,
-                 const config::Settings& settings,
-                 const std::string& reason);
+/// The event as a person is told it; empty when it has no words.
+std::string tell(const Event& event);
 
-/// "the post-halt line is contradicted: REASON; see `sudo nightlatch audit`".
-std::string tell(const ports::PostHaltReport& report);
+/// `let go after 3.200 s: stage "off", power-off`.
+std::string tell(const Cause& cause);
 
-/// Would the supply stay on after a power-off?
-constexpr bool stays_on(const ports::PostHaltReport& report) noexcept {
-    return report.verdict == core::Verdict::contradicted || report.verdict == core::Verdict::absent;
-}
+/// What programs that read the journal find beside the words.
+std::vector<ports::Field> fields_of(const Event& event);
+
+/// How things stand, for a status line.
+struct Standing {
+    core::State state = core::State::waiting;
+    bool watching = false;
+    config::LineName button;
+    core::Verdict post_halt = core::Verdict::cannot_tell;
+};
+
+/// "rest: watching FRONT_BUTTON on soc-gpio; post-halt line: configured, not yet proven".
+std::string tell(const Standing& standing);
 
 /// "FRONT_BUTTON on soc-gpio".
 std::string text_of(const config::LineName& line);

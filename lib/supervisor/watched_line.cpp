@@ -152,13 +152,12 @@ void WatchedLine::lose(const Error& error) {
 }
 
 void WatchedLine::tell_trouble(const Error& error) {
-    if (error.trouble == Trouble::denied && !std::exchange(denied_once_, true)) {
-        return;
-    }
-    if (error.text != told_trouble_) {
+    const bool too_soon = error.trouble == Trouble::denied && !std::exchange(denied_once_, true);
+    const bool news = !too_soon && error.text != told_trouble_;
+    if (news) {
         told_trouble_ = error.text;
-        around_.owner.line_trouble(error);
     }
+    around_.owner.line_trouble(error, news);
 }
 
 }  // namespace nightlatch::supervisor

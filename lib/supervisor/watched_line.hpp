@@ -25,9 +25,9 @@ public:
         /// Before the core is; `after_trouble`: line_trouble() had been told.
         virtual void line_opened(const ports::LineFacts& facts, bool after_trouble) = 0;
         virtual void line_closing() = 0;  ///< while it can still be asked for its descriptor
-        /// It cannot be had, or is gone. Each trouble once; that permission is denied only when it
-        /// is so a second time, since udev may not have come round to a new device yet.
-        virtual void line_trouble(const Error& error) = 0;
+        /// It cannot be had, or is gone; at each try. It is news once; that permission is denied
+        /// only when it is so a second time: udev may not have come round to the device yet.
+        virtual void line_trouble(const Error& error, bool news) = 0;
         virtual void edges_dropped() = 0;
         /// A batch was fed: the time to do what the core wants, which may close the line.
         virtual void batch_fed() = 0;

@@ -139,20 +139,13 @@ struct ManualClock final : ports::Clock {
     [[nodiscard]] Duration suspended() const override { return 0s; }
 };
 
-/// The wiring in the service's place: its journal and lamps take no memory of ours.
-struct Nowhere final : ports::Journal, ports::CueOutput {
-    [[nodiscard]] bool wants(ports::Priority /*priority*/) const noexcept override { return false; }
+/// The wiring in the service's place: whoever follows it takes no memory of ours.
+struct Nobody final : rehearsal::RunFollower {
+    void happened(const supervisor::Event& /*event*/) override {}
 
-    using ports::Journal::say;
+    void step(Instant /*at*/, const rehearsal::ScriptStep& /*step*/) override {}
 
-    void say(ports::Priority /*priority*/,
-             ports::Message /*message*/,
-             const std::string& /*text*/,
-             std::span<const ports::Field> /*fields*/) override {}
-
-    void show(const core::Cue& /*cue*/) override {}
-
-    void finish(ports::Farewell /*farewell*/) override {}
+    void login_tells(Instant /*at*/, const std::string& /*text*/) override {}
 };
 
 struct Cost {
@@ -169,12 +162,11 @@ Cost cost_of(const rehearsal::Bounce& bounce) {
     }
     Cost cost{edges_in(script), 0};
     ManualClock clock;
-    Nowhere nowhere;
+    Nobody nobody;
     rehearsal::ScriptedPostHalt post_halt(core::Verdict::configured);
     rehearsal::SimulatedRun run(std::make_shared<const config::Settings>(settings()),
                                 std::move(script),
-                                {clock, nowhere, nowhere, post_halt},
-                                {});
+                                {clock, post_halt, nobody, {}});
     run.start();
     const std::size_t before = test::allocations();
     while (!run.played()) {

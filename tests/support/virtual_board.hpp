@@ -4,8 +4,8 @@
 #include "rehearsal/press_script.hpp"
 #include "rehearsal/simulated_line.hpp"
 #include "supervisor/app.hpp"
+#include "supervisor/journal_follower.hpp"
 #include "supervisor/ports/clock.hpp"
-#include "supervisor/ports/cue_output.hpp"
 #include "supervisor/ports/journal.hpp"
 #include "supervisor/ports/post_halt_check.hpp"
 #include "supervisor/ports/power.hpp"
@@ -43,13 +43,17 @@ struct RecordingPower final : ports::Power {
     void hold_delay(bool hold) override { delay_held = hold; }
 };
 
-struct RecordingCues final : ports::CueOutput {
+struct RecordingCues final : supervisor::Follower {
     std::vector<core::CueName> shown;
-    std::vector<ports::Farewell> farewells;
+    std::vector<supervisor::Stopping> ends;
 
-    void show(const core::Cue& cue) override { shown.push_back(cue.name); }
-
-    void finish(ports::Farewell farewell) override { farewells.push_back(farewell); }
+    void happened(const supervisor::Event& event) override {
+        if (const auto* one = std::get_if<supervisor::CueShown>(&event.what)) {
+            shown.push_back(one->cue.name);
+        } else if (const auto* end = std::get_if<supervisor::Stopping>(&event.what)) {
+            ends.push_back(*end);
+        }
+    }
 };
 
 struct RecordingJournal final : ports::Journal {
@@ -106,12 +110,13 @@ public:
     VirtualBoard(config::Settings settings,
                  std::vector<rehearsal::ScriptEvent> events,
                  Level at_start,
+                 std::vector<supervisor::Follower*> more = {},
                  bool chip_sleeps = false)
         : line(rehearsal::PressScript{at_start, std::move(events), 0s}, clock, {}),
           wired(line, clock, chip_sleeps),
           app(std::make_shared<const config::Settings>(std::move(settings)),
-              {wired, power, cues, journal, clock, post_halt},
-              {}) {
+              {wired, power, clock, post_halt},
+              followers(std::move(more))) {
         app.start();
     }
 
@@ -149,11 +154,18 @@ public:
     RecordingPower power;
     RecordingCues cues;
     RecordingJournal journal;
+    supervisor::JournalFollower told{journal};
     ToldPostHalt post_halt;
     rehearsal::SimulatedLine line;
     FaultyLine wired;  ///< as the App sees it
     supervisor::App app;
     std::uint64_t wakes = 0;
+
+private:
+    std::vector<supervisor::Follower*> followers(std::vector<supervisor::Follower*> more) {
+        more.insert(more.begin(), {&cues, &told});
+        return more;
+    }
 };
 
 }  // namespace nightlatch::testing

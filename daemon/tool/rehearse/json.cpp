@@ -29,7 +29,7 @@ Json requests_json(const rehearsal::Rehearsal& rehearsal) {
                             {"action", supervisor::text_of(asked.action)},
                             {"inhibitors", word_for(config::inhibitor_words, asked.inhibitors)},
                             {"outcome", rehearsal::text_of(asked.outcome)},
-                            {"why", asked.why}});
+                            {"why", supervisor::tell(asked.why)}});
     }
     return requests;
 }

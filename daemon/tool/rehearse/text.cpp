@@ -71,8 +71,8 @@ std::string requests_text(const rehearsal::Rehearsal& rehearsal) {
     for (const rehearsal::Asked& asked : rehearsal.asked) {
         text += rehearsal::moment_text(asked.at) + "  " +
                 std::string(supervisor::text_of(asked.action)) + ", " +
-                std::string(rehearsal::text_of(asked.outcome)) +
-                (asked.why.empty() ? "" : ": " + asked.why) + "\n";
+                std::string(rehearsal::text_of(asked.outcome)) + ": " +
+                supervisor::tell(asked.why) + "\n";
     }
     return text;
 }

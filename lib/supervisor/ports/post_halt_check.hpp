@@ -15,6 +15,11 @@ struct PostHaltReport {
     bool operator==(const PostHaltReport&) const = default;
 };
 
+/// Would the supply stay on after a power-off?
+constexpr bool stays_on(const ports::PostHaltReport& report) noexcept {
+    return report.verdict == core::Verdict::contradicted || report.verdict == core::Verdict::absent;
+}
+
 /// Looks whether the kernel is configured to raise the post-halt line as the configuration states.
 /// One real side (the running kernel's device tree, chips and driver) and simulated ones.
 struct PostHaltCheck {

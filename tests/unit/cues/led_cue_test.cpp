@@ -163,7 +163,7 @@ TEST_CASE("stopped by a person, the LED gets back its trigger", "[led]") {
     LedWorld world{{.triggers = "none timer [heartbeat]"}};
     world.output.show(cue(CueName::holding));
     world.await([&] { return world.shows("125", "125"); });
-    world.output.finish(ports::Farewell::stopped);
+    world.output.finish(cues::Farewell::stopped);
     world.await([&] { return world.writes_of("trigger=heartbeat") == 1; });
     world.settle();
     CHECK(world.led.written().back() == "trigger=heartbeat");
@@ -173,7 +173,7 @@ TEST_CASE("stopped by a person, an LED without a trigger gets back its brightnes
     LedWorld world{{.brightness = "3"}};
     world.output.show(cue(CueName::ready));
     world.await([&] { return world.shows("500", "0"); });
-    world.output.finish(ports::Farewell::stopped);
+    world.output.finish(cues::Farewell::stopped);
     world.await([&] { return world.led.get("brightness") == "3"; });
     world.settle();
     CHECK(world.led.get("trigger") == "[none] timer heartbeat");
@@ -185,7 +185,7 @@ TEST_CASE("stopped by a shutdown, the leaving cue goes on", "[led]") {
     world.await([&] { return world.shows("20", "20"); });
     world.settle();
     const auto before = world.led.written().size();
-    world.output.finish(ports::Farewell::shutdown);
+    world.output.finish(cues::Farewell::shutdown);
     world.settle();
     CHECK(world.led.written().size() == before);
 }
@@ -194,13 +194,13 @@ TEST_CASE("stopped by a shutdown, an LED that we blink stays lit", "[led]") {
     LedWorld world{{.triggers = "[none] heartbeat"}};
     world.output.show(cue(CueName::leaving));
     world.await([&] { return world.led.get("brightness") == "0"; });
-    world.output.finish(ports::Farewell::shutdown);
+    world.output.finish(cues::Farewell::shutdown);
     CHECK(world.led.get("brightness") == "255");
 }
 
 TEST_CASE("an LED that was never shown anything is left as it is", "[led]") {
     LedWorld world;
-    world.output.finish(ports::Farewell::stopped);
+    world.output.finish(cues::Farewell::stopped);
     world.settle();
     CHECK(world.led.written().empty());
 }

@@ -115,14 +115,14 @@ TEST_CASE("stopped, the line is inactive; at a shutdown a steady cue stays, a so
           "[line]") {
     struct Case {
         CueName shown;
-        ports::Farewell farewell;
+        cues::Farewell farewell;
         Level left;
     };
 
-    for (const Case& one : {Case{CueName::ready, ports::Farewell::stopped, Level::inactive},
-                            Case{CueName::ready, ports::Farewell::shutdown, Level::active},
-                            Case{CueName::holding, ports::Farewell::shutdown, Level::inactive},
-                            Case{CueName::refused, ports::Farewell::shutdown, Level::inactive}}) {
+    for (const Case& one : {Case{CueName::ready, cues::Farewell::stopped, Level::inactive},
+                            Case{CueName::ready, cues::Farewell::shutdown, Level::active},
+                            Case{CueName::holding, cues::Farewell::shutdown, Level::inactive},
+                            Case{CueName::refused, cues::Farewell::shutdown, Level::inactive}}) {
         LineWorld world;
         world.output.show(cue(one.shown));
         world.output.finish(one.farewell);

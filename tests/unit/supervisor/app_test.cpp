@@ -207,12 +207,14 @@ TEST_CASE("stopped by a shutdown the leaving cue stands, stopped otherwise it is
     VirtualBoard stopped(press(1s, 100ms));
     stopped.run_to(2s);
     stopped.app.stop();
-    CHECK(stopped.cues.farewells == std::vector{ports::Farewell::stopped});
+    REQUIRE(stopped.cues.ends.size() == 1);
+    CHECK_FALSE(stopped.cues.ends[0].in_shutdown);
     VirtualBoard leaving(press(1s, 100ms));
     leaving.run_to(2s);
     leaving.app.going_down(true, core::GoingDownKind::power_off);
     leaving.app.stop();
-    CHECK(leaving.cues.farewells == std::vector{ports::Farewell::shutdown});
+    REQUIRE(leaving.cues.ends.size() == 1);
+    CHECK(leaving.cues.ends[0].in_shutdown);
 }
 
 TEST_CASE("a floating line is let go and tried again with back-off") {

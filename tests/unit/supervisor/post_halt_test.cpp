@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: MIT
 // What the service makes of the look at the post-halt line's configuration.
+#include "supervisor/status_line.hpp"
 #include "support/virtual_board.hpp"
 
 #include <catch2/catch_test_macros.hpp>
@@ -101,17 +102,18 @@ TEST_CASE("a press that cannot end in a power-off costs no look, and rest costs 
 }
 
 TEST_CASE("each verdict is told once, and in the status line") {
-    std::string status;
     VirtualClock clock;
     RecordingPower power;
-    RecordingCues cues;
     RecordingJournal journal;
+    supervisor::JournalFollower told(journal);
+    std::string status;
+    supervisor::StatusLine line_of_status([&](const std::string& text) { status = text; });
     ToldPostHalt post_halt;
     post_halt.report = {Verdict::configured, ""};
     rehearsal::SimulatedLine line(rehearsal::PressScript{Level::inactive, {}, 0s}, clock, {});
     supervisor::App app(std::make_shared<const config::Settings>(pontoon_settings()),
-                        {line, power, cues, journal, clock, post_halt},
-                        {{}, {}, [&](const std::string& text) { status = text; }});
+                        {line, power, clock, post_halt},
+                        {&told, &line_of_status});
     app.start();
     clock.time += 1s;
     app.wake();

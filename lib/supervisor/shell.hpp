@@ -6,10 +6,10 @@
 #include <memory>
 #include <utility>
 
-namespace nightlatch::service {
+namespace nightlatch::supervisor {
 
-/// What every shell around the App does: passes on what comes from the login manager, and sets its
-/// timer anew after whatever happened.
+/// What every shell around the App does, the service and a simulated run: passes on what comes from
+/// the login manager, and sets its timer anew after whatever happened.
 class Shell : public ports::PowerListener {
 public:
     Shell() = default;
@@ -42,13 +42,15 @@ protected:
     /// Sets the timer for app_->next_deadline().
     virtual void arm() = 0;
 
-    [[nodiscard]] supervisor::App& app() noexcept { return *app_; }
+    [[nodiscard]] App& app() noexcept { return *app_; }
 
-    /// In the shell's constructor, before anything can happen.
-    void run_app(std::unique_ptr<supervisor::App> app) noexcept { app_ = std::move(app); }
+    [[nodiscard]] const App& app() const noexcept { return *app_; }
+
+    /// Before anything can happen; again when the service starts anew.
+    void run_app(std::unique_ptr<App> app) noexcept { app_ = std::move(app); }
 
 private:
-    std::unique_ptr<supervisor::App> app_;
+    std::unique_ptr<App> app_;
 };
 
-}  // namespace nightlatch::service
+}  // namespace nightlatch::supervisor

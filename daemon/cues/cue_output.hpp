@@ -3,7 +3,7 @@
 
 #include "core/cue.hpp"
 
-namespace nightlatch::ports {
+namespace nightlatch::cues {
 
 enum class Farewell : unsigned char {
     stopped,   ///< stopped by a person or a restart: give back what was found
@@ -22,4 +22,4 @@ struct CueOutput {
     virtual void finish(Farewell farewell) = 0;
 };
 
-}  // namespace nightlatch::ports
+}  // namespace nightlatch::cues
