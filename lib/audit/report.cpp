@@ -1,8 +1,7 @@
 // SPDX-License-Identifier: MIT
 #include "audit/report.hpp"
 
-#include "config/diagnostic.hpp"
-#include "page/wrap.hpp"
+#include "base/text.hpp"
 
 #include <algorithm>
 #include <tuple>
@@ -33,54 +32,37 @@ std::vector<Shown> worst_first(const Audit& audit) {
     return all;
 }
 
-/// The page as it grows, and how it is to look.
-struct Page {
-    ReportStyle style;
-    std::string text;
+using page::Page;
+using page::Paint;
 
-    void paragraph(const std::string& head, std::string_view words, unsigned indent) {
-        text += head;
-        text += page::wrapped(config::printable(words), style.columns, indent, page::width(head));
-        text += '\n';
-    }
-};
-
-std::string painted(const ReportStyle& style, std::string_view text, std::string_view code) {
-    if (!style.colour) {
-        return std::string(text);
-    }
-    return "\x1b[" + std::string(code) + "m" + std::string(text) + "\x1b[0m";
-}
-
-std::string_view colour_of(Severity severity) {
+Paint paint_of(Severity severity) {
     switch (severity) {
     case Severity::error:
-        return "1;31";
+        return Paint::bad;
     case Severity::warning:
-        return "1;33";
+        return Paint::doubtful;
     case Severity::note:
-        return "1";
+        return Paint::bold;
     }
-    return "0";
+    return Paint::bold;
 }
 
-std::string_view colour_of(core::Verdict verdict) {
+Paint paint_of(core::Verdict verdict) {
     switch (verdict) {
     case core::Verdict::configured:
-        return "1;32";
+        return Paint::good;
     case core::Verdict::contradicted:
     case core::Verdict::absent:
-        return "1;31";
+        return Paint::bad;
     case core::Verdict::cannot_tell:
-        return "1;33";
+        return Paint::doubtful;
     }
-    return "0";
+    return Paint::bold;
 }
 
 void add_head(Page& page, const Audit& audit) {
     const std::string_view verdict = core::text_of(audit.verdict.verdict);
-    page.text +=
-        "verdict: " + painted(page.style, verdict, colour_of(audit.verdict.verdict)) + "\n";
+    page.raw("verdict: " + page.painted(verdict, paint_of(audit.verdict.verdict)) + "\n");
     page.paragraph(std::string(step, ' '), audit.verdict.reason, step);
     page.paragraph("next: ", next_action(audit), 6);
     if (audit.source == Source::image) {
@@ -92,13 +74,9 @@ void add_head(Page& page, const Audit& audit) {
 
 void add_finding(Page& page, const Shown& shown) {
     const Finding& finding = *shown.finding;
-    page.text += "\n" +
-                 painted(page.style, text_of(finding.severity), colour_of(finding.severity)) + " " +
-                 std::string(shown.rule->id);
-    if (!finding.place.empty()) {
-        page.text += "  " + config::printable(finding.place);
-    }
-    page.text += '\n';
+    page.raw("\n" + page.painted(text_of(finding.severity), paint_of(finding.severity)) + " " +
+             std::string(shown.rule->id) +
+             (finding.place.empty() ? "" : "  " + safe(finding.place)) + "\n");
     page.paragraph(std::string(step, ' '), finding.sentence, step);
     for (const std::string& line : finding.evidence) {
         page.paragraph(std::string(step, ' ') + "seen: ", line, step + 6);
@@ -109,8 +87,8 @@ void add_finding(Page& page, const Shown& shown) {
     if (finding.remedy.find('\n') == std::string::npos) {
         page.paragraph(std::string(step, ' ') + "do: ", finding.remedy, step + step);
     } else {
-        page.text += std::string(step, ' ') + "do:\n" +
-                     page::indented(finding.remedy, page.style.columns, step + step);
+        page.raw(std::string(step, ' ') + "do:\n");
+        page.block(finding.remedy, step + step);
     }
 }
 
@@ -134,7 +112,7 @@ void add_unknown(Page& page, const Audit& audit) {
     if (groups.empty()) {
         return;
     }
-    page.text += "\ncannot tell, for want of\n";
+    page.raw("\ncannot tell, for want of\n");
     for (const auto& [missing, rules] : groups) {
         page.paragraph(std::string(step, ' '), missing, step);
         page.paragraph(std::string(step + step, ' ') + "for ", rules, step + step + step);
@@ -152,16 +130,16 @@ std::vector<const RuleResult*> of_kind(const Audit& audit) {
     return found;
 }
 
-std::string counted(std::size_t count, std::string_view what) {
-    return std::to_string(count) + (count == 1 ? " check " : " checks ") + std::string(what);
+std::string checks(std::size_t count, std::string_view what) {
+    return counted(count, "check") + " " + std::string(what);
 }
 
-void add_rest(Page& page, const Audit& audit) {
+void add_rest(Page& page, const Audit& audit, bool all) {
     const auto passed = of_kind<Pass>(audit);
     const auto other = of_kind<NotApplicable>(audit);
-    page.text += '\n';
-    if (!page.style.all) {
-        std::string line = counted(passed.size(), "passed");
+    page.raw("\n");
+    if (!all) {
+        std::string line = checks(passed.size(), "passed");
         if (!other.empty()) {
             line += ", " + std::to_string(other.size()) +
                     (other.size() == 1 ? " does not apply" : " do not apply");
@@ -169,14 +147,13 @@ void add_rest(Page& page, const Audit& audit) {
         page.paragraph("", line + "; --all shows them", step);
         return;
     }
-    page.text += counted(passed.size(), "passed") + "\n";
+    page.raw(checks(passed.size(), "passed") + "\n");
     for (const RuleResult* const result : passed) {
         page.paragraph(std::string(step, ' ') + std::string(result->rule->id) + ": ",
                        std::get<Pass>(result->judgement).sentence,
                        step + step);
     }
-    page.text +=
-        counted(other.size(), other.size() == 1 ? "does not apply" : "do not apply") + "\n";
+    page.raw(checks(other.size(), other.size() == 1 ? "does not apply" : "do not apply") + "\n");
     for (const RuleResult* const result : other) {
         page.paragraph(std::string(step, ' ') + std::string(result->rule->id) + ": ",
                        std::get<NotApplicable>(result->judgement).why,
@@ -211,32 +188,32 @@ std::string next_action(const Audit& audit) {
 }
 
 std::string to_text(const Audit& audit, const ReportStyle& style) {
-    Page page{style, {}};
+    Page page(style.page);
     add_head(page, audit);
     for (const Shown& shown : worst_first(audit)) {
         add_finding(page, shown);
     }
     add_unknown(page, audit);
-    add_rest(page, audit);
-    return page.text;
+    add_rest(page, audit, style.all);
+    return page.str();
 }
 
-std::string explain(const Rule& rule, unsigned columns) {
-    Page page{{true, columns, false}, {}};
-    page.text = std::string(rule.id) + " (" + std::string(text_of(rule.group)) + ")\n";
+std::string explain(const Rule& rule, const page::Style& style) {
+    Page page(style);
+    page.raw(std::string(rule.id) + " (" + std::string(text_of(rule.group)) + ")\n");
     page.paragraph(std::string(step, ' '), std::string(rule.title) + ".", step);
-    page.text += '\n';
+    page.raw("\n");
     page.paragraph(std::string(step, ' '), rule.rationale, step);
     if (!rule.needs.empty()) {
         std::string needs;
         for (const std::string_view need : rule.needs) {
             needs += (needs.empty() ? "" : ", ") + std::string(need);
         }
-        page.text += '\n';
+        page.raw("\n");
         page.paragraph(
             std::string(step, ' ') + "Judged only when these have passed: ", needs, step);
     }
-    return page.text;
+    return page.str();
 }
 
 int exit_status(const Audit& audit) {

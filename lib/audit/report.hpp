@@ -2,13 +2,13 @@
 #pragma once
 
 #include "audit/audit.hpp"
+#include "page/page.hpp"
 
 namespace nightlatch::audit {
 
 struct ReportStyle {
-    bool all = false;       ///< also what passed and what does not apply
-    unsigned columns = 80;  ///< where sentences are broken
-    bool colour = false;
+    bool all = false;  ///< also what passed and what does not apply
+    page::Style page{};
 };
 
 /// The verdict in one line and the one next action; then findings, worst first; what cannot be
@@ -16,7 +16,7 @@ struct ReportStyle {
 std::string to_text(const Audit& audit, const ReportStyle& style = {});
 
 /// A rule explained: title, why, what it needs.
-std::string explain(const Rule& rule, unsigned columns = 80);
+std::string explain(const Rule& rule, const page::Style& style = {});
 
 /// 0 when nothing worse than a note is shown and, if any post-halt rule is shown, the verdict is
 /// configured; 1 otherwise: also when it cannot be told.

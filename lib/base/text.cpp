@@ -125,7 +125,9 @@ std::string safe_lines(std::string_view foreign) {
     std::string text;
     for (;;) {
         const std::size_t end = foreign.find('\n');
-        text += safe(foreign.substr(0, end));
+        const std::string_view line = foreign.substr(0, end);
+        const std::size_t tabs = std::min(line.find_first_not_of('\t'), line.size());
+        text += std::string(line.substr(0, tabs)) + safe(line.substr(tabs));
         if (end == std::string_view::npos) {
             return text;
         }

@@ -21,7 +21,9 @@ namespace nightlatch {
 /// of a character as \x9B.
 std::string safe(std::string_view foreign);
 
-/// Foreign text of several lines: each made safe, and only '\n' ends one.
+/// Text of several lines: each made safe, and only '\n' ends one. Tabs that begin a line stay: they
+/// indent what is there to be copied. A name within such a text must have been made safe before,
+/// since nobody can tell its line ends from ours.
 std::string safe_lines(std::string_view foreign);
 
 /// Returns the safe text, cut after so many bytes of the foreign one with "…", never inside a

@@ -11,6 +11,16 @@ unsigned width(std::string_view text) {
     }));
 }
 
+std::string left(std::string_view text, unsigned columns) {
+    const unsigned used = width(text);
+    return std::string(text) + std::string(columns > used ? columns - used : 0, ' ');
+}
+
+std::string right(std::string_view text, unsigned columns) {
+    const unsigned used = width(text);
+    return std::string(columns > used ? columns - used : 0, ' ') + std::string(text);
+}
+
 std::string wrapped(std::string_view text, unsigned columns, unsigned indent, unsigned used) {
     std::string page;
     unsigned at = used;

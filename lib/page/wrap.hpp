@@ -4,7 +4,7 @@
 #include <string>
 #include <string_view>
 
-/// Text on a page of so many columns.
+/// Text on a page of so many columns. What is foreign in it is safe already: see page/page.hpp.
 namespace nightlatch::page {
 
 /// Words broken at blanks; each line after the first begins with `indent` blanks, and the first is
@@ -17,5 +17,9 @@ std::string indented(std::string_view text, unsigned columns, unsigned indent);
 
 /// Characters, not bytes, of UTF-8.
 unsigned width(std::string_view text);
+
+/// Returns the text with blanks after it, or before it, up to so many columns.
+std::string left(std::string_view text, unsigned columns);
+std::string right(std::string_view text, unsigned columns);
 
 }  // namespace nightlatch::page

@@ -3,32 +3,14 @@
 
 #include "audit/report.hpp"
 #include "base/nearest.hpp"
+#include "base/text.hpp"
+#include "daemon/tool/terminal.hpp"
 
 #include <algorithm>
 #include <cstdio>
-#include <cstdlib>
-
-#include <sys/ioctl.h>
-#include <unistd.h>
 
 namespace nightlatch::tool {
 namespace {
-
-constexpr int usage_error = 2;
-
-/// As wide as the terminal, within what can be read; 80 where there is none.
-audit::ReportStyle style_of(const AuditOptions& options) {
-    audit::ReportStyle style;
-    style.all = options.all;
-    winsize size{};
-    if (isatty(STDOUT_FILENO) == 1) {
-        style.colour = std::getenv("NO_COLOR") == nullptr;
-        if (ioctl(STDOUT_FILENO, TIOCGWINSZ, &size) == 0 && size.ws_col > 0) {
-            style.columns = std::clamp<unsigned>(size.ws_col, 60, 110);
-        }
-    }
-    return style;
-}
 
 std::string unknown_rule(const std::string& id) {
     std::vector<std::string_view> ids;
@@ -36,8 +18,8 @@ std::string unknown_rule(const std::string& id) {
         ids.push_back(rule->id);
     }
     const auto near = nearest(id, ids);
-    return "there is no rule \"" + id + "\"" +
-           (near ? "; did you mean \"" + std::string(*near) + "\"?" : "") +
+    return "there is no rule " + in_quotes(id) +
+           (near ? "; did you mean " + in_quotes(*near) + "?" : "") +
            " `nightlatch audit --rules` lists them";
 }
 
@@ -54,24 +36,12 @@ std::string first_unknown(const AuditOptions& options) {
     return unknown == named.end() ? "" : *unknown;
 }
 
-void list_rules() {
-    std::size_t widest = 0;
+std::string rule_list() {
+    std::vector<page::Row> rows;
     for (const audit::Rule* rule : audit::all_rules()) {
-        widest = std::max(widest, rule->id.size());
+        rows.push_back({std::string(rule->id), std::string(rule->title)});
     }
-    for (const audit::Rule* rule : audit::all_rules()) {
-        std::printf("%-*.*s  %.*s\n",
-                    static_cast<int>(widest),
-                    static_cast<int>(rule->id.size()),
-                    rule->id.data(),
-                    static_cast<int>(rule->title.size()),
-                    rule->title.data());
-    }
-}
-
-int complain(const std::string& text) {
-    std::fprintf(stderr, "nightlatch: %s\n", text.c_str());
-    return usage_error;
+    return page::table(rows, {});
 }
 
 }  // namespace
@@ -81,12 +51,12 @@ int run_audit(const AuditOptions& options) {
         return complain(unknown_rule(id));
     }
     if (options.rules) {
-        list_rules();
+        std::fputs(rule_list().c_str(), stdout);
         return 0;
     }
-    const audit::ReportStyle style = style_of(options);
+    const audit::ReportStyle style{options.all, style_of_output()};
     if (!options.explain.empty()) {
-        std::fputs(explain(*audit::find_rule(options.explain), style.columns).c_str(), stdout);
+        std::fputs(explain(*audit::find_rule(options.explain), style.page).c_str(), stdout);
         return 0;
     }
     const auto facts = gather(options);

@@ -1,10 +1,12 @@
 // SPDX-License-Identifier: MIT
 #include "daemon/tool/bounce/bounce.hpp"
 
+#include "base/text.hpp"
 #include "config/load.hpp"
 #include "daemon/sys/config_file.hpp"
 #include "daemon/tool/bounce/sources.hpp"
 #include "daemon/tool/check/check.hpp"
+#include "daemon/tool/terminal.hpp"
 
 #include <algorithm>
 #include <cstdio>
@@ -50,7 +52,7 @@ Result<std::optional<BounceConfig>> read_bounce_config(const BounceOptions& opti
     BounceConfig config{options.config.value_or(default_config), {}};
     const auto text = sys::read_config_file(config.file, sys::TrustPolicy::anybody);
     if (!text) {
-        std::string why = text.error().text;
+        std::string why = safe(text.error().text);
         why += options.config ? "" : "; or name the line: nightlatch bounce CHIP LINE";
         return Unexpected{Error{text.error().trouble, std::move(why)}};
     }
@@ -60,7 +62,8 @@ Result<std::optional<BounceConfig>> read_bounce_config(const BounceOptions& opti
         for (const config::Diagnostic& one : loaded.diagnostics) {
             said += config::to_text(one, config.file) + "\n";
         }
-        return Unexpected{Error{Trouble::other, said + "say nightlatch check " + config.file}};
+        return Unexpected{
+            Error{Trouble::other, said + "say nightlatch check " + safe(config.file)}};
     }
     config.settings = std::move(*loaded.settings);
     return std::optional(std::move(config));
@@ -75,15 +78,11 @@ void take_config(BounceTarget& target, const BounceConfig& config) {
     }
 }
 
-int say_trouble(const std::string& text, int status) {
-    std::fprintf(stderr, "nightlatch: %s\n", text.c_str());
-    return status;
-}
-
 int report_bounce(const BounceOptions& options,
                   const BounceTarget& target,
                   const BounceSeen& seen) {
-    const std::string text = options.json ? bounce_json(target, seen) : bounce_text(target, seen);
+    const std::string text =
+        options.json ? bounce_json(target, seen) : bounce_text(target, seen, style_of_output());
     std::fputs(text.c_str(), stdout);
     return bounce_status(target, seen);
 }
@@ -91,7 +90,7 @@ int report_bounce(const BounceOptions& options,
 int run_bounce(const BounceOptions& options) {
     const auto config = read_bounce_config(options);
     if (!config) {
-        return say_trouble(config.error().text, 2);
+        return complain_lines(config.error().text);
     }
     return options.wave ? bounce_on_capture(options, *config) : bounce_on_line(options, *config);
 }

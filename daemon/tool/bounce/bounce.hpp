@@ -4,6 +4,7 @@
 #include "base/result.hpp"
 #include "bounce/advice.hpp"
 #include "config/settings.hpp"
+#include "page/page.hpp"
 
 #include <chrono>
 #include <optional>
@@ -78,7 +79,9 @@ struct BounceSeen {
 bounce::BounceOutcome verdict_of(const BounceTarget& target, const BounceSeen& seen);
 
 /// The verdict and the next action, the block to paste, the figures, how they were come by.
-std::string bounce_text(const BounceTarget& target, const BounceSeen& seen);
+std::string bounce_text(const BounceTarget& target,
+                        const BounceSeen& seen,
+                        const page::Style& style = {});
 
 /// The same for programs; see nightlatch-bounce(1).
 std::string bounce_json(const BounceTarget& target, const BounceSeen& seen);

@@ -1,15 +1,13 @@
 // SPDX-License-Identifier: MIT
 #include "bounce/line_watch.hpp"
-#include "config/diagnostic.hpp"
 #include "daemon/tool/bounce/sources.hpp"
+#include "daemon/tool/terminal.hpp"
 #include "daemon/tool/wave_file.hpp"
 
 #include <string>
 
 namespace nightlatch::tool {
 namespace {
-
-using config::printable;
 
 /// The time zero of a capture; any would do.
 constexpr Instant origin{};
@@ -41,8 +39,7 @@ BounceTarget target_of(const BounceOptions& options,
                        const std::optional<BounceConfig>& config,
                        const wave::Capture& capture) {
     BounceTarget target;
-    target.name = (capture.signal.empty() ? "" : printable(capture.signal) + " in ") +
-                  printable(*options.wave);
+    target.name = (capture.signal.empty() ? "" : capture.signal + " in ") + *options.wave;
     target.captured = true;
     target.quiet = options.quiet;
     target.wanted = 1;
@@ -99,10 +96,10 @@ BounceSeen measure_capture(const wave::Capture& capture, const BounceTarget& tar
 int bounce_on_capture(const BounceOptions& options, const std::optional<BounceConfig>& config) {
     const auto read = read_wave_file(*options.wave, options.signal);
     if (!read) {
-        return say_trouble(read.error().text, 2);
+        return complain(read.error().text, 2);
     }
     if (!read->capture) {
-        return say_trouble(errors_text(*options.wave, read->problems), 2);
+        return complain_lines(errors_text(*options.wave, read->problems));
     }
     const BounceTarget target = target_of(options, config, *read->capture);
     BounceSeen seen = measure_capture(*read->capture, target);

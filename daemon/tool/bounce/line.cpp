@@ -2,6 +2,7 @@
 #include "config/diagnostic.hpp"
 #include "daemon/tool/bounce/plan.hpp"
 #include "daemon/tool/bounce/progress.hpp"
+#include "daemon/tool/terminal.hpp"
 #include "wave/vcd_writer.hpp"
 
 #include <algorithm>
@@ -24,7 +25,7 @@ Result<File, std::string> open_recording(const std::optional<std::string>& name)
     }
     File file(std::fopen(name->c_str(), "we"));
     if (!file) {
-        return Unexpected{"cannot write " + config::printable(*name)};
+        return Unexpected{"cannot write " + *name};
     }
     return file;
 }
@@ -67,11 +68,11 @@ int bounce_on_line(const BounceOptions& options, const std::optional<BounceConfi
     const LinesFacts facts = gather_lines({}, "");
     const auto line = choose_bounce_line(facts, watch);
     if (!line) {
-        return say_trouble(line.error().text, line.error().status);
+        return complain(line.error().text, line.error().status);
     }
     const auto recording = open_recording(options.vcd);
     if (!recording) {
-        return say_trouble(recording.error(), 2);
+        return complain(recording.error(), 2);
     }
     const Chips& chips = facts.survey.chips;
     const BounceTarget target = line_target(options, config, short_name(chips, *line), watch.bias);
@@ -79,7 +80,7 @@ int bounce_on_line(const BounceOptions& options, const std::optional<BounceConfi
     progress.say(before_text(facts, {*line}, watch));
     auto loop = sys::EventLoop::open();
     if (!loop) {
-        return say_trouble(loop.error().text, 1);
+        return complain(loop.error().text, 1);
     }
     const gpio::Wanted wanted{{chips[line->chip].name, std::to_string(line->offset)},
                               watch.bias,
@@ -88,15 +89,15 @@ int bounce_on_line(const BounceOptions& options, const std::optional<BounceConfi
                               gpio::tool_consumer_name};
     const auto bouncing = Bouncing::start(**loop, {}, wanted, plan_of(options, target));
     if (!bouncing) {
-        return say_trouble(bouncing.error().text, 1);
+        return complain(bouncing.error().text, 1);
     }
     progress.say("Hands off the button for a second.\n");
     if (const auto failed = run_to_end(**loop, **bouncing, progress)) {
-        return say_trouble(*failed, 1);
+        return complain(*failed, 1);
     }
     const int status = report_on_line(options, target, **bouncing);
     if (*recording && !write_recording(recording->get(), **bouncing)) {
-        return say_trouble("could not write all of " + config::printable(*options.vcd), 1);
+        return complain("could not write all of " + *options.vcd, 1);
     }
     return status;
 }

@@ -22,9 +22,6 @@ Result<std::optional<BounceConfig>> read_bounce_config(const BounceOptions& opti
 /// The intervals that the target is measured against.
 void take_config(BounceTarget& target, const BounceConfig& config);
 
-/// To standard error; gives the status back.
-int say_trouble(const std::string& text, int status);
-
 /// To standard output; gives the exit status.
 int report_bounce(const BounceOptions& options, const BounceTarget& target, const BounceSeen& seen);
 

@@ -1,14 +1,15 @@
 // SPDX-License-Identifier: MIT
+#include "base/text.hpp"
+
 #include "base/duration_text.hpp"
-#include "config/diagnostic.hpp"
 #include "config/words.hpp"
 #include "core/storm.hpp"
 #include "daemon/tool/bounce/bounce.hpp"
 #include "daemon/tool/bounce/words.hpp"
+#include "page/page.hpp"
 #include "page/wrap.hpp"
 
 #include <algorithm>
-#include <array>
 
 namespace nightlatch::tool {
 namespace {
@@ -18,22 +19,16 @@ using bounce::BounceReport;
 using bounce::BounceTally;
 using bounce::Intervals;
 
-constexpr unsigned page = 80;
-
-std::string paragraph(const std::string& text) {
-    return page::wrapped(text, page, 0, 0) + "\n";
-}
+using page::left;
+using page::right;
 
 /// The next action begins a line of its own.
-std::string verdict_paragraphs(const std::string& text) {
+void add_verdict(page::Page& page, const std::string& text) {
     const std::size_t next = text.rfind(" Next: ");
-    return next == std::string::npos
-               ? paragraph(text)
-               : paragraph(text.substr(0, next)) + paragraph(text.substr(next + 1));
-}
-
-std::string counted(std::size_t number, const std::string& what, const std::string& many) {
-    return std::to_string(number) + " " + (number == 1 ? what : many);
+    page.paragraph("", text.substr(0, next), 0);
+    if (next != std::string::npos) {
+        page.paragraph("", text.substr(next + 1), 0);
+    }
 }
 
 std::string presses(std::size_t number) {
@@ -169,9 +164,7 @@ std::string verdict_text(const BounceTarget& target, const BounceSeen& seen) {
 
 // ---- the figures
 
-using Row = std::array<std::string, 7>;
-
-Row row_of(const std::string& name, const BounceTally& tally) {
+page::Row row_of(const std::string& name, const BounceTally& tally) {
     return {name,
             std::to_string(tally.times),
             std::to_string(tally.clean),
@@ -181,39 +174,12 @@ Row row_of(const std::string& name, const BounceTally& tally) {
             length_text(tally.longest_closed) + " / " + length_text(tally.longest_open)};
 }
 
-std::string right(const std::string& text, std::size_t width) {
-    return std::string(width > text.size() ? width - text.size() : 0, ' ') + text;
-}
-
-std::string left(const std::string& text, std::size_t width) {
-    return text + std::string(width > text.size() ? width - text.size() : 0, ' ');
-}
-
-/// The first column to the left, the others to the right.
-std::string table(const std::vector<Row>& rows) {
-    Row::size_type columns = std::tuple_size_v<Row>;
-    std::array<std::size_t, std::tuple_size_v<Row>> widths{};
-    for (const Row& row : rows) {
-        for (std::size_t i = 0; i < columns; ++i) {
-            widths[i] = std::max(widths[i], row[i].size());
-        }
-    }
-    std::string text;
-    for (const Row& row : rows) {
-        std::string line = left(row[0], widths[0]);
-        for (std::size_t i = 1; i < columns; ++i) {
-            line += "  " + right(row[i], widths[i]);
-        }
-        text += line + "\n";
-    }
-    return text;
-}
-
 std::string figures(const BounceReport& report) {
-    return table({{"", "times", "clean", "most", "mean", "longest", "longest pause"},
-                  {"", "", "", "edges", "", "", "closed / open"},
-                  row_of("pressing", report.press),
-                  row_of("letting go", report.release)});
+    return page::table({{"", "times", "clean", "most", "mean", "longest", "longest pause"},
+                        {"", "", "", "edges", "", "", "closed / open"},
+                        row_of("pressing", report.press),
+                        row_of("letting go", report.release)},
+                       {.sides = "lr"});
 }
 
 std::string bucket_name(std::size_t bucket) {
@@ -225,13 +191,13 @@ std::string bucket_name(std::size_t bucket) {
 }
 
 /// Stars to scale, at least one for a count that is not 0.
-std::string bar(std::size_t count, std::size_t most, std::size_t width) {
+std::string bar(std::size_t count, std::size_t most, unsigned width) {
     const std::size_t length = most == 0 ? 0 : (count * width + most - 1) / most;
     return std::string(length, '#');
 }
 
 std::string histogram(const BounceReport& report) {
-    constexpr std::size_t width = 22;
+    constexpr unsigned width = 22;
     const auto& press = report.press.buckets;
     const auto& release = report.release.buckets;
     std::size_t first = press.size();
@@ -244,7 +210,7 @@ std::string histogram(const BounceReport& report) {
             most = std::max({most, press[i], release[i]});
         }
     }
-    const std::size_t digits = std::to_string(most).size();
+    const auto digits = static_cast<unsigned>(std::to_string(most).size());
     std::string text = left("bounce", 14) + left("pressing", digits + width + 4) + "letting go\n";
     for (std::size_t i = first; i <= last && i < press.size(); ++i) {
         std::string line =
@@ -278,28 +244,34 @@ std::string how_text(const BounceTarget& target, const BounceSeen& seen, const I
     return text;
 }
 
-void add(std::string& text, const std::string& more) {
-    text += more.empty() ? "" : "\n" + paragraph(more);
+void add(page::Page& page, const std::string& words) {
+    if (!words.empty()) {
+        page.raw("\n");
+        page.paragraph("", words, 0);
+    }
 }
 
 }  // namespace
 
-std::string bounce_text(const BounceTarget& target, const BounceSeen& seen) {
+std::string bounce_text(const BounceTarget& target,
+                        const BounceSeen& seen,
+                        const page::Style& style) {
     const auto advice = bounce::advise(seen.report);
-    std::string text = verdict_paragraphs(verdict_text(target, seen));
+    page::Page page(style);
+    add_verdict(page, verdict_text(target, seen));
     if (advice) {
-        text += "\n" + debounce_line(*advice) + "\n";
+        page.raw("\n" + debounce_line(*advice) + "\n");
     }
     if (seen.report.press.times + seen.report.release.times > 0) {
-        text += "\n" + figures(seen.report) + "\n" + histogram(seen.report);
+        page.raw("\n" + figures(seen.report) + "\n" + histogram(seen.report));
     }
     for (const std::string& caution : cautions(target, seen)) {
-        add(text, caution);
+        add(page, caution);
     }
     if (advice) {
-        add(text, how_text(target, seen, *advice));
+        add(page, how_text(target, seen, *advice));
     }
-    return text;
+    return page.str();
 }
 
 }  // namespace nightlatch::tool

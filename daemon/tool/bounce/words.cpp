@@ -2,6 +2,7 @@
 #include "daemon/tool/bounce/words.hpp"
 
 #include "base/duration_text.hpp"
+#include "base/text.hpp"
 
 #include <algorithm>
 
@@ -148,8 +149,8 @@ std::string level_word(bool low) {
 }
 
 std::string debounce_line(const Intervals& intervals) {
-    return "debounce = { press = \"" + to_text(intervals.press) + "\", release = \"" +
-           to_text(intervals.release) + "\" }";
+    return "debounce = { press = " + in_quotes(to_text(intervals.press)) +
+           ", release = " + in_quotes(to_text(intervals.release)) + " }";
 }
 
 std::string came_back(const BounceSeen& seen, const BounceTarget& target) {

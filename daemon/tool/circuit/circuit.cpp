@@ -6,15 +6,13 @@
 #include "circuit/parameters.hpp"
 #include "daemon/sys/config_file.hpp"
 #include "daemon/tool/circuit/config.hpp"
+#include "daemon/tool/terminal.hpp"
 #include "daemon/tool/wave_file.hpp"
 
 #include <algorithm>
 #include <array>
 #include <cstdio>
-#include <cstdlib>
 #include <utility>
-
-#include <unistd.h>
 
 namespace nightlatch::tool {
 namespace {
@@ -26,19 +24,15 @@ constexpr unsigned circuits_drawn = 10'000;
 constexpr std::array<std::string_view, 4> of_the_worst_corner{
     "never-on", "never-releases", "comes-back", "threshold-pairs"};
 
-void complain_of(const std::string& text) {
-    std::fprintf(stderr, "nightlatch: %s\n", text.c_str());
-}
-
 /// Everything that is wrong with the text, on standard error, by place.
-void tell(config::Diagnostics found, const std::string& file) {
+void tell_all(config::Diagnostics found, const std::string& file) {
     std::stable_sort(
         found.begin(), found.end(), [](const config::Diagnostic& a, const config::Diagnostic& b) {
             return a.place < b.place;
         });
     for (const config::Diagnostic& one : found) {
         if (one.severity == Severity::error) {
-            std::fprintf(stderr, "%s\n", config::to_text(one, file).c_str());
+            tell(config::to_text(one, file));
         }
     }
 }
@@ -46,23 +40,23 @@ void tell(config::Diagnostics found, const std::string& file) {
 std::optional<circuit::CircuitRead> read_circuit_file(const std::string& file) {
     const auto text = sys::read_config_file(file, sys::TrustPolicy::anybody);
     if (!text) {
-        complain_of(text.error().text);
+        complain(text.error().text);
         return std::nullopt;
     }
     const config::LoadedCircuit loaded = config::load_circuit(*text);
     config::Diagnostics found = loaded.diagnostics;
     if (!loaded.section) {
-        tell(std::move(found), file);
+        tell_all(std::move(found), file);
         if (loaded.diagnostics.empty()) {
-            complain_of(file +
-                        " has no section [circuit]; nightlatch-circuit(1) says what goes into it");
+            complain(file +
+                     " has no section [circuit]; nightlatch-circuit(1) says what goes into it");
         }
         return std::nullopt;
     }
     circuit::CircuitRead read = audit::read_section(*loaded.section);
     const config::Diagnostics of_values = circuit_diagnostics(loaded, read);
     found.insert(found.end(), of_values.begin(), of_values.end());
-    tell(std::move(found), file);
+    tell_all(std::move(found), file);
     const bool good = read.circuit && !config::has_errors(loaded.diagnostics);
     return good ? std::optional(std::move(read)) : std::nullopt;
 }
@@ -117,13 +111,12 @@ int run_circuit(const CircuitOptions& options) {
     report.percentile = options.percentile;
     report.all = options.all;
     report.assessment = circuit::assess(report.circuit, circuits_drawn, options.seed);
-    audit::ReportStyle style;
-    style.colour = isatty(STDOUT_FILENO) == 1 && std::getenv("NO_COLOR") == nullptr;
-    std::fputs((options.json ? circuit_json(report) : circuit_text(report, style)).c_str(), stdout);
+    const std::string text =
+        options.json ? circuit_json(report) : circuit_text(report, style_of_output());
+    std::fputs(text.c_str(), stdout);
     if (options.svg) {
         if (const Outcome written = write_whole(*options.svg, circuit_picture(report)); !written) {
-            complain_of(written.error().text);
-            return usage_error;
+            return complain(written.error().text, usage_error);
         }
     }
     return circuit_status(report);

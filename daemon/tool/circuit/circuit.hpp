@@ -1,9 +1,9 @@
 // SPDX-License-Identifier: MIT
 #pragma once
 
-#include "audit/report.hpp"
 #include "circuit/assessment.hpp"
 #include "daemon/tool/check/check.hpp"
+#include "page/page.hpp"
 
 #include <cstdint>
 #include <optional>
@@ -38,7 +38,7 @@ bool percentile_is_met(const CircuitReport& report);
 std::vector<circuit::Finding> counted_findings(const CircuitReport& report);
 
 /// The whole human answer, the verdict with the next action first.
-std::string circuit_text(const CircuitReport& report, const audit::ReportStyle& style);
+std::string circuit_text(const CircuitReport& report, const page::Style& style);
 
 /// The same for programs; see nightlatch-circuit(1). SI units.
 std::string circuit_json(const CircuitReport& report);

@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: MIT
 #include "daemon/tool/circuit/config.hpp"
 
+#include "base/text.hpp"
+
 #include <algorithm>
 
 namespace nightlatch::tool {
@@ -24,7 +26,7 @@ config::Diagnostics circuit_diagnostics(const config::LoadedCircuit& loaded,
         found.push_back({Severity::error,
                          missing ? section.place : Place{problem.place.line, problem.place.column},
                          "circuit." + problem.key,
-                         config::printable(problem.text)});
+                         safe(problem.text)});
     }
     // One line a value would bury what is wrong elsewhere.
     if (const std::size_t count = read.assumptions.size(); count > 0 && read.problems.empty()) {

@@ -2,7 +2,7 @@
 #include "circuit/parameters.hpp"
 #include "daemon/tool/circuit/circuit.hpp"
 #include "daemon/tool/circuit/words.hpp"
-#include "page/wrap.hpp"
+#include "page/page.hpp"
 
 #include <algorithm>
 
@@ -11,80 +11,35 @@ namespace {
 
 using circuit::Unit;
 
-constexpr unsigned columns = 80;
 constexpr unsigned step = 2;
 constexpr std::size_t most_influences = 6;
 
-using Row = std::vector<std::string>;
+using page::Page;
+using page::Paint;
+using page::Row;
 
-/// The page as it grows.
-class Page {
-public:
-    explicit Page(bool colour) : colour_(colour) {}
+void add_heading(Page& page, std::string_view words) {
+    page.raw("\n" + std::string(words) + "\n");
+}
 
-    /// `head` and then words, the lines after the first further in.
-    void paragraph(const std::string& head, std::string_view words, unsigned indent) {
-        text_ += head +
-                 page::wrapped(config::printable(words), columns, indent, page::width(head)) + "\n";
-    }
+void add_numbers(Page& page, const std::vector<Row>& rows) {
+    page.raw(page::table(rows, {.indent = step, .sides = "lr"}));
+}
 
-    void heading(const std::string& words) { text_ += "\n" + words + "\n"; }
+void add_words(Page& page, const std::vector<Row>& rows) {
+    page.raw(page::table(rows, {.indent = step, .wrapped_at = page.style().columns}));
+}
 
-    /// Aligned; from the second column on to the right where `numbers` says so. The last column is
-    /// wrapped when it is text.
-    void table(const std::vector<Row>& rows, bool numbers) {
-        std::vector<unsigned> widths;
-        for (const Row& row : rows) {
-            widths.resize(std::max(widths.size(), row.size()));
-            for (std::size_t i = 0; i < row.size(); ++i) {
-                widths[i] = std::max(widths[i], page::width(row[i]));
-            }
-        }
-        for (const Row& row : rows) {
-            add_row(row, widths, numbers);
-        }
-    }
-
-    [[nodiscard]] std::string painted(std::string_view words, std::string_view code) const {
-        return colour_ ? "\x1b[" + std::string(code) + "m" + std::string(words) + "\x1b[0m"
-                       : std::string(words);
-    }
-
-    void raw(std::string_view words) { text_ += words; }
-
-    [[nodiscard]] const std::string& str() const { return text_; }
-
-private:
-    void add_row(const Row& row, const std::vector<unsigned>& widths, bool numbers) {
-        std::string line(step, ' ');
-        for (std::size_t i = 0; i < row.size(); ++i) {
-            const std::string blanks(widths[i] - page::width(row[i]), ' ');
-            if (i > 0 && numbers) {
-                line += std::string(2, ' ') + blanks + row[i];
-            } else if (i + 1 < row.size()) {
-                line += row[i] + blanks + std::string(2, ' ');
-            } else {
-                const unsigned used = page::width(line);
-                line += page::wrapped(row[i], columns, used, used);
-            }
-        }
-        text_ += line.substr(0, line.find_last_not_of(' ') + 1) + "\n";
-    }
-
-    bool colour_;
-    std::string text_;
-};
-
-std::string_view colour_of_status(const CircuitReport& report) {
+Paint paint_of_status(const CircuitReport& report) {
     if (circuit_status(report) == 0) {
-        return "1;32";
+        return Paint::good;
     }
-    return report.assessment.stays_off == circuit::StaysOff::no ? "1;31" : "1;33";
+    return report.assessment.stays_off == circuit::StaysOff::no ? Paint::bad : Paint::doubtful;
 }
 
 void add_head(Page& page, const CircuitReport& report) {
     const std::string_view verdict = text_of(report.assessment.stays_off);
-    page.raw("stays off: " + page.painted(verdict, colour_of_status(report)) + "\n");
+    page.raw("stays off: " + page.painted(verdict, paint_of_status(report)) + "\n");
     page.paragraph(std::string(4, ' '), report.assessment.headline, 4);
     if (report.percentile) {
         page.paragraph(std::string(4, ' '), percentile_sentence(report), 4);
@@ -95,10 +50,10 @@ void add_head(Page& page, const CircuitReport& report) {
 void add_findings(Page& page, const CircuitReport& report) {
     using Weight = circuit::Finding::Weight;
     for (const circuit::Finding& one : counted_findings(report)) {
-        const std::string_view code = one.weight == Weight::failure   ? "1;31"
-                                      : one.weight == Weight::warning ? "1;33"
-                                                                      : "1";
-        page.raw("\n" + page.painted(weight_word(one.weight), code) + " " + one.id + "\n");
+        const Paint paint = one.weight == Weight::failure   ? Paint::bad
+                            : one.weight == Weight::warning ? Paint::doubtful
+                                                            : Paint::bold;
+        page.raw("\n" + page.painted(weight_word(one.weight), paint) + " " + one.id + "\n");
         page.paragraph(std::string(4, ' '), one.sentence, 4);
         if (!one.remedy.empty()) {
             page.paragraph("    do: ", one.remedy, 8);
@@ -109,7 +64,7 @@ void add_findings(Page& page, const CircuitReport& report) {
 void add_transient(Page& page, const CircuitReport& report) {
     const circuit::Transient& typical = report.assessment.typical;
     const circuit::Transient& worst = report.assessment.worst.transient;
-    page.heading("Switching off");
+    add_heading(page, "Switching off");
     const auto row = [&](const char* words, double circuit::Transient::*value, Unit unit) {
         return Row{words, value_text(typical.*value, unit), value_text(worst.*value, unit)};
     };
@@ -127,7 +82,7 @@ void add_transient(Page& page, const CircuitReport& report) {
         {"shortest pulse that will do",
          "",
          value_text(report.assessment.shortest_pulse, Unit::second)}};
-    page.table(rows, true);
+    add_numbers(page, rows);
     page.paragraph("  ", drawn_sentence(report.assessment), step);
 }
 
@@ -136,7 +91,7 @@ void add_thresholds(Page& page, const CircuitReport& report) {
     if (cells.size() != 9) {
         return;
     }
-    page.heading("Margin by the two thresholds, all else at its worst for them");
+    add_heading(page, "Margin by the two thresholds, all else at its worst for them");
     Row head{"release \\ latch"};
     for (std::size_t i = 0; i < 3; ++i) {
         head.push_back(to_text(cells[i].latch_threshold, Unit::volt));
@@ -151,20 +106,20 @@ void add_thresholds(Page& page, const CircuitReport& report) {
         }
         rows.push_back(std::move(row));
     }
-    page.table(rows, true);
+    add_numbers(page, rows);
 }
 
 void add_rest(Page& page, const CircuitReport& report) {
-    page.heading("The rest, each at its worst");
-    page.table({{"post-halt pin", pin_sentence(report)},
-                {"main switch", switch_sentence(report)},
-                {"board", board_sentence(report)},
-                {"switched off", off_sentence(report)},
-                {"while on", on_sentence(report)},
-                {"switching on", press_sentence(report)},
-                {"supply returns", return_sentence(report)},
-                {"before the probe", boot_sentence(report)}},
-               false);
+    add_heading(page, "The rest, each at its worst");
+    add_words(page,
+              {{"post-halt pin", pin_sentence(report)},
+               {"main switch", switch_sentence(report)},
+               {"board", board_sentence(report)},
+               {"switched off", off_sentence(report)},
+               {"while on", on_sentence(report)},
+               {"switching on", press_sentence(report)},
+               {"supply returns", return_sentence(report)},
+               {"before the probe", boot_sentence(report)}});
 }
 
 void add_influences(Page& page, const CircuitReport& report) {
@@ -172,7 +127,7 @@ void add_influences(Page& page, const CircuitReport& report) {
     if (all.empty()) {
         return;
     }
-    page.heading("What the margin hangs on, all else typical, largest first");
+    add_heading(page, "What the margin hangs on, all else typical, largest first");
     const std::size_t shown = report.all ? all.size() : std::min(all.size(), most_influences);
     std::vector<Row> rows;
     rows.reserve(shown);
@@ -183,7 +138,7 @@ void add_influences(Page& page, const CircuitReport& report) {
                         to_text(spread.least, parameter.unit) + ": " + margin_text(all[i].at_least),
                         to_text(spread.most, parameter.unit) + ": " + margin_text(all[i].at_most)});
     }
-    page.table(rows, false);
+    add_words(page, rows);
     if (shown < all.size()) {
         page.paragraph("  ", std::to_string(all.size() - shown) + " more with --all", step);
     }
@@ -193,7 +148,7 @@ void add_what_ifs(Page& page, const CircuitReport& report) {
     if (report.assessment.what_ifs.empty()) {
         return;
     }
-    page.heading("What if, each computed at the worst corner");
+    add_heading(page, "What if, each computed at the worst corner");
     for (const circuit::WhatIf& one : report.assessment.what_ifs) {
         page.paragraph(one.enough ? "  + " : "  - ",
                        one.change + ": margin " + margin_text(one.margin) +
@@ -207,7 +162,7 @@ void add_assumptions(Page& page, const CircuitReport& report) {
         return;
     }
     if (report.all) {
-        page.heading("Not stated, and therefore assumed");
+        add_heading(page, "Not stated, and therefore assumed");
         for (const std::string& one : report.assumptions) {
             page.paragraph("  ", one, 4);
         }
@@ -228,8 +183,8 @@ void add_cautions(Page& page) {
 
 }  // namespace
 
-std::string circuit_text(const CircuitReport& report, const audit::ReportStyle& style) {
-    Page page(style.colour);
+std::string circuit_text(const CircuitReport& report, const page::Style& style) {
+    Page page(style);
     add_head(page, report);
     add_findings(page, report);
     add_transient(page, report);

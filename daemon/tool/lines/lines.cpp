@@ -1,14 +1,15 @@
 // SPDX-License-Identifier: MIT
 #include "daemon/tool/lines/lines.hpp"
 
-#include "config/diagnostic.hpp"
+#include "base/text.hpp"
 #include "config/words.hpp"
 #include "daemon/facts/live_tree.hpp"
 #include "daemon/facts/pins.hpp"
 #include "daemon/tool/pick_lines.hpp"
+#include "daemon/tool/terminal.hpp"
+#include "page/page.hpp"
 
 #include <algorithm>
-#include <array>
 #include <cstdio>
 #include <set>
 #include <string_view>
@@ -20,11 +21,6 @@ using audit::Chip;
 using audit::ChipLine;
 using audit::LineView;
 using audit::Suits;
-using config::printable;
-
-std::string counted(std::size_t number, const std::string& what) {
-    return std::to_string(number) + " " + what + (number == 1 ? "" : "s");
-}
 
 struct Counts {
     std::size_t lines = 0;
@@ -105,45 +101,16 @@ std::string joined(const std::vector<std::string>& parts) {
 }
 
 /// Offset, name, what it is now, whether it suits, why not.
-using Row = std::array<std::string, 5>;
-
-Row row_of(const ChipLine& line, unsigned offset, const LineView& view) {
+page::Row row_of(const ChipLine& line, unsigned offset, const LineView& view) {
     return {std::to_string(offset),
-            line.name.empty() ? "-" : printable(line.name),
+            line.name.empty() ? "-" : line.name,
             now_text(line),
             text_of(view.suits),
-            printable(joined(view.why))};
-}
-
-/// In characters, not bytes.
-std::size_t width(const std::string& text) {
-    return static_cast<std::size_t>(std::count_if(text.begin(), text.end(), [](char c) {
-        return (static_cast<unsigned char>(c) & 0xC0U) != 0x80U;
-    }));
-}
-
-std::string table(const std::vector<Row>& rows) {
-    std::array<std::size_t, std::tuple_size_v<Row>> widths{};
-    for (const Row& row : rows) {
-        for (std::size_t i = 0; i < row.size(); ++i) {
-            widths[i] = std::max(widths[i], width(row[i]));
-        }
-    }
-    std::string text;
-    for (const Row& row : rows) {
-        std::string line;
-        for (std::size_t i = 0; i < row.size(); ++i) {
-            const std::string gap(widths[i] - width(row[i]), ' ');
-            line += "  " + (i == 0 ? gap + row[i] : row[i] + gap);
-        }
-        line.erase(line.find_last_not_of(' ') + 1);
-        text += line + "\n";
-    }
-    return text;
+            joined(view.why)};
 }
 
 std::string chip_text(const Chip& chip, const LinesFacts& facts, bool all) {
-    std::vector<Row> rows{{"line", "name", "now", "suits", ""}};
+    std::vector<page::Row> rows{{"line", "name", "now", "suits", ""}};
     std::size_t folded = 0;
     for (unsigned offset = 0; offset < chip.lines.size(); ++offset) {
         const LineView view = audit::view_line(chip, offset, facts.uses, facts.pins);
@@ -153,9 +120,9 @@ std::string chip_text(const Chip& chip, const LinesFacts& facts, bool all) {
         }
         rows.push_back(row_of(chip.lines[offset], offset, view));
     }
-    std::string text = printable(chip.name + " [" + chip.label + "]") +
-                       (chip.node.empty() ? "" : " " + printable(chip.node)) + "\n";
-    text += rows.size() > 1 ? table(rows) : "";
+    std::string text = safe(chip.name + " [" + chip.label + "]") +
+                       (chip.node.empty() ? "" : " " + safe(chip.node)) + "\n";
+    text += rows.size() > 1 ? page::table(rows, {.indent = 2, .sides = "rl"}) : "";
     if (folded > 0) {
         text += "  " + std::to_string(folded) + (rows.size() > 1 ? " more" : "") +
                 (folded == 1 ? " is held or does not suit" : " are held or do not suit") +
@@ -238,7 +205,7 @@ std::string lines_text(const LinesFacts& facts, bool all) {
     }
     text += facts.not_seen.empty() ? "" : "\n";
     for (const std::string& one : facts.not_seen) {
-        text += "Not seen: " + printable(one) + ".\n";
+        text += "Not seen: " + safe(one) + ".\n";
     }
     return text;
 }
@@ -250,8 +217,7 @@ int lines_status(const LinesFacts& facts) {
 int run_lines(const LinesOptions& options) {
     const auto facts = only_chips(gather_lines({}, ""), options.chips);
     if (!facts) {
-        std::fprintf(stderr, "nightlatch: %s\n", facts.error().c_str());
-        return 2;
+        return complain(facts.error());
     }
     const std::string text = options.json ? lines_json(*facts) : lines_text(*facts, options.all);
     std::fputs(text.c_str(), stdout);

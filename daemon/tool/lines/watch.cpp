@@ -2,6 +2,7 @@
 #include "daemon/tool/lines/watch.hpp"
 
 #include "base/duration_text.hpp"
+#include "base/text.hpp"
 #include "config/diagnostic.hpp"
 #include "config/to_toml.hpp"
 #include "config/words.hpp"
@@ -41,11 +42,10 @@ std::optional<std::string> why_not(const LinesFacts& facts, const PickedLine& li
     }
     const LineView view = view_of(facts, line);
     if (!view.free) {
-        return name + " is not free, " + config::printable(view.why.front()) +
-               ": choose another line";
+        return name + " is not free, " + safe(view.why.front()) + ": choose another line";
     }
     if (view.pin.now == PinNow::other) {
-        return name + " is not asked for, its pin is " + config::printable(view.pin.what) +
+        return name + " is not asked for, its pin is " + safe(view.pin.what) +
                ": that would stop working";
     }
     return std::nullopt;
@@ -207,7 +207,7 @@ std::string before_text(const LinesFacts& facts,
         unknown = unknown || view.pin.now == PinNow::unknown;
         text += "  " + long_name(facts.survey.chips, line);
         for (const std::string& why : view.why) {
-            text += "; " + config::printable(why);
+            text += "; " + safe(why);
         }
         text += "\n";
     }

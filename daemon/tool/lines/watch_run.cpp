@@ -16,11 +16,6 @@ void say(const std::string& text, bool json) {
     std::fflush(to);
 }
 
-int complain(std::string_view text, int status) {
-    std::fprintf(stderr, "nightlatch: %.*s\n", static_cast<int>(text.size()), text.data());
-    return status;
-}
-
 /// By the kernel's own names: they are what was surveyed just now.
 std::vector<gpio::Wanted> requests(const Chips& chips,
                                    const std::vector<PickedLine>& lines,

@@ -3,6 +3,7 @@
 
 #include "base/duration_text.hpp"
 #include "daemon/sys/config_file.hpp"
+#include "daemon/tool/terminal.hpp"
 #include "daemon/tool/wave_file.hpp"
 #include "picture/diagram.hpp"
 #include "rehearsal/built_in_presses.hpp"
@@ -18,13 +19,9 @@ namespace {
 
 constexpr int usage_error = 2;
 
-void complain(const std::string& text) {
-    std::fprintf(stderr, "nightlatch: %s\n", text.c_str());
-}
-
-void complain(const config::Diagnostics& diagnostics, const std::string& file) {
+void tell_all(const config::Diagnostics& diagnostics, const std::string& file) {
     for (const config::Diagnostic& one : diagnostics) {
-        std::fprintf(stderr, "%s\n", config::to_text(one, file).c_str());
+        tell(config::to_text(one, file));
     }
 }
 
@@ -35,7 +32,7 @@ std::optional<config::Settings> load_settings(const std::string& file) {
         return std::nullopt;
     }
     config::Loaded loaded = config::load(*text);
-    complain(loaded.diagnostics, file);
+    tell_all(loaded.diagnostics, file);
     return std::move(loaded.settings);
 }
 
@@ -46,7 +43,7 @@ std::optional<rehearsal::PressScript> load_script(const std::string& file) {
         return std::nullopt;
     }
     rehearsal::LoadedScript loaded = rehearsal::load_press_script(*text);
-    complain(loaded.diagnostics, file);
+    tell_all(loaded.diagnostics, file);
     return std::move(loaded.script);
 }
 
@@ -60,7 +57,7 @@ std::optional<rehearsal::PressScript> with_wave(const RehearseOptions& options,
         return std::nullopt;
     }
     for (const wave::Problem& problem : read->problems) {
-        std::fprintf(stderr, "%s\n", problem_text(problem, *options.wave).c_str());
+        tell(problem_text(problem, *options.wave));
     }
     if (!read->capture) {
         return std::nullopt;

@@ -38,6 +38,7 @@ TEST_CASE("marks that turn the reading direction are shown", "[text]") {
 TEST_CASE("nothing but our own line ends ends a line", "[text]") {
     CHECK(safe("a\u2028b\u2029c\vd\f") == R"(a\u2028b\u2029c\u000Bd\u000C)");
     CHECK(safe_lines("a\nb\x1B\n\nc\r\n") == "a\nb\\u001B\n\nc\\u000D\n");
+    CHECK(safe_lines("\t\ta\tb\n\t") == "\t\ta\\u0009b\n\t");
     CHECK(safe_lines("").empty());
 }
 

@@ -1,0 +1,24 @@
+// SPDX-License-Identifier: MIT
+#pragma once
+
+#include "page/page.hpp"
+
+#include <string_view>
+
+/// The person at the terminal. What is told here is made safe here.
+namespace nightlatch::tool {
+
+/// As wide as the terminal of standard output, within what can be read, and in colour unless
+/// $NO_COLOR forbids it; 80 columns and none where there is no terminal.
+page::Style style_of_output();
+
+/// "nightlatch: TEXT" on standard error, one line. Gives the exit status back.
+int complain(std::string_view text, int status = 2);
+
+/// The same for a text of several lines: what is foreign in it must have been made safe.
+int complain_lines(std::string_view text, int status = 2);
+
+/// A line on standard error.
+void tell(std::string_view text);
+
+}  // namespace nightlatch::tool
