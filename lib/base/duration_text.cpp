@@ -121,6 +121,10 @@ std::string to_text(Duration duration) {
     return duration < Duration::zero() ? "-" + text_of_length(-duration) : text_of_length(duration);
 }
 
+std::string to_text(const DurationRange& range) {
+    return to_text(range.least) + " to " + to_text(range.most);
+}
+
 std::string seconds_text(Duration duration) {
     std::array<char, 48> text{};
     const double seconds = std::chrono::duration<double>(duration).count();

@@ -17,6 +17,15 @@ Result<Duration, std::string> parse_duration(std::string_view text);
 /// The shortest exact text that parse_duration reads back: "30 ms", "1.5 s", "2 min".
 std::string to_text(Duration duration);
 
+/// What is possible, both ends included.
+struct DurationRange {
+    Duration least;
+    Duration most;
+};
+
+/// "0 s to 10 min".
+std::string to_text(const DurationRange& range);
+
 /// For people: milliseconds below a second, else seconds to three decimals ("3.004 s").
 std::string seconds_text(Duration duration);
 

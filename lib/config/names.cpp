@@ -2,75 +2,38 @@
 #include "config/names.hpp"
 
 #include "base/nearest.hpp"
+#include "config/keys.hpp"
 
 #include <algorithm>
-#include <array>
-#include <span>
 #include <string>
 
 namespace nightlatch::config {
 namespace {
 
-using Names = std::span<const std::string_view>;
-
-constexpr std::array<std::string_view, 7> button_keys{
-    "chip", "line", "pressed", "bias", "debounce", "stuck_after", "act_on"};
-constexpr std::array<std::string_view, 2> debounce_keys{"press", "release"};
-constexpr std::array<std::string_view, 3> stage_keys{"name", "hold", "action"};
-constexpr std::array<std::string_view, 3> leave_keys{"grace", "inhibitors", "without_post_halt"};
-constexpr std::array<std::string_view, 4> post_halt_keys{"chip", "line", "active", "pulse"};
-constexpr std::array<std::string_view, 13> feedback_keys{"led",
-                                                         "chip",
-                                                         "line",
-                                                         "active",
-                                                         "rest",
-                                                         "waiting",
-                                                         "holding",
-                                                         "ready",
-                                                         "countdown",
-                                                         "leaving",
-                                                         "refused",
-                                                         "stuck",
-                                                         "fault"};
-
-struct KnownSection {
-    std::string_view name;
-    std::string_view header;  ///< as it is written
-    Names keys;
-};
-
-constexpr std::array known_sections{KnownSection{"button", "[button]", button_keys},
-                                    KnownSection{"stage", "[[stage]]", stage_keys},
-                                    KnownSection{"leave", "[leave]", leave_keys},
-                                    KnownSection{"post_halt", "[post_halt]", post_halt_keys},
-                                    KnownSection{"feedback", "[[feedback]]", feedback_keys}};
-
-constexpr std::array<std::string_view, 8> section_names{
-    "button", "stage", "leave", "post_halt", "feedback", "alarm", "logbook", "circuit"};
+using Names = std::vector<std::string_view>;
 
 const KnownSection* known_section(std::string_view name) {
-    const auto* const section =
-        std::find_if(known_sections.begin(), known_sections.end(), [name](const KnownSection& one) {
-            return one.name == name;
-        });
-    return section == known_sections.end() ? nullptr : &*section;
+    const auto all = known_sections();
+    const auto section = std::find_if(
+        all.begin(), all.end(), [name](const KnownSection& one) { return one.name == name; });
+    return section == all.end() ? nullptr : &*section;
 }
 
-bool has(Names names, std::string_view name) {
+bool has(const Names& names, std::string_view name) {
     return std::find(names.begin(), names.end(), name) != names.end();
 }
 
 /// "; it belongs in [leave]", where the key is one of another section.
 std::string belongs_elsewhere(std::string_view key) {
-    for (const KnownSection& section : known_sections) {
-        if (has(section.keys, key)) {
+    for (const KnownSection& section : known_sections()) {
+        if (has(key_names(section), key)) {
             return "; it belongs in " + std::string(section.header);
         }
     }
     return {};
 }
 
-void say_unknown(const Section& section, const Entry& entry, Names keys, Reader& reader) {
+void say_unknown(const Section& section, const Entry& entry, const Names& keys, Reader& reader) {
     const std::string elsewhere = belongs_elsewhere(entry.key);
     const bool here = elsewhere.empty() || nearest(entry.key, keys);
     reader.error(entry.place,
@@ -79,15 +42,27 @@ void say_unknown(const Section& section, const Entry& entry, Names keys, Reader&
                      (here && !elsewhere.empty() ? "; or" + elsewhere.substr(1) : elsewhere));
 }
 
-void check_keys(const Section& section, Names keys, Reader& reader) {
+Names parts_of(const KnownSection& section, std::string_view key) {
+    Names parts;
+    for (const Key& one : section.keys) {
+        if (one.name == key && !one.part.empty()) {
+            parts.push_back(one.part);
+        }
+    }
+    return parts;
+}
+
+void check_keys(const Section& section, const KnownSection& known, Reader& reader) {
+    const Names keys = key_names(known);
     for (const Entry& entry : *section.table) {
         if (!has(keys, entry.key)) {
             say_unknown(section, entry, keys, reader);
             continue;
         }
         const auto* inner = std::get_if<Table>(&entry.value.data);
-        if (inner != nullptr && entry.key == "debounce") {
-            reader.only({full_key(section, entry.key), inner, entry.value.place}, debounce_keys);
+        const Names parts = parts_of(known, entry.key);
+        if (inner != nullptr && !parts.empty()) {
+            reader.only({full_key(section, entry.key), inner, entry.value.place}, parts);
         }
     }
 }
@@ -95,7 +70,7 @@ void check_keys(const Section& section, Names keys, Reader& reader) {
 /// Sections of the format that this version does not act on. An alarm that is silently not watched
 /// may cost the storage it was to save: an error. The others do not change when the board goes
 /// down.
-bool check_later_section(const Entry& entry, Reader& reader) {
+void check_later_section(const Entry& entry, Reader& reader) {
     if (entry.key == "alarm") {
         reader.error(entry.place,
                      "alarm",
@@ -104,17 +79,13 @@ bool check_later_section(const Entry& entry, Reader& reader) {
     } else if (entry.key == "logbook") {
         reader.warning(
             entry.place, "logbook", "this version keeps no logbook; nothing is recorded");
-    } else {
-        // The circuit's keys are lib/circuit's to know.
-        return entry.key == "circuit";
     }
-    return true;
 }
 
 void check_section(const Entry& entry, const KnownSection& known, Reader& reader) {
     const auto check = [&](const Value& value) {
         if (const auto* table = std::get_if<Table>(&value.data)) {
-            check_keys({entry.key, table, value.place}, known.keys, reader);
+            check_keys({entry.key, table, value.place}, known, reader);
         }
     };
     check(entry.value);
@@ -123,21 +94,31 @@ void check_section(const Entry& entry, const KnownSection& known, Reader& reader
     }
 }
 
+void say_unknown_section(const Entry& entry, Reader& reader) {
+    const std::string elsewhere = belongs_elsewhere(entry.key);
+    Names names;
+    for (const KnownSection& section : known_sections()) {
+        names.push_back(section.name);
+    }
+    reader.error(entry.place,
+                 full_key({}, entry.key),
+                 elsewhere.empty() ? "unknown section" + allowed_text(entry.key, names)
+                                   : "stands outside any section" + elsewhere);
+}
+
 const Table no_table{};
 
 }  // namespace
 
 void check_names(const Table& root, Reader& reader) {
     for (const Entry& entry : root) {
-        if (const KnownSection* known = known_section(entry.key)) {
+        const KnownSection* known = known_section(entry.key);
+        if (known == nullptr) {
+            say_unknown_section(entry, reader);
+        } else if (known->keys.empty()) {
+            check_later_section(entry, reader);
+        } else {
             check_section(entry, *known, reader);
-        } else if (!check_later_section(entry, reader)) {
-            const std::string elsewhere = belongs_elsewhere(entry.key);
-            reader.error(entry.place,
-                         full_key({}, entry.key),
-                         elsewhere.empty()
-                             ? "unknown section" + allowed_text(entry.key, section_names)
-                             : "stands outside any section" + elsewhere);
         }
     }
 }

@@ -97,16 +97,23 @@ std::optional<Placed<std::string>> Reader::text(const Section& section,
         missing(section, key, "; it must be given");
         return std::nullopt;
     }
-    const std::string name = full_key(section, key);
-    const std::string* text = text_in(entry->value, name, "a text in double quotes");
+    auto text = name_in(entry->value, full_key(section, key), most);
+    return text ? std::optional(Placed<std::string>{std::move(*text), entry->value.place})
+                : std::nullopt;
+}
+
+std::optional<std::string> Reader::name_in(const Value& value,
+                                           const std::string& key,
+                                           std::size_t most) {
+    const std::string* text = text_in(value, key, "a text in double quotes");
     if (text == nullptr) {
         return std::nullopt;
     }
     if (const auto why = why_no_name(*text, most)) {
-        error(entry->value.place, name, *why);
+        error(value.place, key, *why);
         return std::nullopt;
     }
-    return Placed<std::string>{*text, entry->value.place};
+    return *text;
 }
 
 std::optional<Placed<Duration>> Reader::duration_in(const Value& value,
@@ -127,7 +134,7 @@ std::optional<Placed<Duration>> Reader::duration_in(const Value& value,
     if (*duration < range.least || *duration > range.most) {
         error(value.place,
               key,
-              in_quotes(*text) + " is out of range; " + std::string(range.text) + " is possible");
+              in_quotes(*text) + " is out of range; " + to_text(range) + " is possible");
         return std::nullopt;
     }
     return Placed<Duration>{*duration, value.place};
@@ -143,29 +150,21 @@ std::optional<Placed<Duration>> Reader::duration(const Section& section,
     if (otherwise) {
         return Placed<Duration>{*otherwise, section.place};
     }
-    missing(section, key, "; " + std::string(range.text) + " is possible");
+    missing(section, key, "; " + to_text(range) + " is possible");
     return std::nullopt;
 }
 
-std::optional<std::size_t> Reader::index_of(const Section& section,
-                                            std::string_view key,
-                                            std::span<const std::string_view> words) {
-    const Entry* entry = find(*section.table, key);
-    if (entry == nullptr) {
-        missing(section, key, allowed_text("", words));
-        return std::nullopt;
-    }
-    const std::string name = full_key(section, key);
+std::optional<std::size_t> Reader::word_in(const Value& value,
+                                           const std::string& key,
+                                           std::span<const std::string_view> words) {
     const std::string* text =
-        text_in(entry->value, name, "a word in double quotes" + allowed_text("", words));
+        text_in(value, key, "a word in double quotes" + allowed_text("", words));
     if (text == nullptr) {
         return std::nullopt;
     }
     const auto word = std::find(words.begin(), words.end(), *text);
     if (word == words.end()) {
-        error(entry->value.place,
-              name,
-              in_quotes(*text) + " is not allowed" + allowed_text(*text, words));
+        error(value.place, key, in_quotes(*text) + " is not allowed" + allowed_text(*text, words));
         return std::nullopt;
     }
     return static_cast<std::size_t>(word - words.begin());

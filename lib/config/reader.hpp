@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: MIT
 #pragma once
 
-#include "base/time.hpp"
+#include "base/duration_text.hpp"
 #include "config/document.hpp"
 #include "config/words.hpp"
 
@@ -20,12 +20,6 @@ struct Placed {
     Place place;
 };
 
-struct DurationRange {
-    Duration least;
-    Duration most;
-    std::string_view text;  ///< for the sentence: "0 s to 1 s"
-};
-
 /// A table under a name, for the keys' full names in diagnostics.
 struct Section {
     std::string name;  ///< "button"; "stage"
@@ -34,6 +28,9 @@ struct Section {
 };
 
 std::string full_key(const Section& section, std::string_view key);
+
+/// " (low, high; did you mean "low"?)": what is allowed and, where there is one, the nearest.
+std::string allowed_text(std::string_view typed, std::span<const std::string_view> allowed);
 
 /// Collects what is wrong and reads single keys. Every reading function gives nothing after it has
 /// said why, so that what depends on the value can be left out rather than reported in its wake.
@@ -47,6 +44,11 @@ public:
     std::optional<Placed<std::string>> text(const Section& section,
                                             std::string_view key,
                                             std::size_t most);
+
+    /// The same for a value that is already at hand; `key` is the full one.
+    std::optional<std::string> name_in(const Value& value,
+                                       const std::string& key,
+                                       std::size_t most);
 
     /// Left out: the default, or where there is none, an error.
     std::optional<Placed<Duration>> duration(const Section& section,
@@ -65,20 +67,27 @@ public:
                                   std::string_view key,
                                   const std::array<Word<T>, Size>& words,
                                   std::optional<T> otherwise) {
-        std::array<std::string_view, Size> texts;
-        for (std::size_t i = 0; i < Size; ++i) {
-            texts[i] = words[i].text;
-        }
         const Entry* entry = find(*section.table, key);
         if (entry == nullptr && otherwise) {
             return Placed<T>{*otherwise, section.place};
         }
-        const auto index = index_of(section, key, texts);
-        if (!index || entry == nullptr) {
+        std::array<std::string_view, Size> texts;
+        for (std::size_t i = 0; i < Size; ++i) {
+            texts[i] = words[i].text;
+        }
+        if (entry == nullptr) {
+            missing(section, key, allowed_text("", texts));
             return std::nullopt;
         }
-        return Placed<T>{words[*index].value, entry->value.place};
+        const auto index = word_in(entry->value, full_key(section, key), texts);
+        return index ? std::optional(Placed<T>{words[*index].value, entry->value.place})
+                     : std::nullopt;
     }
+
+    /// The same for a value that is already at hand, as the index of the word.
+    std::optional<std::size_t> word_in(const Value& value,
+                                       const std::string& key,
+                                       std::span<const std::string_view> words);
 
     /// Says of every key that is none of these so, with the nearest.
     void only(const Section& section, std::span<const std::string_view> keys);
@@ -94,15 +103,9 @@ public:
 
 private:
     void say(Severity severity, Place place, std::string key, std::string text);
-    std::optional<std::size_t> index_of(const Section& section,
-                                        std::string_view key,
-                                        std::span<const std::string_view> words);
 
     Diagnostics said_;
 };
-
-/// " (low, high; did you mean "low"?)": what is allowed and, where there is one, the nearest.
-std::string allowed_text(std::string_view typed, std::span<const std::string_view> allowed);
 
 /// Not empty, no control characters, at most `most` bytes: otherwise the sentence that says so.
 std::optional<std::string> why_no_name(std::string_view text, std::size_t most);

@@ -29,30 +29,6 @@ CueName cue_of(State state) noexcept {
     return CueName::fault;
 }
 
-std::string_view text_of(CueName cue) noexcept {
-    switch (cue) {
-    case CueName::rest:
-        return "rest";
-    case CueName::waiting:
-        return "waiting";
-    case CueName::holding:
-        return "holding";
-    case CueName::ready:
-        return "ready";
-    case CueName::countdown:
-        return "countdown";
-    case CueName::leaving:
-        return "leaving";
-    case CueName::refused:
-        return "refused";
-    case CueName::stuck:
-        return "stuck";
-    case CueName::fault:
-        return "fault";
-    }
-    return "fault";
-}
-
 std::string_view text_of(State state) noexcept {
     switch (state) {
     case State::asked:

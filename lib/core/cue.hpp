@@ -49,6 +49,30 @@ constexpr std::array<CueName, cue_count> all_cues{CueName::rest,
                                                   CueName::stuck,
                                                   CueName::fault};
 
+constexpr std::string_view text_of(CueName cue) noexcept {
+    switch (cue) {
+    case CueName::rest:
+        return "rest";
+    case CueName::waiting:
+        return "waiting";
+    case CueName::holding:
+        return "holding";
+    case CueName::ready:
+        return "ready";
+    case CueName::countdown:
+        return "countdown";
+    case CueName::leaving:
+        return "leaving";
+    case CueName::refused:
+        return "refused";
+    case CueName::stuck:
+        return "stuck";
+    case CueName::fault:
+        return "fault";
+    }
+    return "fault";
+}
+
 struct Cue {
     CueName name = CueName::waiting;
     State state = State::waiting;  ///< tells asked and unanswered, which show `leaving`, apart
@@ -60,7 +84,6 @@ struct Cue {
 };
 
 CueName cue_of(State state) noexcept;
-std::string_view text_of(CueName cue) noexcept;
 std::string_view text_of(State state) noexcept;
 
 }  // namespace nightlatch::core

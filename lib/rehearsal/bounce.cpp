@@ -13,7 +13,7 @@ namespace {
 
 using namespace std::chrono_literals;
 
-constexpr config::DurationRange bounce_range{1us, 1s, "1 us to 1 s"};
+constexpr DurationRange bounce_range{1us, 1s};
 constexpr std::array<std::string_view, 2> bounce_keys{"press", "release"};
 
 Bounce read_list(const config::Array& array,

@@ -20,8 +20,8 @@ namespace {
 using namespace std::chrono_literals;
 using nightlatch::to_text;
 
-constexpr config::DurationRange moment_range{0s, 24h, "0 s to 24 h"};
-constexpr config::DurationRange length_range{1us, 24h, "1 us to 24 h"};
+constexpr DurationRange moment_range{0s, 24h};
+constexpr DurationRange length_range{1us, 24h};
 constexpr Duration tail = 5s;  ///< of a script that does not say when it ends
 constexpr std::size_t longest_note = 200;
 

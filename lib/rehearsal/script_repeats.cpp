@@ -11,7 +11,7 @@ using nightlatch::to_text;
 
 constexpr std::int64_t most_repeats = 10'000;
 constexpr std::size_t most_events_in_all = 2'000'000;
-constexpr config::DurationRange every_range{1ms, 24h, "1 ms to 24 h"};
+constexpr DurationRange every_range{1ms, 24h};
 
 std::optional<std::int64_t> read_count(const config::Entry& repeat, config::Reader& reader) {
     const auto* count = std::get_if<std::int64_t>(&repeat.value.data);

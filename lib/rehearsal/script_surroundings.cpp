@@ -10,9 +10,9 @@ namespace {
 
 using namespace std::chrono_literals;
 
-constexpr config::DurationRange moment{0s, 24h, "0 s to 24 h"};
-constexpr config::DurationRange answer_time{0s, 10min, "0 s to 10 min"};
-constexpr config::DurationRange tolerance{0s, 10s, "0 s to 10 s"};
+constexpr DurationRange moment{0s, 24h};
+constexpr DurationRange answer_time{0s, 10min};
+constexpr DurationRange tolerance{0s, 10s};
 constexpr std::size_t longest_reason = 200;
 constexpr std::int64_t most_requests = 1'000'000;
 

@@ -154,6 +154,12 @@ TEST_CASE("with --json: one versioned object", "[tool]") {
     CHECK(first["column"] == 2);
     CHECK(json["settings"]["button"]["line"] == "17");
     CHECK(json["settings"]["stage"][0]["hold_us"] == 3'000'000);
+    CHECK_FALSE(json["settings"].contains("circuit"));
+
+    write(image.config, good + "\n[circuit]\nsupply_voltage = \"12 V\"\n");
+    const Json circuit = Json::parse(image.check("--json").out, nullptr, false);
+    REQUIRE(circuit["settings"].contains("circuit"));
+    CHECK(circuit["settings"]["circuit"]["supply_voltage"] == "12 V");
 
     write(image.config, "[button");
     const Ran bad = image.check("--json");

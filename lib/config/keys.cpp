@@ -1,0 +1,243 @@
+// SPDX-License-Identifier: MIT
+#include "config/keys.hpp"
+
+#include "base/ensure.hpp"
+#include "config/member.hpp"
+#include "config/pattern_text.hpp"
+#include "config/words.hpp"
+
+#include <algorithm>
+#include <array>
+#include <utility>
+
+namespace nightlatch::config {
+namespace {
+
+using namespace std::chrono_literals;
+
+/// A chip's name, its label and a line's name are 32 bytes with the ending NUL
+/// [include/uapi/linux/gpio.h, GPIO_MAX_NAME_SIZE].
+constexpr std::size_t longest_gpio_name = 31;
+/// [include/uapi/linux/uleds.h, LED_MAX_NAME_SIZE: 64 with the ending NUL]
+constexpr std::size_t longest_led_name = 63;
+constexpr std::size_t longest_stage_name = 63;
+
+constexpr DurationRange debounce_range{0s, 1s};
+
+// clang-format off
+constexpr std::array button_keys{
+    Key{.name = "chip", .kind = Kind::chip, .absent = Absent::wrong, .longest = longest_gpio_name,
+        .member = member<&Settings::button, &Button::where, &LineName::chip>,
+        .sentence = "The button's line"},
+    Key{.name = "line", .kind = Kind::line, .absent = Absent::wrong, .longest = longest_gpio_name,
+        .member = member<&Settings::button, &Button::where, &LineName::line>,
+        .sentence = "The button's line"},
+    Key{.name = "pressed", .kind = Kind::word, .absent = Absent::wrong, .words = texts_of<level_words>,
+        .member = word_member<level_words, &Settings::button, &Button::active_low>,
+        .sentence = "The level while the button is pressed"},
+    Key{.name = "bias", .kind = Kind::word, .words = texts_of<bias_words>,
+        .member = word_member<bias_words, &Settings::button, &Button::bias>,
+        .sentence = "The resistor inside the chip"},
+    Key{.name = "debounce", .part = "press", .kind = Kind::duration, .range = debounce_range,
+        .member = member<&Settings::core, &core::Settings::press_interval>,
+        .sentence = "How long a level must be stable to count"},
+    Key{.name = "debounce", .part = "release", .kind = Kind::duration, .range = debounce_range,
+        .member = member<&Settings::core, &core::Settings::release_interval>,
+        .sentence = "How long a level must be stable to count"},
+    Key{.name = "stuck_after", .kind = Kind::duration, .range = {1s, 24h},
+        .member = member<&Settings::core, &core::Settings::stuck_after>,
+        .sentence = "A press as long as this is taken for a stuck button and does nothing"},
+    Key{.name = "act_on", .kind = Kind::word, .words = texts_of<act_on_words>,
+        .member = word_member<act_on_words, &Settings::core, &core::Settings::act_on>,
+        .sentence = "When the action happens"},
+};
+
+constexpr std::array stage_keys{
+    Key{.name = "name", .kind = Kind::name, .absent = Absent::wrong, .longest = longest_stage_name,
+        .member = member<&Settings::core, &core::Settings::stages, &core::Stage::name>,
+        .sentence = "What the stage is called"},
+    Key{.name = "hold", .kind = Kind::duration, .absent = Absent::wrong, .range = {1ms, 24h},
+        .member = member<&Settings::core, &core::Settings::stages, &core::Stage::hold>,
+        .sentence = "How long the button must be held"},
+    Key{.name = "action", .kind = Kind::word, .absent = Absent::wrong, .words = texts_of<action_words>,
+        .member = word_member<action_words, &Settings::core, &core::Settings::stages, &core::Stage::action>,
+        .sentence = "What is done"},
+};
+
+constexpr std::array leave_keys{
+    Key{.name = "grace", .kind = Kind::duration, .range = {0s, 10min},
+        .member = member<&Settings::core, &core::Settings::grace>,
+        .sentence = "A countdown before the action, which another press calls off"},
+    Key{.name = "inhibitors", .kind = Kind::word, .words = texts_of<inhibitor_words>,
+        .member = word_member<inhibitor_words, &Settings::core, &core::Settings::inhibitors>,
+        .sentence = "What to do when another program holds a block lock of the login manager's"},
+    Key{.name = "without_post_halt", .kind = Kind::word, .words = texts_of<without_post_halt_words>,
+        .member = word_member<without_post_halt_words, &Settings::core, &core::Settings::without_post_halt>,
+        .sentence = "What to do when the kernel would not raise the post-halt line"},
+};
+
+constexpr std::array post_halt_keys{
+    Key{.name = "chip", .kind = Kind::chip, .absent = Absent::wrong, .goes_with = GoesWith::line, .longest = longest_gpio_name,
+        .member = member<&Settings::post_halt, &PostHalt::where, &LineName::chip>,
+        .sentence = "The line"},
+    Key{.name = "line", .kind = Kind::line, .absent = Absent::wrong, .goes_with = GoesWith::line, .longest = longest_gpio_name,
+        .member = member<&Settings::post_halt, &PostHalt::where, &LineName::line>,
+        .sentence = "The line"},
+    Key{.name = "active", .kind = Kind::word, .absent = Absent::unstated, .words = texts_of<level_words>,
+        .member = word_member<level_words, &Settings::post_halt, &PostHalt::active_low>,
+        .sentence = "The level that lets the supply disconnect"},
+    Key{.name = "pulse", .kind = Kind::duration, .absent = Absent::unstated, .range = {1ms, 1min},
+        .member = member<&Settings::post_halt, &PostHalt::pulse>,
+        .sentence = "The circuit needs the line active, unbroken, at least this long"},
+};
+
+constexpr std::array output_keys{
+    Key{.name = "led", .kind = Kind::led, .absent = Absent::wrong, .goes_with = GoesWith::led, .longest = longest_led_name,
+        .member = member<&Settings::feedback, &Feedback::output, &LedName::name>,
+        .sentence = "A name in /sys/class/leds"},
+    Key{.name = "chip", .kind = Kind::chip, .absent = Absent::wrong, .goes_with = GoesWith::line, .longest = longest_gpio_name,
+        .member = member<&Settings::feedback, &Feedback::output, &FeedbackLine::where, &LineName::chip>,
+        .sentence = "Or a line that is driven"},
+    Key{.name = "line", .kind = Kind::line, .absent = Absent::wrong, .goes_with = GoesWith::line, .longest = longest_gpio_name,
+        .member = member<&Settings::feedback, &Feedback::output, &FeedbackLine::where, &LineName::line>,
+        .sentence = "Or a line that is driven"},
+    Key{.name = "active", .kind = Kind::word, .goes_with = GoesWith::line, .words = texts_of<level_words>,
+        .member = word_member<level_words, &Settings::feedback, &Feedback::output, &FeedbackLine::active_low>,
+        .sentence = "the level that lights it or makes it sound"},
+};
+// clang-format on
+
+template <core::CueName cue>
+constexpr Member cue_member{
+    [](const Settings& settings, std::size_t at) -> std::optional<KeyValue> {
+        return settings.feedback[at].patterns[static_cast<std::size_t>(cue)];
+    },
+    [](Settings& settings, std::size_t at, const KeyValue& value) {
+        settings.feedback[at].patterns[static_cast<std::size_t>(cue)] =
+            std::get<core::Pattern>(value);
+    }};
+
+/// The output, then a key for each cue that the core has.
+constexpr auto feedback_keys = []<std::size_t... cue>(std::index_sequence<cue...>) {
+    std::array<Key, output_keys.size() + core::cue_count> keys;
+    std::copy(output_keys.begin(), output_keys.end(), keys.begin());
+    ((keys[output_keys.size() + cue] = Key{.name = core::text_of(core::all_cues[cue]),
+                                           .kind = Kind::pattern,
+                                           .member = cue_member<core::all_cues[cue]>,
+                                           .sentence = "What each cue looks like"}),
+     ...);
+    return keys;
+}
+(std::make_index_sequence<core::cue_count>());
+
+std::size_t one(const Settings& /*settings*/) {
+    return 1;
+}
+
+std::size_t none(const Settings& /*settings*/) {
+    return 0;
+}
+
+std::size_t stage_count(const Settings& settings) {
+    return settings.core.stages.size();
+}
+
+std::size_t feedback_count(const Settings& settings) {
+    return settings.feedback.size();
+}
+
+std::size_t circuit_count(const Settings& settings) {
+    return settings.circuit ? 1 : 0;
+}
+
+void add_stage(Settings& settings) {
+    settings.core.stages.emplace_back();
+}
+
+void add_feedback(Settings& settings) {
+    settings.feedback.emplace_back();
+}
+
+constexpr std::array format{
+    KnownSection{"button", "[button]", button_keys, "the button", one},
+    KnownSection{"stage", "[[stage]]", stage_keys, "", stage_count, add_stage},
+    KnownSection{"leave", "[leave]", leave_keys, "", one},
+    KnownSection{"post_halt", "[post_halt]", post_halt_keys, "[post_halt]", one},
+    KnownSection{"feedback",
+                 "[[feedback]]",
+                 feedback_keys,
+                 "another [[feedback]]",
+                 feedback_count,
+                 add_feedback},
+    // Of later versions.
+    KnownSection{"alarm", "[[alarm]]", {}, "", none},
+    KnownSection{"logbook", "[logbook]", {}, "", none},
+    KnownSection{"circuit", "[circuit]", {}, "", circuit_count}};
+
+}  // namespace
+
+std::string text_of(const KeyValue& value) {
+    if (const auto* duration = std::get_if<Duration>(&value)) {
+        return nightlatch::to_text(*duration);
+    }
+    const auto* pattern = std::get_if<core::Pattern>(&value);
+    return pattern != nullptr ? pattern_text(*pattern) : std::get<std::string>(value);
+}
+
+std::span<const KnownSection> known_sections() noexcept {
+    return format;
+}
+
+std::vector<std::string_view> key_names(const KnownSection& section) {
+    std::vector<std::string_view> names;
+    for (const Key& key : section.keys) {
+        if (names.empty() || names.back() != key.name) {
+            names.push_back(key.name);
+        }
+    }
+    return names;
+}
+
+std::string full_name(const KnownSection& section, const Key& key) {
+    std::string name = std::string(section.name) + "." + std::string(key.name);
+    return key.part.empty() ? name : name + "." + std::string(key.part);
+}
+
+const Key& key_named(std::string_view full_name) {
+    const auto next = [&full_name] {
+        const std::string_view word = full_name.substr(0, full_name.find('.'));
+        full_name.remove_prefix(std::min(word.size() + 1, full_name.size()));
+        return word;
+    };
+    const std::string_view of_section = next();
+    const std::string_view name = next();
+    const Key* found = nullptr;
+    for (const KnownSection& section : format) {
+        for (const Key& key : section.keys) {
+            if (section.name == of_section && key.name == name && key.part == full_name) {
+                found = &key;
+            }
+        }
+    }
+    NIGHTLATCH_ENSURE(found != nullptr);
+    return *found;
+}
+
+std::vector<ShownKey> shown_keys(const KnownSection& section,
+                                 const Settings& settings,
+                                 std::size_t at) {
+    std::vector<ShownKey> shown;
+    for (const Key& key : section.keys) {
+        if (auto value = key.member.get(settings, at)) {
+            shown.push_back({key.name, key.part, key.kind, std::move(*value)});
+        }
+    }
+    if (section.name == "circuit" && settings.circuit) {
+        for (const CircuitText& one : settings.circuit->texts) {
+            shown.push_back({one.key, "", Kind::name, one.text});
+        }
+    }
+    return shown;
+}
+
+}  // namespace nightlatch::config

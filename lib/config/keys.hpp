@@ -1,0 +1,103 @@
+// SPDX-License-Identifier: MIT
+#pragma once
+
+#include "base/duration_text.hpp"
+#include "config/settings.hpp"
+
+#include <cstddef>
+#include <optional>
+#include <span>
+#include <string>
+#include <string_view>
+#include <variant>
+#include <vector>
+
+namespace nightlatch::config {
+
+/// What a key takes, and with it how its value is read and written.
+enum class Kind : unsigned char {
+    chip,  ///< a chip's label, name or path
+    line,  ///< a line's name, or its offset
+    name,  ///< a text of at most `longest` bytes
+    led,   ///< the name of an LED of the kernel's LED class
+    duration,
+    word,  ///< one of `words`
+    pattern,
+};
+
+/// What it means that a key is left out.
+enum class Absent : unsigned char {
+    wrong,     ///< it must be given
+    standard,  ///< it has the value that it has in new settings
+    unstated,  ///< nothing is said, so nothing can be judged
+};
+
+/// Where a key is read: everywhere, or only where its section names a line or an LED.
+enum class GoesWith : unsigned char { anything, line, led };
+
+/// A word stands as its text, a line's offset in digits.
+using KeyValue = std::variant<std::string, Duration, core::Pattern>;
+
+/// As it is written in a configuration, without quotes.
+std::string text_of(const KeyValue& value);
+
+/// Where a key's value is kept. `at` counts the sections of one name, from 0.
+struct Member {
+    /// Nothing when it is not stated, or when the section names another output.
+    std::optional<KeyValue> (*get)(const Settings& settings, std::size_t at) = nullptr;
+    /// `value` is of the key's kind; a word is one of the key's.
+    void (*set)(Settings& settings, std::size_t at, const KeyValue& value) = nullptr;
+};
+
+/// One key: whoever reads, checks, prints or documents the configuration takes it from here.
+struct Key {
+    std::string_view name;
+    std::string_view part{};  ///< "press" of debounce, which may be a table; else empty
+    Kind kind = Kind::name;
+    Absent absent = Absent::standard;
+    GoesWith goes_with = GoesWith::anything;
+    std::size_t longest = 0;  ///< of chip, line, name and led, in bytes
+    DurationRange range{};
+    std::span<const std::string_view> words{};
+    Member member{};
+    std::string_view sentence{};  ///< as the manual has it: "The button's line"
+};
+
+/// A section of the format.
+struct KnownSection {
+    std::string_view name;      ///< "stage"
+    std::string_view header;    ///< as it is written: "[[stage]]"
+    std::span<const Key> keys;  ///< none of [circuit], whose keys are lib/circuit's to know
+    std::string_view user;      ///< of its line or LED, in a sentence: "the button"
+    std::size_t (*count)(const Settings& settings) = nullptr;  ///< how many the settings have
+    void (*add)(Settings& settings) = nullptr;                 ///< one more, with its defaults
+
+    [[nodiscard]] constexpr bool repeats() const noexcept { return header.starts_with("[["); }
+};
+
+/// In the order in which they are read, listed and printed.
+std::span<const KnownSection> known_sections() noexcept;
+
+/// The names of a section's keys: a key that may be a table once.
+std::vector<std::string_view> key_names(const KnownSection& section);
+
+/// "button.stuck_after", "button.debounce.press".
+std::string full_name(const KnownSection& section, const Key& key);
+
+/// The key of that full name, which must be one.
+const Key& key_named(std::string_view full_name);
+
+/// A key as it stands in settings.
+struct ShownKey {
+    std::string_view name;
+    std::string_view part;
+    Kind kind;
+    KeyValue value;
+};
+
+/// What is stated in one section, [circuit] too.
+std::vector<ShownKey> shown_keys(const KnownSection& section,
+                                 const Settings& settings,
+                                 std::size_t at);
+
+}  // namespace nightlatch::config
