@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: MIT
 #include "daemon/tool/lines/watch_run.hpp"
 
+#include "daemon/tool/terminal.hpp"
+
 #include <algorithm>
 #include <csignal>
 #include <cstdio>
