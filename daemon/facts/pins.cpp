@@ -59,8 +59,8 @@ std::string take_function(std::string_view& text) {
 
 /// "pin 6 (gpio6): fe200000.gpio (GPIO UNCLAIMED) function gpio_in group gpio6", or of a strict
 /// controller "pin 6 (gpio6): GPIO soc-gpio:518".
-std::optional<audit::Pin> pin_in(std::string_view line, bool strict) {
-    audit::Pin pin;
+std::optional<lines::Pin> pin_in(std::string_view line, bool strict) {
+    lines::Pin pin;
     if (!take(line, "pin ")) {
         return std::nullopt;
     }
@@ -102,7 +102,7 @@ std::optional<std::pair<unsigned, unsigned>> take_span(std::string_view& text) {
 }
 
 /// "PINS [0 - 53]", or each pin by itself: "PINS {4, 5, 9}".
-void add_pins(std::vector<audit::PinRange>& ranges, audit::PinRange range, std::string_view text) {
+void add_pins(std::vector<lines::PinRange>& ranges, lines::PinRange range, std::string_view text) {
     if (take(text, " PINS [")) {
         if (const auto pin = take_number(text)) {
             range.first_pin = *pin;
@@ -161,8 +161,8 @@ std::vector<ChipNumbers> read_chip_numbers(const std::string& root) {
 
 }  // namespace
 
-std::vector<audit::Pin> pins_of(const std::string& controller, std::string_view text) {
-    std::vector<audit::Pin> pins;
+std::vector<lines::Pin> pins_of(const std::string& controller, std::string_view text) {
+    std::vector<lines::Pin> pins;
     bool strict = false;
     for (const std::string& line : lines_of(text)) {
         strict = strict || (line.starts_with("Format:") && line.find("(strict)") != line.npos);
@@ -201,10 +201,10 @@ std::vector<ChipNumbers> chip_numbers(std::string_view text) {
     return chips;
 }
 
-std::vector<audit::PinRange> ranges_of(const std::string& controller,
+std::vector<lines::PinRange> ranges_of(const std::string& controller,
                                        std::string_view text,
                                        const std::vector<ChipNumbers>& chips) {
-    std::vector<audit::PinRange> ranges;
+    std::vector<lines::PinRange> ranges;
     for (const std::string& whole : lines_of(text)) {
         std::string_view line = whole;
         if (!take_number(line) || !take(line, ": ")) {
@@ -219,7 +219,7 @@ std::vector<audit::PinRange> ranges_of(const std::string& controller,
         if (chip == nullptr) {
             continue;
         }
-        audit::PinRange range;
+        lines::PinRange range;
         range.controller = controller;
         range.chip = label;
         range.first_line = span->first - chip->first;
@@ -229,22 +229,22 @@ std::vector<audit::PinRange> ranges_of(const std::string& controller,
     return ranges;
 }
 
-Known<audit::Pins> read_pins(const std::string& root) {
+Known<lines::Pins> read_pins(const std::string& root) {
     const Read<std::vector<std::string>> names = names_in(root, controllers);
     if (!names) {
-        return Known<audit::Pins>::missing(
+        return Known<lines::Pins>::missing(
             "pinctrl's view (run as root, with debugfs mounted: " + std::string(controllers) + ")");
     }
     const std::vector<ChipNumbers> chips = read_chip_numbers(root);
-    audit::Pins pins;
+    lines::Pins pins;
     for (const std::string& name : *names) {
         const std::string folder = std::string(controllers) + "/" + name;
         if (const auto text = read_file(root, folder + "/pinmux-pins", most_pins_bytes)) {
-            const std::vector<audit::Pin> more = pins_of(name, *text);
+            const std::vector<lines::Pin> more = pins_of(name, *text);
             pins.pins.insert(pins.pins.end(), more.begin(), more.end());
         }
         if (const auto text = read_file(root, folder + "/gpio-ranges")) {
-            const std::vector<audit::PinRange> more = ranges_of(name, *text, chips);
+            const std::vector<lines::PinRange> more = ranges_of(name, *text, chips);
             pins.ranges.insert(pins.ranges.end(), more.begin(), more.end());
         }
     }

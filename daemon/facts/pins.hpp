@@ -10,10 +10,10 @@ namespace nightlatch::facts {
 
 /// What pinctrl says of every pin, and which lines the pins are [<root>/sys/kernel/debug/pinctrl;
 /// linux Documentation/driver-api/pin-control.rst]. Root only, and only with debugfs mounted.
-Known<audit::Pins> read_pins(const std::string& root);
+Known<lines::Pins> read_pins(const std::string& root);
 
 /// One controller's pinmux-pins [linux drivers/pinctrl/pinmux.c, pinmux_pins_show].
-std::vector<audit::Pin> pins_of(const std::string& controller, std::string_view text);
+std::vector<lines::Pin> pins_of(const std::string& controller, std::string_view text);
 
 /// A chip's numbers in the kernel's own, global numbering of lines.
 struct ChipNumbers {
@@ -28,7 +28,7 @@ std::vector<ChipNumbers> chip_numbers(std::string_view text);
 
 /// One controller's gpio-ranges [linux drivers/pinctrl/core.c, pinctrl_gpioranges_show], whose
 /// global numbers become offsets; a range of a chip that `chips` does not know is left out.
-std::vector<audit::PinRange> ranges_of(const std::string& controller,
+std::vector<lines::PinRange> ranges_of(const std::string& controller,
                                        std::string_view text,
                                        const std::vector<ChipNumbers>& chips);
 

@@ -2,9 +2,9 @@
 // Every call of libgpiod is in this file.
 #include "daemon/gpio/gpiod.hpp"
 
-#include "audit/facts.hpp"
 #include "daemon/gpio/naming.hpp"
 #include "daemon/gpio/sentences.hpp"
+#include "lines/find.hpp"
 
 #include <algorithm>
 #include <cerrno>
@@ -51,8 +51,8 @@ constexpr std::size_t kernel_buffer = 1024;
 constexpr std::size_t read_buffer = 64;
 
 struct OpenChip {
-    Chip chip;
-    ChipFacts facts;
+    Chip handle;
+    lines::Chip chip;  ///< of its lines only how many there are, until they are read
 };
 
 std::string text_or_empty(const char* text) {
@@ -61,58 +61,69 @@ std::string text_or_empty(const char* text) {
 
 /// Gives errno on failure.
 Result<OpenChip, int> open_chip(const std::string& device) {
-    Chip chip(gpiod_chip_open(device.c_str()));
-    if (!chip) {
+    Chip handle(gpiod_chip_open(device.c_str()));
+    if (!handle) {
         return Unexpected{int{errno}};
     }
-    const ChipInfo info(gpiod_chip_get_info(chip.get()));
+    const ChipInfo info(gpiod_chip_get_info(handle.get()));
     if (!info) {
         return Unexpected{int{errno}};
     }
-    ChipFacts facts{text_or_empty(gpiod_chip_info_get_name(info.get())),
-                    text_or_empty(gpiod_chip_info_get_label(info.get())),
-                    gpiod_chip_info_get_num_lines(info.get())};
-    return OpenChip{std::move(chip), std::move(facts)};
+    lines::Chip chip;
+    chip.name = text_or_empty(gpiod_chip_info_get_name(info.get()));
+    chip.label = text_or_empty(gpiod_chip_info_get_label(info.get()));
+    chip.path = device;
+    chip.lines.resize(gpiod_chip_info_get_num_lines(info.get()));
+    return OpenChip{std::move(handle), std::move(chip)};
 }
 
 bool is_denial(int code) {
     return code == EACCES || code == EPERM;
 }
 
-Result<OpenChip> find_labelled(const Places& places, const std::string& label) {
-    std::vector<ChipFacts> present;
-    std::vector<ChipFacts> matching;
-    std::optional<OpenChip> found;
+Error why_no_chip(const std::vector<lines::Chip>& present,
+                  const std::string& text,
+                  const lines::NotOne& not_one) {
+    if (not_one.why != lines::Why::several_chips) {
+        return no_such_chip(text, present);
+    }
+    std::vector<lines::Chip> candidates;
+    for (const std::size_t candidate : not_one.candidates) {
+        candidates.push_back(present[candidate]);
+    }
+    return several_chips(text, candidates);
+}
+
+Result<OpenChip> find_labelled(const Places& places, const std::string& text) {
+    std::vector<lines::Chip> present;
+    std::vector<Chip> handles;
     std::optional<Error> denied;
     for (const std::string& device : chip_devices(places.dev)) {
         Result<OpenChip, int> opened = open_chip(device);
-        if (!opened && is_denial(opened.error()) && !denied) {
+        if (opened) {
+            present.push_back(std::move(opened->chip));
+            handles.push_back(std::move(opened->handle));
+        } else if (is_denial(opened.error()) && !denied) {
             denied = chip_denied(device, opened.error());
         }
-        if (!opened) {
-            continue;
-        }
-        present.push_back(opened->facts);
-        if (opened->facts.label == label) {
-            matching.push_back(opened->facts);
-            found = std::move(*opened);
-        }
     }
-    if (matching.size() > 1) {
-        return Unexpected{several_chips(label, matching)};
-    }
+    const auto found = lines::find_chip(present, text);
     if (found) {
-        return std::move(*found);
+        return OpenChip{std::move(handles[*found]), std::move(present[*found])};
     }
     // A label may be that of a chip that could not be looked at.
-    const bool could_be_denied = denied && !device_of(places.dev, label);
-    return Unexpected{could_be_denied ? *denied : no_such_chip(label, present)};
+    if (denied && found.error().why == lines::Why::no_chip &&
+        !lines::device_named(places.dev, text)) {
+        return Unexpected{*denied};
+    }
+    return Unexpected{why_no_chip(present, text, found.error())};
 }
 
-Result<OpenChip> find_chip(const Places& places, const std::string& chip) {
-    const std::optional<std::string> device = device_of(places.dev, chip);
+/// A device that the text names is opened as it stands: the kernel follows links.
+Result<OpenChip> find_chip(const Places& places, const std::string& text) {
+    const std::optional<std::string> device = lines::device_named(places.dev, text);
     if (!device) {
-        return find_labelled(places, chip);
+        return find_labelled(places, text);
     }
     Result<OpenChip, int> opened = open_chip(*device);
     if (opened) {
@@ -122,45 +133,29 @@ Result<OpenChip> find_chip(const Places& places, const std::string& chip) {
         return Unexpected{chip_denied(*device, opened.error())};
     }
     if (opened.error() == ENOENT) {
-        return find_labelled(places, chip);  // for its list of what is there
+        return find_labelled(places, text);
     }
     return Unexpected{chip_unusable(*device, opened.error())};
 }
 
-Result<LinePlace> find_line(const OpenChip& chip, const std::string& line) {
-    std::vector<std::string> names(chip.facts.lines);
-    for (unsigned offset = 0; offset < names.size(); ++offset) {
-        const LineInfo info(gpiod_chip_get_line_info(chip.chip.get(), offset));
-        if (!info) {
-            return Unexpected{line_refused({chip.facts, offset, ""}, errno)};
-        }
-        names[offset] = text_or_empty(gpiod_line_info_get_name(info.get()));
-    }
-    const Result<unsigned> offset = pick_line(chip.facts, names, line);
-    if (!offset) {
-        return Unexpected{offset.error()};
-    }
-    return LinePlace{chip.facts, *offset, names[*offset]};
-}
-
 /// What the kernel does not know, a line's bias before anybody asked for one, reads as "as is".
-config::Bias bias_in(gpiod_line_info* info) {
+lines::Bias bias_in(gpiod_line_info* info) {
     switch (gpiod_line_info_get_bias(info)) {
     case GPIOD_LINE_BIAS_DISABLED:
-        return config::Bias::none;
+        return lines::Bias::none;
     case GPIOD_LINE_BIAS_PULL_UP:
-        return config::Bias::pull_up;
+        return lines::Bias::pull_up;
     case GPIOD_LINE_BIAS_PULL_DOWN:
-        return config::Bias::pull_down;
+        return lines::Bias::pull_down;
     case GPIOD_LINE_BIAS_AS_IS:
     case GPIOD_LINE_BIAS_UNKNOWN:
         break;
     }
-    return config::Bias::as_is;
+    return lines::Bias::as_is;
 }
 
-audit::ChipLine line_in(gpiod_line_info* info) {
-    audit::ChipLine line;
+lines::Line line_in(gpiod_line_info* info) {
+    lines::Line line;
     line.name = text_or_empty(gpiod_line_info_get_name(info));
     line.used = gpiod_line_info_is_used(info);
     line.consumer = line.used ? text_or_empty(gpiod_line_info_get_consumer(info)) : "";
@@ -170,15 +165,41 @@ audit::ChipLine line_in(gpiod_line_info* info) {
     return line;
 }
 
-gpiod_line_bias bias_of(config::Bias bias) {
+/// Gives the offset of a line that could not be read, with errno set; nothing when all were.
+std::optional<unsigned> read_lines(OpenChip& chip) {
+    for (unsigned offset = 0; offset < chip.chip.lines.size(); ++offset) {
+        const LineInfo info(gpiod_chip_get_line_info(chip.handle.get(), offset));
+        if (!info) {
+            return offset;
+        }
+        chip.chip.lines[offset] = line_in(info.get());
+    }
+    return std::nullopt;
+}
+
+Result<LinePlace> find_line(OpenChip& chip, const std::string& text) {
+    const std::string name = lines::text_of(chip.chip);
+    if (const auto unread = read_lines(chip)) {
+        return Unexpected{line_refused({name, *unread, ""}, errno)};
+    }
+    const auto offset = lines::find_line(chip.chip, text);
+    if (!offset) {
+        const bool several = offset.error().why == lines::Why::several_lines;
+        return Unexpected{Error{several ? Trouble::ambiguous : Trouble::no_line,
+                                lines::why_no_line(chip.chip, text, offset.error())}};
+    }
+    return LinePlace{name, *offset, chip.chip.lines[*offset].name};
+}
+
+gpiod_line_bias bias_of(lines::Bias bias) {
     switch (bias) {
-    case config::Bias::as_is:
+    case lines::Bias::as_is:
         return GPIOD_LINE_BIAS_AS_IS;
-    case config::Bias::none:
+    case lines::Bias::none:
         return GPIOD_LINE_BIAS_DISABLED;
-    case config::Bias::pull_up:
+    case lines::Bias::pull_up:
         return GPIOD_LINE_BIAS_PULL_UP;
-    case config::Bias::pull_down:
+    case lines::Bias::pull_down:
         return GPIOD_LINE_BIAS_PULL_DOWN;
     }
     return GPIOD_LINE_BIAS_AS_IS;
@@ -217,7 +238,7 @@ Result<Request, int> ask_kernel(const OpenChip& chip, unsigned offset, const Wan
     if (!wanted.output) {
         gpiod_request_config_set_event_buffer_size(config.get(), kernel_buffer);
     }
-    Request request(gpiod_chip_request_lines(chip.chip.get(), config.get(), lines.get()));
+    Request request(gpiod_chip_request_lines(chip.handle.get(), config.get(), lines.get()));
     if (!request) {
         return Unexpected{int{errno}};
     }
@@ -228,15 +249,15 @@ Error why_refused(const OpenChip& chip, const LinePlace& place, int code) {
     if (code != EBUSY) {
         return line_refused(place, code);
     }
-    const LineInfo info(gpiod_chip_get_line_info(chip.chip.get(), place.offset));
+    const LineInfo info(gpiod_chip_get_line_info(chip.handle.get(), place.offset));
     if (!info || !gpiod_line_info_is_used(info.get())) {
         return line_busy(place, std::nullopt);
     }
     return line_busy(place, text_or_empty(gpiod_line_info_get_consumer(info.get())));
 }
 
-bool sleeps(const Places& places, const ChipFacts& chip) {
-    const std::string link = places.sys + "/bus/gpio/devices/" + chip.name;
+bool sleeps(const Places& places, const std::string& chip) {
+    const std::string link = places.sys + "/bus/gpio/devices/" + chip;
     const std::unique_ptr<char, decltype(&std::free)> path(realpath(link.c_str(), nullptr),
                                                            std::free);
     return path && behind_slow_bus(path.get());
@@ -257,30 +278,23 @@ std::uint64_t carried_on(std::uint64_t last, unsigned long seqno) {
 
 }  // namespace
 
-Result<audit::Chip> look_at(const Places& places, const std::string& device) {
-    const Result<OpenChip, int> opened = open_chip(device);
+Result<lines::Chip> look_at(const Places& places, const std::string& device) {
+    Result<OpenChip, int> opened = open_chip(device);
     if (!opened) {
         return Unexpected{is_denial(opened.error()) ? chip_denied(device, opened.error())
                                                     : chip_unusable(device, opened.error())};
     }
-    audit::Chip chip;
-    chip.name = opened->facts.name;
-    chip.label = opened->facts.label;
-    chip.sleeps = sleeps(places, opened->facts);
-    for (unsigned offset = 0; offset < opened->facts.lines; ++offset) {
-        const LineInfo info(gpiod_chip_get_line_info(opened->chip.get(), offset));
-        if (!info) {
-            return Unexpected{chip_unusable(device, errno)};
-        }
-        chip.lines.push_back(line_in(info.get()));
+    if (read_lines(*opened)) {
+        return Unexpected{chip_unusable(device, errno)};
     }
-    return chip;
+    opened->chip.sleeps = sleeps(places, opened->chip.name);
+    return std::move(opened->chip);
 }
 
 Result<OpenedLine> request_line(const Places& places, const Wanted& wanted) {
     // The chip is closed on return; the request stays
     // [linux Documentation/userspace-api/gpio/gpio-v2-get-line-ioctl.rst].
-    const Result<OpenChip> chip = find_chip(places, wanted.where.chip);
+    Result<OpenChip> chip = find_chip(places, wanted.where.chip);
     if (!chip) {
         return Unexpected{chip.error()};
     }
@@ -300,11 +314,11 @@ Result<OpenedLine> request_line(const Places& places, const Wanted& wanted) {
         }
     }
     ports::LineFacts facts;
-    facts.chip = text_of(place->chip);
+    facts.chip = place->chip;
     facts.offset = place->offset;
     facts.name = place->name;
-    facts.sleeps = sleeps(places, place->chip);
-    facts.chip_name = place->chip.name;
+    facts.sleeps = sleeps(places, chip->chip.name);
+    facts.chip_name = chip->chip.name;
     return OpenedLine{std::move(held), std::move(facts)};
 }
 

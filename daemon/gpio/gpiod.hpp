@@ -2,15 +2,12 @@
 #pragma once
 
 #include "base/handle.hpp"
+#include "lines/chip.hpp"
 #include "supervisor/ports/button_line.hpp"
 
 #include <cstddef>
 #include <span>
 #include <string>
-
-namespace nightlatch::audit {
-struct Chip;
-}
 
 namespace nightlatch::gpio {
 
@@ -27,16 +24,16 @@ struct Places {
 
 /// What a line is asked for. An input comes with both edges; an output starts driven inactive.
 struct Wanted {
-    config::LineName where;
-    config::Bias bias = config::Bias::as_is;
+    lines::LineName where;
+    lines::Bias bias = lines::Bias::as_is;
     bool active_low = false;
     bool output = false;
     const char* consumer = consumer_name;
 };
 
-/// A chip and what the kernel says of its lines, all but the chip's node; requests nothing.
+/// A chip and what the kernel says of its lines, all but its aliases and its node; requests nothing.
 /// Trouble: denied, no_chip, other.
-Result<audit::Chip> look_at(const Places& places, const std::string& device);
+Result<lines::Chip> look_at(const Places& places, const std::string& device);
 
 /// A requested line. It belongs to us until it is released, whether or not its chip is open.
 struct Held;

@@ -4,7 +4,10 @@
 #include <algorithm>
 #include <charconv>
 #include <filesystem>
+#include <optional>
 #include <system_error>
+
+#include <sys/stat.h>
 
 namespace nightlatch::gpio {
 namespace {
@@ -28,34 +31,14 @@ std::optional<unsigned> chip_number(std::string_view name) {
     return number_in(name.substr(prefix.size()));
 }
 
-bool all_digits(std::string_view text) {
-    return !text.empty() && text.find_first_not_of("0123456789") == std::string_view::npos;
-}
+/// The file system that a path is on; 0 when it cannot be seen.
+dev_t file_system_of(const std::filesystem::path& path) {
+    struct stat status {};
 
-std::string some_names(const std::vector<std::string>& names) {
-    constexpr std::size_t shown = 8;
-    std::string text;
-    std::size_t count = 0;
-    for (const std::string& name : names) {
-        if (name.empty()) {
-            continue;
-        }
-        if (count++ < shown) {
-            text += (count == 1 ? "" : ", ") + name;
-        }
-    }
-    if (count == 0) {
-        return "its lines have no names, so give an offset";
-    }
-    return "it has " + text +
-           (count > shown ? " and " + std::to_string(count - shown) + " more" : "");
+    return lstat(path.c_str(), &status) == 0 ? status.st_dev : 0;
 }
 
 }  // namespace
-
-std::string text_of(const ChipFacts& chip) {
-    return chip.name + " [" + chip.label + "]";
-}
 
 std::vector<std::string> chip_devices(const std::string& directory) {
     std::vector<unsigned> numbers;
@@ -78,50 +61,28 @@ std::vector<std::string> chip_devices(const std::string& directory) {
     return devices;
 }
 
-std::optional<std::string> device_of(const std::string& directory, const std::string& chip) {
-    if (chip.find('/') != std::string::npos) {
-        return chip;
-    }
-    if (chip_number(chip)) {
-        return directory + "/" + chip;
-    }
-    return std::nullopt;
-}
-
-Result<unsigned> pick_line(const ChipFacts& chip,
-                           const std::vector<std::string>& names,
-                           const std::string& line) {
-    if (all_digits(line)) {
-        const std::optional<unsigned> offset = number_in(line);
-        if (offset && *offset < names.size()) {
-            return *offset;
-        }
-        return Unexpected{Error{Trouble::no_line,
-                                text_of(chip) + " has no line " + line + ": its " +
-                                    std::to_string(names.size()) + " lines are numbered from 0"}};
-    }
-    std::string offsets;
-    unsigned found = 0;
-    unsigned count = 0;
-    for (unsigned offset = 0; offset < names.size(); ++offset) {
-        if (!line.empty() && names[offset] == line) {
-            found = offset;
-            offsets += (count++ == 0 ? "" : ", ") + std::to_string(offset);
+std::vector<Link> links_below(const std::string& directory) {
+    std::vector<Link> links;
+    const dev_t here = file_system_of(directory);
+    std::error_code error;
+    const std::filesystem::recursive_directory_iterator end;
+    for (auto entry = std::filesystem::recursive_directory_iterator(
+             directory, std::filesystem::directory_options::skip_permission_denied, error);
+         !error && entry != end;
+         entry.increment(error)) {
+        std::error_code no_answer;
+        if (entry->is_symlink(no_answer)) {
+            const auto target = std::filesystem::canonical(entry->path(), no_answer);
+            if (!no_answer) {
+                links.push_back({entry->path().string(), target.string()});
+            }
+        } else if (entry->is_directory(no_answer) && file_system_of(entry->path()) != here) {
+            entry.disable_recursion_pending();
         }
     }
-    if (count == 0) {
-        return Unexpected{
-            Error{Trouble::no_line,
-                  text_of(chip) + " has no line named \"" + line + "\": " + some_names(names)}};
-    }
-    // The kernel does not make line names unique [linux include/uapi/linux/gpio.h].
-    if (count > 1) {
-        return Unexpected{Error{Trouble::ambiguous,
-                                std::to_string(count) + " lines of " + text_of(chip) +
-                                    " are named \"" + line + "\": give one of the offsets " +
-                                    offsets + " instead"}};
-    }
-    return found;
+    std::sort(
+        links.begin(), links.end(), [](const Link& a, const Link& b) { return a.path < b.path; });
+    return links;
 }
 
 bool behind_slow_bus(std::string_view sysfs_path) {

@@ -19,11 +19,11 @@ std::string in_quotes(const std::string& text) {
     return "\"" + text + "\"";
 }
 
-std::string listed(const std::vector<ChipFacts>& chips) {
+std::string listed(const std::vector<lines::Chip>& chips) {
     std::string text;
-    for (const ChipFacts& chip : chips) {
-        text += (text.empty() ? "" : ", ") + text_of(chip) + " (" + std::to_string(chip.lines) +
-                (chip.lines == 1 ? " line)" : " lines)");
+    for (const lines::Chip& chip : chips) {
+        text += (text.empty() ? "" : ", ") + lines::text_of(chip) + " (" +
+                std::to_string(chip.lines.size()) + (chip.lines.size() == 1 ? " line)" : " lines)");
     }
     return text;
 }
@@ -40,7 +40,7 @@ std::string group_name(gid_t gid) {
 
 }  // namespace
 
-Error no_such_chip(const std::string& wanted, const std::vector<ChipFacts>& present) {
+Error no_such_chip(const std::string& wanted, const std::vector<lines::Chip>& present) {
     if (present.empty()) {
         return {Trouble::no_chip,
                 "no GPIO chip " + in_quotes(wanted) +
@@ -52,7 +52,7 @@ Error no_such_chip(const std::string& wanted, const std::vector<ChipFacts>& pres
                 listed(present)};
 }
 
-Error several_chips(const std::string& label, const std::vector<ChipFacts>& candidates) {
+Error several_chips(const std::string& label, const std::vector<lines::Chip>& candidates) {
     return {Trouble::ambiguous,
             std::to_string(candidates.size()) + " GPIO chips are labelled " + in_quotes(label) +
                 ": give the name of one instead, " + listed(candidates)};
@@ -95,7 +95,7 @@ Error chip_unusable(const std::string& device, int code) {
 
 std::string text_of(const LinePlace& line) {
     return "line " + std::to_string(line.offset) +
-           (line.name.empty() ? "" : " " + in_quotes(line.name)) + " of " + text_of(line.chip);
+           (line.name.empty() ? "" : " " + in_quotes(line.name)) + " of " + line.chip;
 }
 
 Error line_busy(const LinePlace& line, const std::optional<std::string>& consumer) {

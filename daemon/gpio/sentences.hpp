@@ -1,7 +1,8 @@
 // SPDX-License-Identifier: MIT
 #pragma once
 
-#include "daemon/gpio/naming.hpp"
+#include "base/result.hpp"
+#include "lines/chip.hpp"
 
 #include <optional>
 #include <string>
@@ -12,10 +13,10 @@ namespace nightlatch::gpio {
 /// One sentence for each way in which a line cannot be had: what is wrong and what to do about it.
 
 /// `present`: the chips that could be looked at.
-Error no_such_chip(const std::string& wanted, const std::vector<ChipFacts>& present);
+Error no_such_chip(const std::string& wanted, const std::vector<lines::Chip>& present);
 
 /// `candidates`: the chips that carry the label.
-Error several_chips(const std::string& label, const std::vector<ChipFacts>& candidates);
+Error several_chips(const std::string& label, const std::vector<lines::Chip>& candidates);
 
 /// `code`: EACCES, or EPERM (that is what the device control group answers).
 /// Looks at the device's owner and mode to tell a missing group from a missing rule.
@@ -26,7 +27,7 @@ Error chip_unusable(const std::string& device, int code);
 
 /// The line's place in the sentences below.
 struct LinePlace {
-    ChipFacts chip;
+    std::string chip;  ///< "gpiochip0 [soc-gpio]"
     unsigned offset = 0;
     std::string name;
 };

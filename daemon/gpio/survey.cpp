@@ -2,8 +2,8 @@
 #include "daemon/gpio/survey.hpp"
 
 #include "daemon/gpio/naming.hpp"
+#include "lines/find.hpp"
 
-#include <algorithm>
 #include <cstdlib>
 #include <memory>
 #include <utility>
@@ -27,35 +27,42 @@ std::string node_of(const Places& places, const std::string& chip) {
     return at == std::string::npos ? "" : path.substr(at + tree_folder.size());
 }
 
-bool is_meant(const audit::Chip& chip, const std::string& wanted) {
-    return chip.name == wanted || chip.label == wanted || wanted.ends_with("/" + chip.name);
+/// Who holds the line; empty when that cannot be seen any more.
+std::string holder_of(const Places& places, const lines::LineName& where) {
+    const std::vector<lines::Chip> chips = survey(places).chips;
+    const auto chip = lines::find_chip(chips, where.chip);
+    if (!chip) {
+        return "";
+    }
+    const auto offset = lines::find_line(chips[*chip], where.line);
+    return offset ? chips[*chip].lines[*offset].consumer : "";
 }
 
-/// Who holds the line; empty when that cannot be seen any more.
-std::string holder_of(const Places& places, const config::LineName& where) {
-    for (const audit::Chip& chip : survey(places).chips) {
-        std::vector<std::string> names;
-        for (const audit::ChipLine& line : chip.lines) {
-            names.push_back(line.name);
-        }
-        const auto offset = pick_line({chip.name, chip.label, names.size()}, names, where.line);
-        if (is_meant(chip, where.chip) && offset) {
-            return chip.lines[*offset].consumer;
+/// The paths of the links that lead to a device.
+std::vector<std::string> aliases_of(const std::string& device, const std::vector<Link>& links) {
+    const std::unique_ptr<char, decltype(&std::free)> real(realpath(device.c_str(), nullptr),
+                                                           std::free);
+    std::vector<std::string> aliases;
+    for (const Link& link : links) {
+        if (real && link.target == real.get()) {
+            aliases.push_back(link.path);
         }
     }
-    return "";
+    return aliases;
 }
 
 }  // namespace
 
 Survey survey(const Places& places) {
     Survey survey;
+    const std::vector<Link> links = links_below(places.dev);
     for (const std::string& device : chip_devices(places.dev)) {
-        Result<audit::Chip> chip = look_at(places, device);
+        Result<lines::Chip> chip = look_at(places, device);
         if (!chip) {
             survey.unseen.push_back({device, chip.error()});
             continue;
         }
+        chip->aliases = aliases_of(device, links);
         chip->node = node_of(places, chip->name);
         survey.chips.push_back(std::move(*chip));
     }

@@ -16,7 +16,7 @@ struct UnseenChip {
 };
 
 struct Survey {
-    std::vector<audit::Chip> chips;  ///< by the kernel's number
+    std::vector<lines::Chip> chips;  ///< by the kernel's number
     std::vector<UnseenChip> unseen;
 };
 

@@ -12,10 +12,10 @@
 namespace nightlatch::service {
 namespace {
 
-Known<std::vector<audit::Chip>> chips_seen() {
+Known<std::vector<lines::Chip>> chips_seen() {
     gpio::Survey survey = gpio::survey();
     if (survey.chips.empty() && !survey.unseen.empty()) {
-        return Known<std::vector<audit::Chip>>::missing(survey.unseen.front().error.text);
+        return Known<std::vector<lines::Chip>>::missing(survey.unseen.front().error.text);
     }
     return std::move(survey.chips);
 }

@@ -1,7 +1,8 @@
 // SPDX-License-Identifier: MIT
 #pragma once
 
-#include "audit/facts.hpp"
+#include "base/result.hpp"
+#include "lines/chip.hpp"
 
 #include <optional>
 #include <string>
@@ -9,7 +10,7 @@
 
 namespace nightlatch::tool {
 
-using Chips = std::vector<audit::Chip>;
+using Chips = std::vector<lines::Chip>;
 
 /// A line of chips[chip].
 struct PickedLine {
@@ -22,7 +23,7 @@ struct PickedLine {
 /// All lines of all chips, in order.
 std::vector<PickedLine> every_line(const Chips& chips);
 
-/// The chip that a label, a name ("gpiochip0") or a path means; else a sentence.
+/// The chip that is meant (lines::find_chip); else a sentence.
 Result<std::size_t, std::string> pick_chip(const Chips& chips, const std::string& text);
 
 /// The line that a person means: NAME or CHIP:LINE, or with `chip` a name or an offset on that one.
@@ -33,7 +34,7 @@ Result<PickedLine, std::string> pick_line(const Chips& chips,
 
 /// How a configuration best names the line: the label where one chip alone has it, the line's name
 /// where one line of the chip alone has it; else the kernel's name and the offset.
-config::LineName config_name(const Chips& chips, const PickedLine& line);
+lines::LineName config_name(const Chips& chips, const PickedLine& line);
 
 /// The shortest that pick_line() reads back as this line.
 std::string short_name(const Chips& chips, const PickedLine& line);

@@ -6,6 +6,7 @@
 #include "audit/say.hpp"
 #include "config/diagnostic.hpp"
 #include "devicetree/values.hpp"
+#include "lines/find.hpp"
 
 #include <algorithm>
 
@@ -18,52 +19,46 @@ using devicetree::GpioLine;
 /// What the daemon gives the kernel as the line's consumer.
 constexpr std::string_view own_consumer = "nightlatch";
 
-std::string_view bare(std::string_view chip) {
-    constexpr std::string_view folder = "/dev/";
-    return chip.starts_with(folder) ? chip.substr(folder.size()) : chip;
+void say_several_chips(const Scene& scene,
+                       const NamedLine& line,
+                       const lines::NotOne& not_one,
+                       Findings& findings) {
+    Finding& finding = findings.error(config_place(scene, std::string(line.key) + ".chip"),
+                                      "Several chips are labelled " + in_quotes(line.where.chip) +
+                                          ": which one is meant cannot be known.");
+    for (const std::size_t candidate : not_one.candidates) {
+        finding.evidence.push_back(lines::text_of((*scene.facts->chips)[candidate]));
+    }
+    finding.remedy = "Give the chip's name or path instead, as it stands above.";
 }
 
-bool all_digits(std::string_view text) {
-    return !text.empty() && text.find_first_not_of("0123456789") == std::string_view::npos;
+void say_several_lines(const Scene& scene,
+                       const NamedLine& line,
+                       const lines::Chip& chip,
+                       const lines::NotOne& not_one,
+                       Findings& findings) {
+    Finding& finding = findings.error(config_place(scene, std::string(line.key) + ".line"),
+                                      "Several lines are named " + in_quotes(line.where.line) +
+                                          ": which one is meant cannot be known.");
+    for (const std::size_t candidate : not_one.candidates) {
+        finding.evidence.push_back(chip.name + " line " + std::to_string(candidate));
+    }
+    finding.remedy = "Give the line's offset instead of its name.";
 }
 
-/// The chip's lines of a name; none for an offset.
-void add_lines_named(const Chip& chip, std::string_view name, std::vector<std::string>& lines) {
-    if (all_digits(name)) {
+/// Chips that carry a label, and lines of one chip that carry a name, when it is several.
+void say_ambiguous(const Scene& scene, const NamedLine& line, Findings& findings) {
+    const auto chip = lines::find_chip(*scene.facts->chips, line.where.chip);
+    if (!chip) {
+        if (chip.error().why == lines::Why::several_chips) {
+            say_several_chips(scene, line, chip.error(), findings);
+        }
         return;
     }
-    for (std::size_t i = 0; i < chip.lines.size(); ++i) {
-        if (chip.lines[i].name == name) {
-            lines.push_back(chip.name + " line " + std::to_string(i));
-        }
-    }
-}
-
-/// Chips that answer to a label, and lines of one chip that answer to a name, when it is several.
-void say_ambiguous(const Scene& scene, const NamedLine& line, Findings& findings) {
-    std::vector<std::string> chips;
-    std::vector<std::string> lines;
-    for (const Chip& chip : *scene.facts->chips) {
-        if (chip.label != line.where.chip && chip.name != bare(line.where.chip)) {
-            continue;
-        }
-        chips.push_back(chip.name + " [" + chip.label + "]");
-        add_lines_named(chip, line.where.line, lines);
-    }
-    const std::string key(line.key);
-    if (chips.size() > 1) {
-        Finding& finding =
-            findings.error(config_place(scene, key + ".chip"),
-                           "Several chips are labelled " + in_quotes(line.where.chip) +
-                               ": which one is meant cannot be known.");
-        finding.evidence = chips;
-        finding.remedy = "Give the chip's name or path instead, as it stands above.";
-    } else if (lines.size() > 1) {
-        Finding& finding = findings.error(config_place(scene, key + ".line"),
-                                          "Several lines are named " + in_quotes(line.where.line) +
-                                              ": which one is meant cannot be known.");
-        finding.evidence = lines;
-        finding.remedy = "Give the line's offset instead of its name.";
+    const lines::Chip& found = (*scene.facts->chips)[*chip];
+    const auto offset = lines::find_line(found, line.where.line);
+    if (!offset && offset.error().why == lines::Why::several_lines) {
+        say_several_lines(scene, line, found, offset.error(), findings);
     }
 }
 
@@ -218,7 +213,7 @@ Judgement nobody_else_claims_it(const Scene& scene) {
 }
 
 Judgement is_free(const Scene& scene) {
-    const ChipLine* const live = scene.button->live;
+    const lines::Line* const live = scene.button->live;
     if (live == nullptr) {
         return CannotTell{scene.facts->chips.what_is_missing()};
     }
@@ -240,22 +235,18 @@ Judgement is_free(const Scene& scene) {
 
 namespace {
 
-bool is_number(std::string_view chip) {
-    constexpr std::string_view prefix = "gpiochip";
-    return chip.starts_with(prefix) && all_digits(chip.substr(prefix.size()));
-}
-
 void say_numbered(const Scene& scene, const NamedLine& line, Findings& findings) {
-    for (const Chip& chip : *scene.facts->chips) {
-        if (chip.name != bare(line.where.chip) || chip.label.empty()) {
-            continue;
-        }
-        Finding& finding = findings.warning(
-            config_place(scene, std::string(line.key) + ".chip"),
-            "The chip is named by its number, which another kernel may give to another chip.");
-        finding.evidence = {chip.name + " has the label " + in_quotes(chip.label)};
-        finding.remedy = "chip = \"" + chip.label + "\"";
+    const std::vector<lines::Chip>& chips = *scene.facts->chips;
+    const auto found = lines::find_chip(chips, line.where.chip);
+    if (!found || !lines::has_own_label(chips, *found)) {
+        return;
     }
+    const lines::Chip& chip = chips[*found];
+    Finding& finding = findings.warning(
+        config_place(scene, std::string(line.key) + ".chip"),
+        "The chip is named by its number, which another kernel may give to another chip.");
+    finding.evidence = {chip.name + " has the label " + in_quotes(chip.label)};
+    finding.remedy = "chip = \"" + chip.label + "\"";
 }
 
 }  // namespace
@@ -267,7 +258,7 @@ Judgement chips_are_named_by_label(const Scene& scene) {
     Findings findings;
     bool unseen = false;
     for (const NamedLine& line : lines_of(*scene.settings)) {
-        if (!is_number(bare(line.where.chip))) {
+        if (!lines::by_number(line.where.chip)) {
             continue;
         }
         if (scene.facts->chips) {

@@ -14,6 +14,7 @@ namespace nightlatch::audit::button {
 namespace {
 
 using config::in_quotes;
+using lines::Chip;
 
 const Chip* chip_of(const Scene& scene, const PlacedLine& line) {
     if (!scene.facts->chips) {
@@ -23,23 +24,6 @@ const Chip* chip_of(const Scene& scene, const PlacedLine& line) {
     const auto it = std::find_if(
         chips.begin(), chips.end(), [&](const Chip& chip) { return chip.name == line.chip_name; });
     return it == chips.end() ? nullptr : &*it;
-}
-
-const Pin* pin_of(const Pins& pins, const std::string& label, unsigned offset) {
-    for (const PinRange& range : pins.ranges) {
-        if (range.chip != label || offset < range.first_line ||
-            offset - range.first_line >= range.count) {
-            continue;
-        }
-        const unsigned number = range.first_pin + (offset - range.first_line);
-        const auto it = std::find_if(pins.pins.begin(), pins.pins.end(), [&](const Pin& pin) {
-            return pin.controller == range.controller && pin.pin == number;
-        });
-        if (it != pins.pins.end()) {
-            return &*it;
-        }
-    }
-    return nullptr;
 }
 
 constexpr bool is_power_code(unsigned code) {
@@ -105,7 +89,7 @@ Judgement has_no_other_function(const Scene& scene) {
     if (chip == nullptr) {
         return CannotTell{scene.facts->chips.what_is_missing()};
     }
-    const Pin* const pin = pin_of(*scene.facts->pins, chip->label, scene.button->offset);
+    const lines::Pin* const pin = lines::pin_of(*scene.facts->pins, *chip, scene.button->offset);
     if (pin == nullptr) {
         return NotApplicable{"no pin controller speaks of this line's pin"};
     }

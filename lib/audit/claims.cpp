@@ -77,13 +77,13 @@ bool same_line(const PlacedLine& a, const PlacedLine& b) {
            (!a.chip_name.empty() && a.chip_name == b.chip_name);
 }
 
-const ChipLine* live_line(const Scene& scene, const GpioLine& line) {
+const lines::Line* live_line(const Scene& scene, const GpioLine& line) {
     if (!scene.facts->chips || scene.tree == nullptr) {
         return nullptr;
     }
-    const ChipLine* found = nullptr;
+    const lines::Line* found = nullptr;
     const std::string path = scene.tree->path_of(line.controller);
-    for (const Chip& chip : *scene.facts->chips) {
+    for (const lines::Chip& chip : *scene.facts->chips) {
         if (chip.node != path || line.offset >= chip.lines.size()) {
             continue;
         }

@@ -28,7 +28,7 @@ std::optional<devicetree::GpioLine> in_tree(const PlacedLine& line);
 bool same_line(const PlacedLine& a, const PlacedLine& b);
 
 /// What the kernel says of a controller's line now; null when it cannot be seen.
-const ChipLine* live_line(const Scene& scene, const devicetree::GpioLine& line);
+const lines::Line* live_line(const Scene& scene, const devicetree::GpioLine& line);
 
 /// "gpiochip0 [soc-gpio] line 3 (LID_BUTTON)".
 std::string text_of(const PlacedLine& line);

@@ -7,6 +7,7 @@
 #include "bootfiles/intent.hpp"
 #include "config/load.hpp"
 #include "devicetree/tree.hpp"
+#include "lines/pins.hpp"
 
 #include <cstdint>
 #include <optional>
@@ -22,24 +23,6 @@ enum class Source : unsigned char {
     live,   ///< the machine that this runs on
     image,  ///< a mounted image: nothing that only a running kernel knows
     files,  ///< a blob with overlays: only the tree
-};
-
-/// A line as the kernel tells it [linux include/uapi/linux/gpio.h, gpio_v2_line_info].
-struct ChipLine {
-    std::string name;  ///< may be empty
-    bool used = false;
-    std::string consumer;  ///< who holds it, as far as it says; not to be relied on
-    bool output = false;
-    bool active_low = false;
-    config::Bias bias = config::Bias::as_is;  ///< as requested, not as wired
-};
-
-struct Chip {
-    std::string name;   ///< "gpiochip0"
-    std::string label;  ///< the driver's
-    std::string node;   ///< path of its device-tree node ("/pl061@9030000"); empty when it has none
-    bool sleeps = false;  ///< behind I2C, SPI or USB
-    std::vector<ChipLine> lines;
 };
 
 /// The level of the configured button line, read without changing anything but its being held.
@@ -72,30 +55,6 @@ struct PostHaltDriver {
     Known<std::vector<std::string>> deferred;
     /// Lines of the kernel's log about it or about another power-off handler, newest last.
     Known<std::vector<std::string>> log;
-};
-
-/// What function each pin has now [/sys/kernel/debug/pinctrl/*/pinmux-pins; root only].
-struct Pin {
-    std::string controller;  ///< the pin controller's device
-    unsigned pin = 0;
-    std::string name;
-    std::string mux_owner;   ///< device that muxed it; empty: none
-    std::string gpio_owner;  ///< who holds it as a GPIO line; empty: none
-    std::string function;    ///< empty: none
-};
-
-/// A chip's lines onto pins [/sys/kernel/debug/pinctrl/*/gpio-ranges].
-struct PinRange {
-    std::string controller;  ///< as Pin::controller
-    std::string chip;        ///< the chip's label
-    unsigned first_line = 0;
-    unsigned first_pin = 0;
-    unsigned count = 0;
-};
-
-struct Pins {
-    std::vector<Pin> pins;
-    std::vector<PinRange> ranges;
 };
 
 /// An input device that can press a power key.
@@ -184,11 +143,11 @@ struct Facts {
     std::string where;  ///< for people: "this machine", "the image at /mnt", "board.dtb"
     Known<ConfigFacts> config;
     Known<devicetree::Tree> tree;
-    Known<std::vector<Chip>> chips;
+    Known<std::vector<lines::Chip>> chips;
     Known<RestLevel> button_level;
     Known<KernelVersion> kernel;
     PostHaltDriver driver;
-    Known<Pins> pins;
+    Known<lines::Pins> pins;
     Known<std::vector<PowerKeySource>> power_keys;
     Known<LoginFacts> login;
     AccountFacts account;

@@ -10,7 +10,7 @@ namespace nightlatch::audit {
 /// A line that the configuration names, with the key that names it.
 struct NamedLine {
     const char* key = "";  ///< "button": the section
-    config::LineName where;
+    lines::LineName where;
 };
 
 /// The button's, the post-halt line if stated, and the feedback lines.

@@ -249,7 +249,7 @@ Judgement chip_does_not_sleep(const Scene& scene) {
     });
     const std::string path = scene.tree->path_of(line.controller);
     if (scene.facts->chips) {
-        for (const Chip& chip : *scene.facts->chips) {
+        for (const lines::Chip& chip : *scene.facts->chips) {
             sleeps = sleeps || (chip.node == path && chip.sleeps);
         }
     }
@@ -284,7 +284,7 @@ Judgement nobody_else_claims_it(const Scene& scene) {
         finding.remedy =
             "Take it out of the tree, or give it status = \"disabled\"; or use another line.";
     }
-    const ChipLine* const live = live_line(scene, line);
+    const lines::Line* const live = live_line(scene, line);
     // Whose the line is can be told only from what the driver has: labels are not to be relied on.
     if (findings.empty() && scene.facts->driver.bound && !bound && live != nullptr && live->used) {
         Finding& finding = findings.error(text_of(scene, line),

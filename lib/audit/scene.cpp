@@ -2,44 +2,15 @@
 #include "audit/scene.hpp"
 
 #include "config/diagnostic.hpp"
+#include "lines/find.hpp"
 
 #include <algorithm>
-#include <charconv>
 
 namespace nightlatch::audit {
 namespace {
 
 using config::in_quotes;
-
-std::optional<unsigned> offset_in(std::string_view text) {
-    unsigned number = 0;
-    const char* const end = text.data() + text.size();
-    const auto [stopped, error] = std::from_chars(text.data(), end, number);
-    if (text.empty() || error != std::errc{} || stopped != end) {
-        return std::nullopt;
-    }
-    return number;
-}
-
-std::string list_of(const std::vector<unsigned>& offsets) {
-    std::string text;
-    for (const unsigned offset : offsets) {
-        text += (text.empty() ? "" : ", ") + std::to_string(offset);
-    }
-    return text;
-}
-
-std::string shown(const Chip& chip) {
-    return chip.name + " [" + chip.label + "]";
-}
-
-bool answers_to(const Chip& chip, std::string_view name) {
-    constexpr std::string_view folder = "/dev/";
-    if (name.starts_with(folder)) {
-        name.remove_prefix(folder.size());
-    }
-    return chip.name == name || chip.label == name;
-}
+using lines::Chip;
 
 /// The chip's node, when the offsets of the two are the same: several chips of one node (a bank
 /// each) share its numbering in a way that only their driver knows.
@@ -57,7 +28,7 @@ PlacedLine placed(const Scene& scene,
                   const Chip& chip,
                   unsigned at) {
     PlacedLine line;
-    line.chip = shown(chip);
+    line.chip = lines::text_of(chip);
     line.chip_name = chip.name;
     line.controller = node_of(scene, chips, chip);
     line.offset = at;
@@ -67,50 +38,30 @@ PlacedLine placed(const Scene& scene,
     return line;
 }
 
-Known<PlacedLine> place_on(const Scene& scene, const Chip& chip, const std::string& line) {
-    using Answer = Known<PlacedLine>;
-    const std::vector<Chip>& chips = *scene.facts->chips;
-    if (const std::optional<unsigned> offset = offset_in(line)) {
-        if (*offset >= chip.lines.size()) {
-            return Answer::missing(shown(chip) + " has no line " + line + ": its " +
-                                   std::to_string(chip.lines.size()) +
-                                   " lines are numbered from 0");
-        }
-        return placed(scene, chips, chip, *offset);
+/// A phrase for a chip's text that does not mean one chip.
+std::string why_no_chip(const std::vector<Chip>& chips,
+                        const std::string& text,
+                        const lines::NotOne& not_one) {
+    if (not_one.why != lines::Why::several_chips) {
+        return "there is no chip " + in_quotes(text) + " now";
     }
-    std::vector<unsigned> offsets;
-    for (unsigned i = 0; i < chip.lines.size(); ++i) {
-        if (!line.empty() && chip.lines[i].name == line) {
-            offsets.push_back(i);
-        }
-    }
-    if (offsets.empty()) {
-        return Answer::missing(shown(chip) + " has no line named " + in_quotes(line));
-    }
-    if (offsets.size() > 1) {
-        return Answer::missing("the lines " + list_of(offsets) + " of " + shown(chip) +
-                               " are all named " + in_quotes(line) + ": give an offset instead");
-    }
-    return placed(scene, chips, chip, offsets.front());
+    return "both " + chips[not_one.candidates[0]].name + " and " +
+           chips[not_one.candidates[1]].name + " have the label " + in_quotes(text) +
+           ": which one is meant";
 }
 
-Known<PlacedLine> place_live(const Scene& scene, const config::LineName& where) {
-    const Chip* found = nullptr;
-    for (const Chip& chip : *scene.facts->chips) {
-        if (!answers_to(chip, where.chip)) {
-            continue;
-        }
-        if (found != nullptr) {
-            return Known<PlacedLine>::missing("both " + found->name + " and " + chip.name +
-                                              " have the label " + in_quotes(where.chip) +
-                                              ": which one is meant");
-        }
-        found = &chip;
+Known<PlacedLine> place_live(const Scene& scene, const lines::LineName& where) {
+    const std::vector<Chip>& chips = *scene.facts->chips;
+    const auto found = lines::find_chip(chips, where.chip);
+    if (!found) {
+        return Known<PlacedLine>::missing(why_no_chip(chips, where.chip, found.error()));
     }
-    if (found == nullptr) {
-        return Known<PlacedLine>::missing("there is no chip " + in_quotes(where.chip) + " now");
+    const Chip& chip = chips[*found];
+    const auto offset = lines::find_line(chip, where.line);
+    if (!offset) {
+        return Known<PlacedLine>::missing(lines::why_no_line(chip, where.line, offset.error()));
     }
-    return place_on(scene, *found, where.line);
+    return placed(scene, chips, chip, *offset);
 }
 
 /// The kernel labels most chips of a platform by their device, "9030000.pl061" for pl061@9030000
@@ -136,9 +87,9 @@ Known<PlacedLine> placed_in_tree(const Scene& scene, const devicetree::GpioLine&
     return there;
 }
 
-Known<PlacedLine> place_in_tree(const Scene& scene, const config::LineName& where) {
+Known<PlacedLine> place_in_tree(const Scene& scene, const lines::LineName& where) {
     std::vector<devicetree::GpioLine> lines;
-    if (const std::optional<unsigned> offset = offset_in(where.line)) {
+    if (const std::optional<unsigned> offset = lines::offset_in(where.line)) {
         for (const devicetree::Controller& controller : scene.inventory.controllers) {
             lines.push_back({controller.node, *offset, 0});
         }
@@ -161,7 +112,7 @@ Known<PlacedLine> place_in_tree(const Scene& scene, const config::LineName& wher
                                       "line's name in gpio-line-names would do)");
 }
 
-Known<PlacedLine> place_stated(const Scene& scene, const std::optional<config::LineName>& where) {
+Known<PlacedLine> place_stated(const Scene& scene, const std::optional<lines::LineName>& where) {
     if (!where) {
         return Known<PlacedLine>::missing(
             "[post_halt] chip and line, which say where the circuit's line is");
@@ -182,7 +133,7 @@ const devicetree::PostHaltNode* only_enabled(const devicetree::Inventory& invent
 
 }  // namespace
 
-Known<PlacedLine> place_line(const Scene& scene, const config::LineName& where) {
+Known<PlacedLine> place_line(const Scene& scene, const lines::LineName& where) {
     if (scene.facts->chips) {
         return place_live(scene, where);
     }

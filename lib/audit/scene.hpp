@@ -13,8 +13,8 @@ struct PlacedLine {
     std::string chip_name;  ///< "gpiochip0"; empty without live chips
     devicetree::NodeId controller = devicetree::no_node;  ///< no_node: the chip has no node
     unsigned offset = 0;
-    std::string name;                ///< the line's own; may be empty
-    const ChipLine* live = nullptr;  ///< what the kernel says of it now; null without live chips
+    std::string name;                   ///< the line's own; may be empty
+    const lines::Line* live = nullptr;  ///< what the kernel says of it now; null without live chips
     bool sleeps = false;
 };
 
@@ -37,9 +37,9 @@ struct Scene {
 /// `facts` must outlive the scene.
 Scene make_scene(const Facts& facts);
 
-/// By live chips (label, name, path) when there are any; else by the tree: a line's name that one
+/// By live chips when there are any (lines::find_chip); else by the tree: a line's name that one
 /// controller has, a chip's name that ends a controller's path or is one.
-Known<PlacedLine> place_line(const Scene& scene, const config::LineName& where);
+Known<PlacedLine> place_line(const Scene& scene, const lines::LineName& where);
 
 /// "/pl061@9030000 line 6 (SUPPLY_RELEASE)".
 std::string text_of(const Scene& scene, const devicetree::GpioLine& line);

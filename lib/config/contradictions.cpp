@@ -3,6 +3,7 @@
 #include "config/draft.hpp"
 #include "config/words.hpp"
 #include "core/limits.hpp"
+#include "lines/find.hpp"
 
 #include <algorithm>
 #include <utility>
@@ -246,25 +247,18 @@ std::vector<OutputUse> uses_of(const Draft& draft) {
     return uses;
 }
 
-/// "gpiochip0" and "/dev/gpiochip0" are one chip; that a label means the same one cannot be seen
-/// here.
-std::string_view bare_chip(std::string_view chip) {
-    constexpr std::string_view folder = "/dev/";
-    return chip.starts_with(folder) ? chip.substr(folder.size()) : chip;
-}
-
 void check_use(const OutputUse& first, const OutputUse& second, Reader& reader) {
     if (first.where.line != second.where.line ||
         first.where.chip.empty() != second.where.chip.empty()) {
         return;
     }
     const std::string what = first.where.chip.empty() ? "LED " : "line ";
-    if (bare_chip(first.where.chip) == bare_chip(second.where.chip)) {
+    if (lines::surely_same_chip(first.where.chip, second.where.chip)) {
         reader.error(second.place,
                      second.key,
                      what + in_quotes(second.where.line) + " is already used by " + first.owner +
                          " in " + line_number(first.place) + "; each has one use");
-    } else if (second.where.line.find_first_not_of("0123456789") != std::string::npos) {
+    } else if (!lines::offset_in(second.where.line)) {
         // A name, unlike an offset, hardly ever is on two chips.
         reader.warning(second.place,
                        second.key,

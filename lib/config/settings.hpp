@@ -5,6 +5,7 @@
 #include "core/cue.hpp"
 #include "core/pattern.hpp"
 #include "core/settings.hpp"
+#include "lines/chip.hpp"
 
 #include <array>
 #include <optional>
@@ -14,15 +15,8 @@
 
 namespace nightlatch::config {
 
-enum class Bias : unsigned char { as_is, none, pull_up, pull_down };
-
-/// A line as the person wrote it.
-struct LineName {
-    std::string chip;  ///< label, name (gpiochip0) or path (/dev/gpiochip0)
-    std::string line;  ///< line name, or offset in decimal digits
-
-    bool operator==(const LineName&) const = default;
-};
+using lines::Bias;
+using lines::LineName;
 
 struct Button {
     LineName where;

@@ -10,7 +10,8 @@ LIB_ROOMS = {
     "base": set(),
     "core": {"base"},
     "bounce": {"base", "core"},
-    "config": {"base", "core"},
+    "lines": {"base", "core"},
+    "config": {"base", "core", "lines"},
     "devicetree": {"base"},
     "bootfiles": {"base"},
     "circuit": {"base"},
@@ -18,9 +19,9 @@ LIB_ROOMS = {
     "wave": {"base"},
     "picture": {"base", "wave"},
     "page": {"base"},
-    "audit": {"base", "core", "config", "devicetree", "bootfiles", "circuit", "page"},
-    "supervisor": {"base", "core", "config"},
-    "rehearsal": {"base", "core", "config", "supervisor", "wave"},
+    "audit": {"base", "core", "lines", "config", "devicetree", "bootfiles", "circuit", "page"},
+    "supervisor": {"base", "core", "lines", "config"},
+    "rehearsal": {"base", "core", "lines", "config", "supervisor", "wave"},
 }
 ADAPTERS = {"gpio", "login", "bus", "cues", "facts"}
 DAEMON_ROOMS = {

@@ -120,8 +120,8 @@ FlatTree good_tree() {
     return flat;
 }
 
-std::vector<Chip> good_chips() {
-    Chip soc{"gpiochip0", "soc-gpio", std::string(gpio), false, {}};
+std::vector<lines::Chip> good_chips() {
+    lines::Chip soc{"gpiochip0", "soc-gpio", "/dev/gpiochip0", {}, std::string(gpio), false, {}};
     for (const char* name : {"",
                              "GAUGE_DATA",
                              "GAUGE_CLOCK",
@@ -130,28 +130,34 @@ std::vector<Chip> good_chips() {
                              "BUZZER",
                              "SUPPLY_RELEASE",
                              "SPARE"}) {
-        ChipLine line;
+        lines::Line line;
         line.name = name;
         soc.lines.push_back(line);
     }
     soc.lines[post_halt_line].used = true;
     soc.lines[post_halt_line].output = true;
     soc.lines[post_halt_line].consumer = "supply-release";
-    soc.lines[post_halt_line].bias = config::Bias::pull_down;
+    soc.lines[post_halt_line].bias = lines::Bias::pull_down;
     soc.lines[lamp_line].used = true;
     soc.lines[lamp_line].output = true;
     soc.lines[lamp_line].consumer = "lid";
-    Chip expander{"gpiochip1", "float-expander", "/soc/i2c@9040000/expander@20", true, {}};
+    lines::Chip expander{"gpiochip1",
+                         "float-expander",
+                         "/dev/gpiochip1",
+                         {},
+                         "/soc/i2c@9040000/expander@20",
+                         true,
+                         {}};
     for (const char* name : {"FLOAT_HIGH", "FLOAT_LOW", "HATCH", "MAST_LAMP"}) {
-        ChipLine line;
+        lines::Line line;
         line.name = name;
         expander.lines.push_back(line);
     }
     return {soc, expander};
 }
 
-Pins good_pins() {
-    Pins pins;
+lines::Pins good_pins() {
+    lines::Pins pins;
     for (unsigned i = 0; i < 8; ++i) {
         pins.pins.push_back({"9030000.pins", i, "pin" + std::to_string(i), "", "", ""});
     }
@@ -329,13 +335,13 @@ Facts as_image(Facts facts) {
     };
     facts.source = Source::image;
     facts.where = "the image at /mnt";
-    facts.chips = Known<std::vector<Chip>>::missing(none("the chips"));
+    facts.chips = Known<std::vector<lines::Chip>>::missing(none("the chips"));
     facts.button_level = Known<RestLevel>::missing(none("the button's level"));
     facts.driver.registered = Known<bool>::missing(none("the kernel's drivers"));
     facts.driver.bound = Known<std::vector<std::string>>::missing(none("the kernel's drivers"));
     facts.driver.deferred = Known<std::vector<std::string>>::missing(none("the deferred devices"));
     facts.driver.log = Known<std::vector<std::string>>::missing(none("the kernel's log"));
-    facts.pins = Known<Pins>::missing(none("the pins"));
+    facts.pins = Known<lines::Pins>::missing(none("the pins"));
     facts.power_keys = Known<std::vector<PowerKeySource>>::missing(none("the input devices"));
     facts.login = Known<LoginFacts>::missing(none("the login manager"));
     facts.watchdogs = Known<std::vector<Watchdog>>::missing(none("the watchdogs"));
@@ -347,11 +353,11 @@ Facts as_image(Facts facts) {
     return facts;
 }
 
-Chip& soc_chip(Facts& facts) {
+lines::Chip& soc_chip(Facts& facts) {
     return known(facts.chips).front();
 }
 
-ChipLine& soc_line(Facts& facts, unsigned offset) {
+lines::Line& soc_line(Facts& facts, unsigned offset) {
     return soc_chip(facts).lines.at(offset);
 }
 

@@ -52,8 +52,8 @@ inline constexpr std::uint32_t buzzer_line = 5;
 inline constexpr std::uint32_t post_halt_line = 6;
 
 /// What the kernel says of the unit's own chip.
-Chip& soc_chip(Facts& facts);
-ChipLine& soc_line(Facts& facts, unsigned offset);
+lines::Chip& soc_chip(Facts& facts);
+lines::Line& soc_line(Facts& facts, unsigned offset);
 
 // Changing what is Known.
 template <class T>

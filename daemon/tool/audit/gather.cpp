@@ -1,7 +1,6 @@
 // SPDX-License-Identifier: MIT
 #include "daemon/facts/gather.hpp"
 
-#include "audit/line_suits.hpp"
 #include "audit/scene.hpp"
 #include "daemon/facts/account.hpp"
 #include "daemon/facts/files.hpp"
@@ -11,6 +10,7 @@
 #include "daemon/tool/audit/audit.hpp"
 #include "daemon/tool/check/check.hpp"
 #include "devicetree/blob.hpp"
+#include "lines/suits.hpp"
 
 #include <algorithm>
 
@@ -77,19 +77,19 @@ Known<audit::RestLevel> rest_level(const Facts& facts, const audit::Scene& scene
     if (!scene.button) {
         return Answer::missing(scene.button.what_is_missing());
     }
-    const auto is_ours = [&](const audit::Chip& chip) {
+    const auto is_ours = [&](const lines::Chip& chip) {
         return chip.name == scene.button->chip_name;
     };
     const auto chip = std::find_if(facts.chips->begin(), facts.chips->end(), is_ours);
     if (chip == facts.chips->end()) {
         return Answer::missing("the button's chip");
     }
-    const audit::PinUse pin = audit::pin_use(facts.pins, *chip, scene.button->offset);
-    if (pin.now == audit::PinNow::other) {
+    const lines::PinUse pin = lines::pin_use(facts.pins, *chip, scene.button->offset);
+    if (pin.now == lines::PinNow::other) {
         return Answer::missing("the button line's level: its pin is " + pin.what +
                                " now, and asking for the line would take it away");
     }
-    if (pin.now == audit::PinNow::unknown && !in_use) {
+    if (pin.now == lines::PinNow::unknown && !in_use) {
         return Answer::missing(
             "the button line's level: whether its pin is GPIO now is not known (" + pin.what +
             "), and asking could switch it");
@@ -103,7 +103,7 @@ Known<audit::RestLevel> rest_level(const Facts& facts, const audit::Scene& scene
 void add_live(Facts& facts, bool in_use) {
     gpio::Survey survey = gpio::survey();
     facts.chips = survey.chips.empty() && !survey.unseen.empty()
-                      ? Known<std::vector<audit::Chip>>::missing(survey.unseen.front().error.text)
+                      ? Known<std::vector<lines::Chip>>::missing(survey.unseen.front().error.text)
                       : Known(std::move(survey.chips));
     login::BusAnswers answers = login::read_bus_answers();
     facts.login = std::move(answers.login);

@@ -11,7 +11,7 @@ std::optional<Refusal> held_by_us(const Chips& chips, const WatchOptions& watch)
     if (!line) {
         return std::nullopt;  // choosing says why
     }
-    const audit::ChipLine& now = chips[line->chip].lines[line->offset];
+    const lines::Line& now = chips[line->chip].lines[line->offset];
     if (!now.used || now.consumer != gpio::consumer_name) {
         return std::nullopt;
     }

@@ -7,33 +7,33 @@
 namespace nightlatch::tool {
 namespace {
 
-const char* word(audit::Suits suits) {
+const char* word(lines::Suits suits) {
     switch (suits) {
-    case audit::Suits::yes:
+    case lines::Suits::yes:
         return "yes";
-    case audit::Suits::with_care:
+    case lines::Suits::with_care:
         return "with care";
-    case audit::Suits::no:
+    case lines::Suits::no:
         return "no";
     }
     return "";
 }
 
-Json pin_json(const audit::PinUse& pin) {
+Json pin_json(const lines::PinUse& pin) {
     switch (pin.now) {
-    case audit::PinNow::gpio:
+    case lines::PinNow::gpio:
         return "gpio";
-    case audit::PinNow::other:
+    case lines::PinNow::other:
         return pin.what;
-    case audit::PinNow::unknown:
+    case lines::PinNow::unknown:
         break;
     }
     return nullptr;
 }
 
-Json line_json(const audit::Chip& chip, unsigned offset, const LinesFacts& facts) {
-    const audit::ChipLine& line = chip.lines[offset];
-    const audit::LineView view = audit::view_line(chip, offset, facts.uses, facts.pins);
+Json line_json(const lines::Chip& chip, unsigned offset, const LinesFacts& facts) {
+    const lines::Line& line = chip.lines[offset];
+    const lines::LineView view = lines::view_line(chip, offset, facts.uses, facts.pins);
     return {{"offset", offset},
             {"name", line.name},
             {"output", line.output},
@@ -50,7 +50,7 @@ Json line_json(const audit::Chip& chip, unsigned offset, const LinesFacts& facts
 
 std::string lines_json(const LinesFacts& facts) {
     Json chips = Json::array();
-    for (const audit::Chip& chip : facts.survey.chips) {
+    for (const lines::Chip& chip : facts.survey.chips) {
         Json lines = Json::array();
         for (unsigned offset = 0; offset < chip.lines.size(); ++offset) {
             lines.push_back(line_json(chip, offset, facts));

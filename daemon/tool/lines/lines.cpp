@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: MIT
 #include "daemon/tool/lines/lines.hpp"
 
+#include "audit/tree_uses.hpp"
 #include "base/text.hpp"
 #include "config/words.hpp"
 #include "daemon/facts/live_tree.hpp"
@@ -17,10 +18,10 @@
 namespace nightlatch::tool {
 namespace {
 
-using audit::Chip;
-using audit::ChipLine;
-using audit::LineView;
-using audit::Suits;
+using lines::Chip;
+using lines::Line;
+using lines::LineView;
+using lines::Suits;
 
 struct Counts {
     std::size_t lines = 0;
@@ -33,7 +34,7 @@ Counts count(const LinesFacts& facts) {
     Counts counts;
     for (const Chip& chip : facts.survey.chips) {
         for (unsigned offset = 0; offset < chip.lines.size(); ++offset) {
-            const LineView view = audit::view_line(chip, offset, facts.uses, facts.pins);
+            const LineView view = lines::view_line(chip, offset, facts.uses, facts.pins);
             ++counts.lines;
             counts.free += view.free ? 1U : 0U;
             counts.suit += view.suits != Suits::no ? 1U : 0U;
@@ -79,7 +80,7 @@ std::string text_of(Suits suits) {
 }
 
 /// "output, active low, pull-up": the level's meaning and the bias only as somebody asked for them.
-std::string now_text(const ChipLine& line) {
+std::string now_text(const Line& line) {
     std::string text = line.output ? "output" : "input";
     if (line.active_low) {
         text += ", active low";
@@ -101,7 +102,7 @@ std::string joined(const std::vector<std::string>& parts) {
 }
 
 /// Offset, name, what it is now, whether it suits, why not.
-page::Row row_of(const ChipLine& line, unsigned offset, const LineView& view) {
+page::Row row_of(const Line& line, unsigned offset, const LineView& view) {
     return {std::to_string(offset),
             line.name.empty() ? "-" : line.name,
             now_text(line),
@@ -113,7 +114,7 @@ std::string chip_text(const Chip& chip, const LinesFacts& facts, bool all) {
     std::vector<page::Row> rows{{"line", "name", "now", "suits", ""}};
     std::size_t folded = 0;
     for (unsigned offset = 0; offset < chip.lines.size(); ++offset) {
-        const LineView view = audit::view_line(chip, offset, facts.uses, facts.pins);
+        const LineView view = lines::view_line(chip, offset, facts.uses, facts.pins);
         if (!all && view.suits == Suits::no) {
             ++folded;
             continue;
@@ -141,7 +142,7 @@ void drop_shared_nodes(LinesFacts& facts) {
             shared.insert(chip.node);
         }
     }
-    std::erase_if(facts.uses, [&shared](const audit::TreeUse& use) {
+    std::erase_if(facts.uses, [&shared](const lines::TreeUse& use) {
         return shared.count(use.controller) > 0;
     });
     for (const std::string& node : shared) {

@@ -1,8 +1,8 @@
 // SPDX-License-Identifier: MIT
 #pragma once
 
-#include "audit/line_suits.hpp"
 #include "daemon/gpio/survey.hpp"
+#include "lines/suits.hpp"
 
 #include <optional>
 #include <string>
@@ -19,8 +19,8 @@ struct LinesOptions {
 /// What `lines` goes by; gathering it changes nothing.
 struct LinesFacts {
     gpio::Survey survey;
-    std::vector<audit::TreeUse> uses;  ///< empty where the tree could not be seen
-    Known<audit::Pins> pins;
+    std::vector<lines::TreeUse> uses;  ///< empty where the tree could not be seen
+    Known<lines::Pins> pins;
     std::vector<std::string> not_seen;  ///< sentences, each told once
 };
 

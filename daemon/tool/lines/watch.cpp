@@ -13,18 +13,18 @@
 namespace nightlatch::tool {
 namespace {
 
-using audit::LineView;
-using audit::PinNow;
-using audit::Suits;
+using lines::LineView;
+using lines::PinNow;
+using lines::Suits;
 
 LineView view_of(const LinesFacts& facts, const PickedLine& line) {
-    return audit::view_line(facts.survey.chips[line.chip], line.offset, facts.uses, facts.pins);
+    return lines::view_line(facts.survey.chips[line.chip], line.offset, facts.uses, facts.pins);
 }
 
 bool is_post_halt(const LinesFacts& facts, const PickedLine& line) {
-    const audit::Chip& chip = facts.survey.chips[line.chip];
-    return std::any_of(facts.uses.begin(), facts.uses.end(), [&](const audit::TreeUse& use) {
-        return use.kind == audit::TreeUseKind::post_halt && !chip.node.empty() &&
+    const lines::Chip& chip = facts.survey.chips[line.chip];
+    return std::any_of(facts.uses.begin(), facts.uses.end(), [&](const lines::TreeUse& use) {
+        return use.kind == lines::TreeUseKind::post_halt && !chip.node.empty() &&
                use.controller == chip.node && use.offset == line.offset;
     });
 }
@@ -32,7 +32,7 @@ bool is_post_halt(const LinesFacts& facts, const PickedLine& line) {
 /// Why a line that a person named is not asked for; nothing when it may be.
 std::optional<std::string> why_not(const LinesFacts& facts, const PickedLine& line) {
     const Chips& chips = facts.survey.chips;
-    const audit::ChipLine& now = chips[line.chip].lines[line.offset];
+    const lines::Line& now = chips[line.chip].lines[line.offset];
     const std::string name = long_name(chips, line);
     if (is_post_halt(facts, line)) {
         return name + " is the post-halt line: asking for it could release the supply";

@@ -20,14 +20,15 @@ using Json = nlohmann::json;
 
 namespace {
 
-audit::Chip chip_of(const Json& json) {
-    audit::Chip chip;
+lines::Chip chip_of(const Json& json) {
+    lines::Chip chip;
     chip.name = json.at("name");
     chip.label = json.at("label");
+    chip.path = "/dev/" + chip.name;
     chip.node = json.at("node");
     chip.sleeps = json.value("sleeps", false);
     for (const Json& one : json.at("lines")) {
-        audit::ChipLine line;
+        lines::Line line;
         line.name = one.value("name", "");
         line.consumer = one.value("consumer", "");
         line.used = !line.consumer.empty();
@@ -61,7 +62,7 @@ std::optional<Duration> seconds_of(const Json& json) {
 }
 
 void add_calls(audit::Facts& facts, const Json& json) {
-    std::vector<audit::Chip> chips;
+    std::vector<lines::Chip> chips;
     for (const Json& one : json.at("chips")) {
         chips.push_back(chip_of(one));
     }

@@ -77,7 +77,7 @@ struct Board {
                                                  const std::string& function) const {
         tool::LinesFacts facts = look();
         const bool is_gpio = function.starts_with("gpio");
-        audit::Pins pins;
+        lines::Pins pins;
         pins.ranges = {{"pins", "soc-gpio", 0, 0, 6}};
         pins.pins = {{"pins", offset, "", is_gpio ? "" : "radio", "", function}};
         facts.pins = pins;
@@ -260,7 +260,7 @@ TEST_CASE("only free lines are asked for, and never the post-halt line", "[watch
     board.soc.lines[1].user = "nightlatch";
     CHECK_THAT(refusal(board.look(), named({"FRONT_BUTTON"})).text,
                ContainsSubstring("systemctl stop nightlatch"));
-    facts.uses = {{audit::TreeUseKind::post_halt, "/gpio@10", 5, "/supply-release"}};
+    facts.uses = {{lines::TreeUseKind::post_halt, "/gpio@10", 5, "/supply-release"}};
     const tool::Refusal refused = refusal(facts, named({"GPIO5"}));
     CHECK_THAT(refused.text, ContainsSubstring("could release the supply"));
     CHECK(refused.status == 1);

@@ -64,6 +64,10 @@ std::vector<BadCase> name_cases() {
          Severity::error,
          "no line 8",
          [](Facts& facts) { edit_config(facts, "LID_BUTTON", "8"); }},
+        {"button-line",
+         Severity::error,
+         "no chip \"/dev/soc-gpio\" now",
+         [](Facts& facts) { edit_config(facts, "\"soc-gpio\"", "\"/dev/soc-gpio\""); }},
     };
 }
 
@@ -160,6 +164,26 @@ TEST_CASE("each button rule finds its bad case and no other rule of the group do
     check_bad_cases(button_rules(), button_bad_cases());
 }
 
+TEST_CASE("a chip that a link leads to is there, and its label is the better name",
+          "[audit][button]") {
+    Facts facts = good_unit();
+    soc_chip(facts).aliases = {"/dev/gpio-front", "/dev/gpiochip4"};
+    edit_config(facts, "\"soc-gpio\"", "\"/dev/gpio-front\"");
+    CHECK(outcome(of("button-line", facts)) == "pass: gpiochip0 [soc-gpio] line 3 (LID_BUTTON)");
+    CHECK_THAT(outcome(of("chip-by-number", facts)), StartsWith("pass"));
+
+    edit_config(facts, "\"soc-gpio\"", "\"gpiochip4\"");
+    CHECK(outcome(of("button-line", facts)) == "pass: gpiochip0 [soc-gpio] line 3 (LID_BUTTON)");
+    CHECK_THAT(outcome(of("chip-by-number", facts)), ContainsSubstring("named by its number"));
+}
+
+TEST_CASE("a label that two chips carry is no better name than the number", "[audit][button]") {
+    Facts facts = good_unit();
+    known(facts.chips).back().label = "soc-gpio";
+    edit_config(facts, "\"soc-gpio\"", "\"gpiochip0\"");
+    CHECK_THAT(outcome(of("chip-by-number", facts)), StartsWith("pass"));
+}
+
 TEST_CASE("our own service may hold the button's line", "[audit][button]") {
     Facts facts = good_unit();
     soc_line(facts, button_line).used = true;
@@ -224,7 +248,7 @@ TEST_CASE("what the login manager does at a power key is asked only when there i
 
 TEST_CASE("without root the button's pin function cannot be told", "[audit][button]") {
     Facts facts = good_unit();
-    facts.pins = Known<Pins>::missing("the pins (only root may see them)");
+    facts.pins = Known<lines::Pins>::missing("the pins (only root may see them)");
     CHECK(outcome(of("button-function", facts)) ==
           "cannot tell: the pins (only root may see them)");
 }

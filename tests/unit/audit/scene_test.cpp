@@ -37,6 +37,32 @@ TEST_CASE("a line is placed by its chip's label, name or path, and by name or of
     CHECK(place_line(scene, at("float-expander", "HATCH"))->sleeps);
 }
 
+TEST_CASE("a line is placed on the chip that a link leads to", "[audit][scene]") {
+    Facts facts = good_unit();
+    soc_chip(facts).aliases = {"/dev/gpio-front", "/dev/gpiochip4"};
+    const Scene scene = make_scene(facts);
+    for (const char* chip : {"gpiochip4", "/dev/gpiochip4", "/dev/gpio-front"}) {
+        INFO(chip);
+        const Known<PlacedLine> line = place_line(scene, at(chip, "6"));
+        REQUIRE(line);
+        CHECK(line->chip_name == "gpiochip0");
+    }
+    CHECK(place_line(scene, at("gpio-front", "6")).what_is_missing() ==
+          "there is no chip \"gpio-front\" now");
+}
+
+TEST_CASE("a label written as a path is no chip, as it is none for the service", "[audit][scene]") {
+    const Facts facts = good_unit();
+    CHECK(place_line(make_scene(facts), at("/dev/soc-gpio", "6")).what_is_missing() ==
+          "there is no chip \"/dev/soc-gpio\" now");
+}
+
+TEST_CASE("digits are an offset however many they are", "[audit][scene]") {
+    const Facts facts = good_unit();
+    CHECK(place_line(make_scene(facts), at("soc-gpio", "4294967296")).what_is_missing() ==
+          "gpiochip0 [soc-gpio] has no line 4294967296: its 8 lines are numbered from 0");
+}
+
 TEST_CASE("a line that is not there is missing, and why is said", "[audit][scene]") {
     Facts facts = good_unit();
     soc_line(facts, 7).name = "BUZZER";
@@ -44,11 +70,12 @@ TEST_CASE("a line that is not there is missing, and why is said", "[audit][scene
     CHECK(place_line(scene, at("mast-gpio", "3")).what_is_missing() ==
           "there is no chip \"mast-gpio\" now");
     CHECK(place_line(scene, at("soc-gpio", "HORN")).what_is_missing() ==
-          "gpiochip0 [soc-gpio] has no line named \"HORN\"");
+          "gpiochip0 [soc-gpio] has no line named \"HORN\": it has GAUGE_DATA, GAUGE_CLOCK, "
+          "LID_BUTTON, LID_LAMP, BUZZER, SUPPLY_RELEASE, BUZZER");
     CHECK_THAT(place_line(scene, at("soc-gpio", "8")).what_is_missing(),
                ContainsSubstring("its 8 lines are numbered from 0"));
     CHECK_THAT(place_line(scene, at("soc-gpio", "BUZZER")).what_is_missing(),
-               ContainsSubstring("the lines 5, 7 of"));
+               ContainsSubstring("give one of the offsets 5, 7"));
     CHECK_THAT(place_line(scene, at("soc-gpio", "")).what_is_missing(),
                ContainsSubstring("no line named"));
 }

@@ -20,7 +20,7 @@ Facts as_the_service_sees(Facts facts) {
     facts.driver.configured = Known<Built>::missing("the kernel's configuration");
     facts.driver.deferred = Known<std::vector<std::string>>::missing("deferred devices");
     facts.driver.log = Known<std::vector<std::string>>::missing("the kernel's log");
-    facts.pins = Known<Pins>::missing("pins");
+    facts.pins = Known<lines::Pins>::missing("pins");
     facts.power_keys = Known<std::vector<PowerKeySource>>::missing("input devices");
     facts.login = Known<LoginFacts>::missing("the login manager");
     facts.button_level = Known<RestLevel>::missing("the level");

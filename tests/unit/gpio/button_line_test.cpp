@@ -130,6 +130,14 @@ TEST_CASE("a chip answers to its label, its name, its path, and a link to it", "
     }
 }
 
+TEST_CASE("a label written as a path opens nothing", "[gpio]") {
+    Board board;
+    const std::string path = board.gpio.places().dev + "/soc-gpio";
+    for (const std::string& chip : {path, std::string("/dev/soc-gpio")}) {
+        CHECK(board.refusal(chip, "2").trouble == Trouble::no_chip);
+    }
+}
+
 TEST_CASE("closing gives the line back, and opening anew does not find itself in the way",
           "[gpio]") {
     Board board;

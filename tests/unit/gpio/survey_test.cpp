@@ -60,6 +60,26 @@ TEST_CASE("a survey tells of each chip's lines what the kernel says, by number",
     CHECK(lines[2].bias == config::Bias::as_is);
 }
 
+TEST_CASE("a survey tells the links that lead to a chip, in folders below too", "[gpio]") {
+    FakeGpio gpio;
+    gpio.add(0, "soc-gpio", {"FRONT_BUTTON"});
+    gpio.add(1, "expander", {"LAMP"});
+    const std::string dev = gpio.places().dev;
+    fs::create_directory(dev + "/gauge");
+    fs::create_symlink("gpiochip0", dev + "/gpiochip4");
+    fs::create_symlink(dev + "/gpiochip4", dev + "/front-panel");
+    fs::create_symlink("../gpiochip1", dev + "/gauge/lamps");
+    fs::create_symlink("gpiochip9", dev + "/nowhere");
+
+    const gpio::Survey seen = gpio::survey(gpio.places());
+    REQUIRE(seen.chips.size() == 2);
+    CHECK(seen.chips[0].path == dev + "/gpiochip0");
+    CHECK(seen.chips[0].aliases ==
+          std::vector<std::string>{dev + "/front-panel", dev + "/gpiochip4"});
+    CHECK(seen.chips[1].path == dev + "/gpiochip1");
+    CHECK(seen.chips[1].aliases == std::vector<std::string>{dev + "/gauge/lamps"});
+}
+
 TEST_CASE("a survey requests no line and leaves no chip open", "[gpio]") {
     FakeGpio gpio;
     FakeChip& chip = gpio.add(0, "soc-gpio", {"FRONT_BUTTON"});
@@ -128,7 +148,8 @@ TEST_CASE("a line that somebody holds is not read, and the holder is named", "[g
     CHECK_THAT(theirs.what_is_missing(), ContainsSubstring("in use by \"gpio-keys\""));
 
     chip.lines[1].user = "nightlatch";
-    for (const char* name : {"soc-gpio", "gpiochip0"}) {
+    fs::create_symlink("gpiochip0", gpio.places().dev + "/gpiochip4");
+    for (const char* name : {"soc-gpio", "gpiochip0", "gpiochip4"}) {
         gpio::Wanted wanted = button();
         wanted.where.chip = name;
         const auto ours = gpio::read_rest_level(gpio.places(), wanted);

@@ -1,18 +1,18 @@
 // SPDX-License-Identifier: MIT
-#include "audit/line_suits.hpp"
+#include "lines/suits.hpp"
 
 #include <catch2/catch_test_macros.hpp>
 
 using namespace nightlatch;
-using namespace nightlatch::audit;
+using namespace nightlatch::lines;
 
 namespace {
 
-using Why = std::vector<std::string>;
+using Phrases = std::vector<std::string>;
 
 /// The tide gauge's chip: eight free lines.
 Chip soc() {
-    Chip chip{"gpiochip0", "soc-gpio", "/soc/gpio@7e200000", false, {}};
+    Chip chip{"gpiochip0", "soc-gpio", "/dev/gpiochip0", {}, "/soc/gpio@7e200000", false, {}};
     chip.lines.resize(8);
     return chip;
 }
@@ -26,24 +26,7 @@ Pins pins_with(const Pin& pin) {
 }
 
 const std::vector<TreeUse> no_uses;
-const Known<Pins> pins_not_seen = Known<Pins>::missing("the pin controllers (run as root)");
-
-devicetree::Tree tree_with_uses() {
-    devicetree::Builder builder;
-    const auto node = [&builder](const char* name) { REQUIRE(builder.enter(name)); };
-    const auto leave = [&builder] { REQUIRE(builder.leave()); };
-    node("");
-    node("gpio@10");
-    leave();
-    for (const char* name : {"supply-release", "keys", "leds", "hog", "mmc"}) {
-        node(name);
-        leave();
-    }
-    leave();
-    Result<devicetree::Tree> tree = builder.finish();
-    REQUIRE(tree);
-    return std::move(*tree);
-}
+const Known<lines::Pins> pins_not_seen = Known<Pins>::missing("the pin controllers (run as root)");
 
 }  // namespace
 
@@ -65,10 +48,10 @@ TEST_CASE("a line that somebody holds does not suit, whoever it is", "[lines]") 
         const LineView view = view_line(chip, 3, no_uses, pins_not_seen);
         CHECK_FALSE(view.free);
         CHECK(view.suits == Suits::no);
-        CHECK(view.why == Why{"held by somebody without a name"});
+        CHECK(view.why == Phrases{"held by somebody without a name"});
     }
     chip.lines[3].consumer = "spi0 CS0";
-    CHECK(view_line(chip, 3, no_uses, pins_not_seen).why == Why{"held by spi0 CS0"});
+    CHECK(view_line(chip, 3, no_uses, pins_not_seen).why == Phrases{"held by spi0 CS0"});
 }
 
 TEST_CASE("a line that drives something now does not suit", "[lines]") {
@@ -77,7 +60,7 @@ TEST_CASE("a line that drives something now does not suit", "[lines]") {
     const LineView view = view_line(chip, 3, no_uses, pins_not_seen);
     CHECK(view.free);
     CHECK(view.suits == Suits::no);
-    CHECK(view.why == Why{"an output now"});
+    CHECK(view.why == Phrases{"an output now"});
 }
 
 TEST_CASE("a line behind a slow bus suits with care, unless something else is against it",
@@ -86,7 +69,7 @@ TEST_CASE("a line behind a slow bus suits with care, unless something else is ag
     chip.sleeps = true;
     CHECK(view_line(chip, 3, no_uses, pins_not_seen).suits == Suits::with_care);
     CHECK(view_line(chip, 3, no_uses, pins_not_seen).why ==
-          Why{"behind a slow bus: its edges come late"});
+          Phrases{"behind a slow bus: its edges come late"});
     chip.lines[3].output = true;
     CHECK(view_line(chip, 3, no_uses, pins_not_seen).suits == Suits::no);
 }
@@ -103,7 +86,7 @@ TEST_CASE("what the tree wants a line for stands against it, on that line of tha
     };
     for (const auto& [kind, why] : kinds) {
         const std::vector<TreeUse> uses{{kind, node, 3, "/x"}};
-        CHECK(view_line(soc(), 3, uses, pins_not_seen).why == Why{why});
+        CHECK(view_line(soc(), 3, uses, pins_not_seen).why == Phrases{why});
         CHECK(view_line(soc(), 3, uses, pins_not_seen).suits == Suits::no);
         CHECK(view_line(soc(), 2, uses, pins_not_seen).suits == Suits::yes);
         Chip other = soc();
@@ -124,7 +107,7 @@ TEST_CASE("a pin with another function does not suit, and the function is named"
     const LineView view = view_line(soc(), 3, no_uses, pins);
     CHECK(view.pin.now == PinNow::other);
     CHECK(view.suits == Suits::no);
-    CHECK(view.why == Why{"its pin is sdhost for 3f202000.mmc"});
+    CHECK(view.why == Phrases{"its pin is sdhost for 3f202000.mmc"});
     CHECK(view_line(soc(), 2, no_uses, pins).suits == Suits::yes);
 }
 
@@ -150,50 +133,4 @@ TEST_CASE("a line that no range covers, or whose pin is not listed, is unknown",
     pins.ranges[1] = {"7e200000.gpio", "soc-gpio", 4, 100, 4};
     CHECK(pin_use(pins, soc(), 3).what == "no pin controller knows the line");
     CHECK(pin_use(pins, soc(), 7).now == PinNow::gpio);
-}
-
-TEST_CASE("uses are those of enabled nodes, with the paths of both ends", "[lines]") {
-    const devicetree::Tree tree = tree_with_uses();
-    const devicetree::NodeId controller = tree.find("/gpio@10");
-    const auto line = [controller](std::uint32_t offset) {
-        return devicetree::GpioLine{controller, offset, 0};
-    };
-    devicetree::Inventory inventory;
-    devicetree::PostHaltNode post_halt;
-    post_halt.node = tree.find("/supply-release");
-    post_halt.line = line(6);
-    inventory.post_halt.push_back(post_halt);
-    post_halt.line = Unexpected{std::string("no line")};
-    inventory.post_halt.push_back(post_halt);
-    devicetree::Key key;
-    key.node = tree.find("/keys");
-    key.line = line(1);
-    inventory.keys.push_back(key);
-    key.enabled = false;
-    inventory.keys.push_back(key);
-    key.enabled = true;
-    key.line.reset();  // an interrupt only
-    inventory.keys.push_back(key);
-    devicetree::Led led;
-    led.node = tree.find("/leds");
-    led.line = line(5);
-    inventory.leds.push_back(led);
-    devicetree::Hog hog;
-    hog.node = tree.find("/hog");
-    hog.lines = {line(2), line(3)};
-    inventory.hogs.push_back(hog);
-    inventory.others.push_back({tree.find("/mmc"), true, "cd-gpios", line(7)});
-
-    const std::vector<TreeUse> uses = tree_uses(tree, inventory);
-    REQUIRE(uses.size() == 6);
-    const auto is = [&uses](std::size_t at, TreeUseKind kind, unsigned offset, const char* by) {
-        return uses[at].kind == kind && uses[at].offset == offset && uses[at].by == by &&
-               uses[at].controller == "/gpio@10";
-    };
-    CHECK(is(0, TreeUseKind::post_halt, 6, "/supply-release"));
-    CHECK(is(1, TreeUseKind::key, 1, "/keys"));
-    CHECK(is(2, TreeUseKind::led, 5, "/leds"));
-    CHECK(is(3, TreeUseKind::hog, 2, "/hog"));
-    CHECK(is(4, TreeUseKind::hog, 3, "/hog"));
-    CHECK(is(5, TreeUseKind::other, 7, "/mmc (cd-gpios)"));
 }

@@ -1,43 +1,24 @@
 // SPDX-License-Identifier: MIT
 #pragma once
 
-#include "audit/facts.hpp"
-#include "devicetree/inventory.hpp"
+#include "lines/pins.hpp"
 
 #include <string>
 #include <vector>
 
 /// Which lines a button may be wired to, by what the kernel, the tree and the pin controllers say.
-namespace nightlatch::audit {
+namespace nightlatch::lines {
 
 enum class TreeUseKind : unsigned char { post_halt, key, led, hog, other };
 
-/// An enabled node of the tree that names a line, whether or not a driver holds the line now.
+/// An enabled node of the device tree that names a line, whether or not a driver holds the line
+/// now.
 struct TreeUse {
     TreeUseKind kind = TreeUseKind::other;
     std::string controller;  ///< path of the line's controller
     unsigned offset = 0;
     std::string by;  ///< path of the node, with the property where it is an `other`
 };
-
-std::vector<TreeUse> tree_uses(const devicetree::Tree& tree,
-                               const devicetree::Inventory& inventory);
-
-enum class PinNow : unsigned char {
-    gpio,
-    other,    ///< a request of the line would take the pin away from it
-    unknown,  ///< and so never requested unless a person names the line
-};
-
-struct PinUse {
-    PinNow now = PinNow::unknown;
-    std::string what;  ///< of `other`: "sdhost for 3f202000.mmc"; of `unknown`: why
-};
-
-/// What a line's pin is used as, by the pin controllers' view [linux Documentation/driver-api/
-/// pin-control.rst]. A pin that nobody has claimed is unknown: the firmware may have set it to
-/// anything.
-PinUse pin_use(const Known<Pins>& pins, const Chip& chip, unsigned offset);
 
 enum class Suits : unsigned char {
     yes,
@@ -59,4 +40,4 @@ LineView view_line(const Chip& chip,
                    const std::vector<TreeUse>& uses,
                    const Known<Pins>& pins);
 
-}  // namespace nightlatch::audit
+}  // namespace nightlatch::lines
