@@ -49,7 +49,7 @@ struct LineClosing {};
 struct LineLost {
     config::LineName where;
     Error error;
-    bool news = true;  ///< neither told before, nor perhaps over in a moment
+    bool news = true;  ///< false: told before, or denied while udev may still be at work
 };
 
 /// The kernel dropped edges: the line is read anew.

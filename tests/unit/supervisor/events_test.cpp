@@ -178,6 +178,55 @@ TEST_CASE("a line that cannot be had is told at each try, and is news once") {
     CHECK(opened[1].after_trouble);
 }
 
+TEST_CASE("a line is let go only after every follower was told, so a watched descriptor is good") {
+    struct CountedLine final : ports::ButtonLine {
+        int opened = 0;
+        int closed = 0;
+
+        Result<ports::LineFacts> open(const ports::LineRequest& /*request*/) override {
+            ++opened;
+            return ports::LineFacts{"gpiochip0 [soc-gpio]", 3, "FRONT_BUTTON"};
+        }
+
+        void close() noexcept override { ++closed; }
+
+        Result<std::size_t> drain(std::span<ports::LineEvent> /*into*/) override { return 0; }
+
+        Result<Level> level() override { return Level::inactive; }
+    } line;
+
+    struct Watch final : Follower {
+        const CountedLine& line;
+        std::vector<int> opened;
+        std::vector<int> closed;
+
+        explicit Watch(const CountedLine& of) : line(of) {}
+
+        void happened(const Event& event) override {
+            if (std::holds_alternative<LineOpened>(event.what)) {
+                opened.push_back(line.opened);
+            } else if (std::holds_alternative<LineClosing>(event.what)) {
+                closed.push_back(line.closed);
+            }
+        }
+    } watch(line);
+
+    testing::VirtualClock clock;
+    testing::RecordingPower power;
+    testing::ToldPostHalt post_halt;
+    App app(std::make_shared<const config::Settings>(pontoon_settings()),
+            {line, power, clock, post_halt},
+            {&watch});
+    app.start();
+    config::Settings other = pontoon_settings();
+    other.button.where.line = "LID_BUTTON";
+    app.reload(std::make_shared<const config::Settings>(other));
+    app.stop();
+    CHECK(watch.opened == std::vector{1, 2});
+    CHECK(watch.closed == std::vector{0, 1});
+    CHECK(line.closed == 2);
+}
+
 TEST_CASE("a status line tells a reload to another line once, and never with the old line's name") {
     std::vector<std::string> told;
     StatusLine status([&](const std::string& text) { told.push_back(text); });
