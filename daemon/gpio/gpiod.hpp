@@ -31,8 +31,8 @@ struct Wanted {
     const char* consumer = consumer_name;
 };
 
-/// A chip and what the kernel says of its lines, all but its aliases and its node; requests nothing.
-/// Trouble: denied, no_chip, other.
+/// A chip and what the kernel says of its lines, all but its aliases and its node; requests
+/// nothing. Trouble: denied, no_chip, other.
 Result<lines::Chip> look_at(const Places& places, const std::string& device);
 
 /// A requested line. It belongs to us until it is released, whether or not its chip is open.

@@ -59,7 +59,7 @@ TEST_CASE("the page of a unit whose circuit is not stated, seen without root", "
     set_config(facts,
                whole.substr(0, whole.find("[post_halt]")) +
                    whole.substr(whole.find("[[feedback]]")));
-    facts.pins = Known<Pins>::missing("the pins' functions (only root may see them)");
+    facts.pins = Known<lines::Pins>::missing("the pins' functions (only root may see them)");
     check_page("cannot-tell", facts);
 }
 

@@ -185,7 +185,8 @@ TEST_CASE("hostile names do not steer the terminal", "[lines]") {
 
 TEST_CASE("chips are chosen by label, name or path", "[lines]") {
     const Board board;
-    for (const char* chip : {"expander", "gpiochip1", "/dev/gpiochip1"}) {
+    const std::string path = board.gpio.places().dev + "/gpiochip1";
+    for (const std::string& chip : {std::string("expander"), std::string("gpiochip1"), path}) {
         const auto facts = tool::only_chips(board.look(), {chip});
         REQUIRE(facts);
         REQUIRE(facts->survey.chips.size() == 1);
