@@ -193,7 +193,7 @@ struct Event {
 };
 
 /// What the core noted, where the event is about that; else null.
-inline const core::Note* note_of(const Event& event) noexcept {
+inline const core::Note* note_of(const Event& event) {
     return std::visit(
         []<class What>(const What& what) -> const core::Note* {
             if constexpr (requires { what.note; }) {

@@ -291,7 +291,7 @@ std::string_view text_of(core::Action action) noexcept {
     return "announce";
 }
 
-std::optional<Told> rank(const Event& event) noexcept {
+std::optional<Told> rank(const Event& event) {
     return std::visit([](const auto& what) { return loudness(what); }, event.what);
 }
 

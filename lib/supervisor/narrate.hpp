@@ -21,7 +21,7 @@ struct Told {
 };
 
 /// Nothing when an event has no words.
-std::optional<Told> rank(const Event& event) noexcept;
+std::optional<Told> rank(const Event& event);
 
 /// The event as a person is told it; empty when it has no words.
 std::string tell(const Event& event);
