@@ -94,7 +94,7 @@ class Machine:
         self.run_dir = pathlib.Path(tempfile.mkdtemp(prefix="board-"))
         self.levels = dict(AT_REST)
         self.edges, self.changed = [], threading.Condition()
-        self.resets = []
+        self.resets, self.said = [], []
         self.boots = queue.Queue()
         self.pins_lock, self.agent_lock = threading.Lock(), threading.Lock()
         self.process = subprocess.Popen(self._command(kernel, tree, incoming), cwd=self.run_dir,
@@ -122,7 +122,8 @@ class Machine:
                    "-device", "virtio-blk-device,drive=disk,bus=virtio-mmio-bus.0",
                    "-device", "virtio-rng-device,bus=virtio-mmio-bus.1",
                    "-device", "virtio-serial-device,bus=virtio-mmio-bus.2",
-                   "-serial", f"file:{self.log}",
+                   "-chardev", f"socket,id=console,path=console,server=on,wait=off,logfile={self.log}",
+                   "-serial", "chardev:console",
                    "-qmp", "unix:qmp,server=on,wait=off",
                    "-qtest", "unix:qtest,server=on,wait=off", "-qtest-log", "none"]
         for name in ("agent", "metronome"):
@@ -145,6 +146,7 @@ class Machine:
         self.pins = port("qtest", self._pin_line)
         self.agent_port = port("agent", self._agent_line)
         self.echo = port("metronome")
+        self.console = port("console", self._console_line)
         self.controller = next("/machine/unattached/" + item["name"]
                                for item in self.qmp("qom-list", path="/machine/unattached")
                                if item["type"] == CONTROLLER_TYPE)
@@ -259,6 +261,23 @@ class Machine:
     def wait_reset(self, timeout):
         with self.changed:
             return self.changed.wait_for(lambda: self.resets, timeout)
+
+    # --- console ---
+
+    def _console_line(self, text, at):
+        with self.changed:
+            self.said += [text] if text is not None else []
+            self.changed.notify_all()
+
+    def wait_said(self, words, timeout):
+        """Waits for a line on the console that has these words; False when the time is up or the
+        machine has ended."""
+        def heard():
+            return any(words in line for line in self.said)
+
+        with self.changed:
+            self.changed.wait_for(lambda: heard() or self.process.poll() is not None, timeout)
+            return heard()
 
     # --- power ---
 
