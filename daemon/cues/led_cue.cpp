@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: MIT
 #include "daemon/cues/led_cue.hpp"
 
+#include "base/text.hpp"
 #include "daemon/cues/sysfs.hpp"
 
 #include <algorithm>
@@ -96,7 +97,7 @@ void LedCue::update() {
     if (tries_.succeeded()) {
         journal_.say(ports::Priority::info,
                      ports::Message::cue_trouble,
-                     "LED \"" + settings_.name + "\" can be driven again");
+                     "LED " + in_quotes(settings_.name, uncut) + " can be driven again");
     }
 }
 
@@ -142,7 +143,7 @@ void LedCue::failed(const Failure& failure, Instant now) {
     const bool by_hand = drive_by_hand();
     journal_.say(ports::Priority::warning,
                  ports::Message::cue_trouble,
-                 "LED \"" + settings_.name + "\": cannot use " + failure.path + ": " +
+                 "LED " + in_quotes(settings_.name, uncut) + ": cannot use " + failure.path + ": " +
                      std::strerror(failure.number) + "; " +
                      remedy_for(failure.number, settings_.root) +
                      (by_hand ? "; until then it is blinked without the kernel's help" : ""));

@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: MIT
 #include "daemon/facts/account.hpp"
 
+#include "base/text.hpp"
+
 #include <algorithm>
 #include <array>
 #include <charconv>
@@ -23,15 +25,6 @@ std::vector<std::string_view> fields_of(std::string_view line, char divider) {
         }
         line.remove_prefix(end + 1);
     }
-}
-
-std::optional<unsigned> number_in(std::string_view text) {
-    unsigned number = 0;
-    const auto [stopped, error] = std::from_chars(text.data(), text.data() + text.size(), number);
-    if (error != std::errc{} || stopped != text.data() + text.size()) {
-        return std::nullopt;
-    }
-    return number;
 }
 
 /// name:password:NUMBER:…, of both files.

@@ -2,6 +2,7 @@
 #include "daemon/facts/files.hpp"
 
 #include "base/handle.hpp"
+#include "base/text.hpp"
 
 #include <algorithm>
 #include <array>
@@ -20,7 +21,6 @@ namespace nightlatch::facts {
 namespace {
 
 constexpr std::size_t most_names = 65'536;
-constexpr std::string_view blank = " \t\r\n";
 
 using Folder = Handle<DIR, closedir>;
 
@@ -209,18 +209,10 @@ std::vector<std::string> lines_of(std::string_view text) {
     return lines;
 }
 
-std::string_view trimmed(std::string_view text) {
-    const std::size_t begin = text.find_first_not_of(blank);
-    if (begin == std::string_view::npos) {
-        return {};
-    }
-    return text.substr(begin, text.find_last_not_of(blank) - begin + 1);
-}
-
 std::vector<std::string> words_of(std::string_view text) {
     std::vector<std::string> words;
     for (text = trimmed(text); !text.empty(); text = trimmed(text)) {
-        const std::size_t end = std::min(text.find_first_of(blank), text.size());
+        const std::size_t end = std::min(text.find_first_of(white_space), text.size());
         words.emplace_back(text.substr(0, end));
         text.remove_prefix(end);
     }

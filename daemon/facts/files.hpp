@@ -101,9 +101,6 @@ Read<FileStatus> status_of(const std::string& root, const std::string& path);
 /// A text's lines without their ends.
 std::vector<std::string> lines_of(std::string_view text);
 
-/// Without white space at both ends.
-std::string_view trimmed(std::string_view text);
-
 /// The words between white space.
 std::vector<std::string> words_of(std::string_view text);
 

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: MIT
 #include "daemon/facts/hang.hpp"
 
+#include "base/text.hpp"
 #include "daemon/facts/files.hpp"
 
 #include <algorithm>

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: MIT
 #include "daemon/facts/kernel.hpp"
 
+#include "base/text.hpp"
 #include "daemon/facts/files.hpp"
 
 #include <cerrno>
@@ -33,8 +34,8 @@ Known<audit::KernelVersion> running_kernel() {
     const std::string release(static_cast<const char*>(names.release));
     auto version = kernel_version(release);
     if (!version) {
-        return Known<audit::KernelVersion>::missing("the kernel's version (its release is \"" +
-                                                    release + "\")");
+        return Known<audit::KernelVersion>::missing("the kernel's version (its release is " +
+                                                    in_quotes(release) + ")");
     }
     return std::move(*version);
 }

@@ -1,8 +1,9 @@
 // SPDX-License-Identifier: MIT
 #include "daemon/gpio/naming.hpp"
 
+#include "base/text.hpp"
+
 #include <algorithm>
-#include <charconv>
 #include <filesystem>
 #include <optional>
 #include <system_error>
@@ -13,16 +14,6 @@ namespace nightlatch::gpio {
 namespace {
 
 constexpr std::string_view prefix = "gpiochip";
-
-std::optional<unsigned> number_in(std::string_view text) {
-    unsigned number = 0;
-    const char* const end = text.data() + text.size();
-    const auto [stopped, error] = std::from_chars(text.data(), end, number);
-    if (text.empty() || error != std::errc{} || stopped != end) {
-        return std::nullopt;
-    }
-    return number;
-}
 
 std::optional<unsigned> chip_number(std::string_view name) {
     if (!name.starts_with(prefix)) {

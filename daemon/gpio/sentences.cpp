@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: MIT
 #include "daemon/gpio/sentences.hpp"
 
+#include "base/text.hpp"
+
 #include <array>
 #include <cerrno>
 #include <system_error>
@@ -13,10 +15,6 @@ namespace {
 
 std::string reason(int code) {
     return std::system_category().message(code);
-}
-
-std::string in_quotes(const std::string& text) {
-    return "\"" + text + "\"";
 }
 
 std::string listed(const std::vector<lines::Chip>& chips) {

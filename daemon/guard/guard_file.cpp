@@ -45,7 +45,7 @@ std::optional<config::Bias> bias_of(std::string_view word) {
 }
 
 /// Decimal digits as they are written by us: no sign, no leading zero.
-std::optional<unsigned> number_in(std::string_view text, unsigned last) {
+std::optional<unsigned> canonical_number(std::string_view text, unsigned last) {
     unsigned number = 0;
     const char* const end = text.data() + text.size();
     const auto [stopped, error] = std::from_chars(text.data(), end, number);
@@ -84,12 +84,13 @@ std::optional<GuardFile> parse_guard_text(std::string_view text) {
     text.remove_prefix(head.size());
     text.remove_suffix(1);
     const std::string_view chip = take_word(text);
-    const std::optional<unsigned> offset = number_in(take_word(text), last_offset);
+    const std::optional<unsigned> offset = canonical_number(take_word(text), last_offset);
     const std::string_view polarity = take_word(text);
     const std::optional<config::Bias> bias = bias_of(take_word(text));
-    const std::optional<unsigned> interval = number_in(text, longest_interval_ms);
-    if (!chip.starts_with(chip_prefix) || !number_in(chip.substr(chip_prefix.size()), last_chip) ||
-        !offset || !bias || !interval || (polarity != "active-low" && polarity != "active-high")) {
+    const std::optional<unsigned> interval = canonical_number(text, longest_interval_ms);
+    if (!chip.starts_with(chip_prefix) ||
+        !canonical_number(chip.substr(chip_prefix.size()), last_chip) || !offset || !bias ||
+        !interval || (polarity != "active-low" && polarity != "active-high")) {
         return std::nullopt;
     }
     return GuardFile{std::string(chip),

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: MIT
 #include "daemon/login/facts.hpp"
 
+#include "base/text.hpp"
 #include "daemon/login/locks.hpp"
 #include "daemon/login/login1.hpp"
 #include "daemon/login/texts.hpp"
@@ -101,7 +102,8 @@ Answer ask(sd_bus* bus, const bus::MessageHandle& call) {
     Answer answer{bus::MessageHandle{reply}, {}, {}};
     if (r < 0) {
         answer.error = error.name != nullptr ? error.name : std::strerror(-r);
-        answer.words = one_line(error.message != nullptr ? error.message : answer.error);
+        answer.words =
+            shortened(error.message != nullptr ? error.message : answer.error, longest_text);
     }
     sd_bus_error_free(&error);
     return answer;
@@ -127,7 +129,7 @@ Known<std::string> text_property(sd_bus* bus, const Object& object, const char* 
         sd_bus_message_read(answer.message.get(), "v", "s", &text) < 0) {
         return Known<std::string>::missing(not_told(object, property, answer));
     }
-    return one_line(text);
+    return shortened(text, longest_text);
 }
 
 /// Microseconds; UINT64_MAX, for ever, is the longest Duration.
@@ -159,10 +161,10 @@ Known<std::vector<audit::Inhibitor>> inhibitors(sd_bus* bus) {
     }
     std::vector<audit::Inhibitor> found;
     for (const Lock& lock : *locks) {
-        found.push_back({one_line(lock.what),
-                         one_line(lock.who),
-                         one_line(lock.why),
-                         one_line(lock.mode),
+        found.push_back({shortened(lock.what, longest_text),
+                         shortened(lock.who, longest_text),
+                         shortened(lock.why, longest_text),
+                         shortened(lock.mode, longest_text),
                          lock.uid,
                          lock.pid});
     }

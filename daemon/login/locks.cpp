@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: MIT
 #include "daemon/login/locks.hpp"
 
+#include "base/text.hpp"
 #include "daemon/bus/sd_bus.hpp"
 
 #include <algorithm>
@@ -9,17 +10,6 @@ namespace nightlatch::login {
 namespace {
 
 constexpr std::size_t locks_shown = 3;
-constexpr std::size_t longest_text = 160;  ///< bytes
-
-bool is_continuation(char c) {
-    return (static_cast<unsigned char>(c) & 0xC0U) == 0x80U;
-}
-
-/// U+0080 to U+009F in UTF-8: terminals take them for commands as they do U+0000 to U+001F.
-bool is_c1_control(char first, char second) {
-    const auto byte = static_cast<unsigned char>(second);
-    return static_cast<unsigned char>(first) == 0xC2U && byte >= 0x80U && byte <= 0x9FU;
-}
 
 }  // namespace
 
@@ -66,27 +56,12 @@ std::string text_of(const std::vector<Lock>& locks) {
     const std::size_t shown = std::min(locks.size(), locks_shown);
     for (std::size_t i = 0; i < shown; ++i) {
         const Lock& lock = locks[i];
-        text += (i == 0 ? "\"" : ", \"") + one_line(lock.who) + "\" (uid " +
-                std::to_string(lock.uid) + ", pid " + std::to_string(lock.pid) + "): \"" +
-                one_line(lock.why) + "\"";
+        text += (i == 0 ? "" : ", ") + in_quotes(lock.who, longest_text) + " (uid " +
+                std::to_string(lock.uid) + ", pid " + std::to_string(lock.pid) +
+                "): " + in_quotes(lock.why, longest_text);
     }
     if (locks.size() > shown) {
         text += ", and " + std::to_string(locks.size() - shown) + " more";
-    }
-    return text;
-}
-
-std::string one_line(std::string_view foreign) {
-    std::string text;
-    for (std::size_t i = 0; i < foreign.size(); ++i) {
-        const char c = foreign[i];
-        if (text.size() >= longest_text && !is_continuation(c)) {
-            return text + "...";
-        }
-        const bool c0 = static_cast<unsigned char>(c) < 0x20U || c == '\x7f';
-        const bool c1 = i + 1 < foreign.size() && is_c1_control(c, foreign[i + 1]);
-        text += c0 || c1 ? '?' : c;
-        i += c1 ? 1 : 0;
     }
     return text;
 }

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: MIT
 #pragma once
 
+#include <cstddef>
 #include <cstdint>
 #include <optional>
 #include <string>
@@ -33,8 +34,7 @@ std::optional<std::vector<Lock>> blocking_locks(sd_bus_message* reply);
 /// `"tide recorder" (uid 1000, pid 4242): "copying the day's record"`, the first few of them.
 std::string text_of(const std::vector<Lock>& locks);
 
-/// What another program wrote, fit for a line of a log or a terminal: without control characters,
-/// and not longer than a line.
-std::string one_line(std::string_view foreign);
+/// Bytes of another program's words that are shown; more would be no line.
+inline constexpr std::size_t longest_text = 160;
 
 }  // namespace nightlatch::login

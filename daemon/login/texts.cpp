@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: MIT
 #include "daemon/login/texts.hpp"
 
+#include "base/text.hpp"
 #include "daemon/bus/sd_bus.hpp"
 
 namespace nightlatch::login {
@@ -22,8 +23,9 @@ std::string words_of(sd_bus_message* reply) {
     if (error == nullptr) {
         return "an answer that cannot be read";
     }
-    const std::string name = one_line(error->name != nullptr ? error->name : "");
-    const std::string words = one_line(error->message != nullptr ? error->message : "");
+    const std::string name = shortened(error->name != nullptr ? error->name : "", longest_text);
+    const std::string words =
+        shortened(error->message != nullptr ? error->message : "", longest_text);
     return words.empty() ? name : words + " (" + name + ")";
 }
 

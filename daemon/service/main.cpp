@@ -1,4 +1,5 @@
 // SPDX-License-Identifier: MIT
+#include "base/text.hpp"
 #include "daemon/service/options.hpp"
 #include "daemon/service/service.hpp"
 #include "daemon/service/simulation.hpp"
@@ -19,7 +20,7 @@ std::optional<rehearsal::PressScript> load_script(const std::string& file) {
     }
     const auto text = sys::read_config_file(file, sys::TrustPolicy::anybody);
     if (!text) {
-        std::fprintf(stderr, "nightlatchd: %s\n", text.error().text.c_str());
+        std::fprintf(stderr, "nightlatchd: %s\n", safe(text.error().text).c_str());
         return std::nullopt;
     }
     auto loaded = rehearsal::load_press_script(*text);
@@ -43,7 +44,7 @@ int simulate(const service::Options& options) {
 int main(int argc, char** argv) {
     const auto options = service::parse_options(argc, argv);
     if (!options) {
-        std::fprintf(stderr, "nightlatchd: %s\n", options.error().text.c_str());
+        std::fprintf(stderr, "nightlatchd: %s\n", safe(options.error().text).c_str());
         return usage_error;
     }
     if (options->help) {

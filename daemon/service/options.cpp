@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: MIT
 #include "daemon/service/options.hpp"
 
+#include "base/text.hpp"
+
 #include <array>
 
 #include <getopt.h>
@@ -26,7 +28,7 @@ Result<Options> parse_options(int argc, char** argv) {
         switch (getopt_long(argc, argv, ":hV", known.data(), nullptr)) {
         case -1:
             if (optind < argc) {
-                return refused(std::string("\"") + argv[optind] + "\" is not an option");
+                return refused(in_quotes(argv[optind]) + " is not an option");
             }
             return options;
         case 'c':
@@ -45,9 +47,9 @@ Result<Options> parse_options(int argc, char** argv) {
             options.version = true;
             break;
         case ':':
-            return refused(std::string(argv[at]) + " needs a file");
+            return refused(safe(argv[at]) + " needs a file");
         default:
-            return refused(std::string("\"") + argv[at] + "\" is no option");
+            return refused(in_quotes(argv[at]) + " is no option");
         }
     }
 }

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: MIT
 #include "daemon/sys/journal.hpp"
 
+#include "base/text.hpp"
 #include "daemon/sys/message_ids.hpp"
 
 #include <cerrno>
@@ -85,13 +86,13 @@ void write_to_stderr(std::string_view line) {
 std::vector<std::string> journal_fields(const Saying& saying) {
     std::vector<std::string> fields;
     fields.reserve(3 + saying.fields.size());
-    fields.push_back("MESSAGE=" + std::string{saying.text});
+    fields.push_back("MESSAGE=" + safe(saying.text));
     fields.push_back("PRIORITY=" + std::to_string(static_cast<int>(saying.priority)));
     if (const std::string_view id = id_of(saying.message); !id.empty()) {
         fields.push_back("MESSAGE_ID=" + std::string{id});
     }
     for (const ports::Field& field : saying.fields) {
-        fields.push_back("NIGHTLATCH_" + std::string{field.name} + "=" + field.value);
+        fields.push_back("NIGHTLATCH_" + std::string{field.name} + "=" + safe(field.value));
     }
     return fields;
 }
@@ -99,7 +100,7 @@ std::vector<std::string> journal_fields(const Saying& saying) {
 std::string plain_line(const Saying& saying) {
     std::string line{"nightlatchd: "};
     line += word_of(saying.priority);
-    line += saying.text;
+    line += safe(saying.text);
     line += '\n';
     return line;
 }

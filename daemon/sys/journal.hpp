@@ -18,6 +18,8 @@ struct Saying {
     std::span<const ports::Field> fields;
 };
 
+/// Both make what they say safe [base/text.hpp]: names from elsewhere are in it.
+
 /// As sd_journal_sendv(3) wants it: "NAME=value" each, MESSAGE first, then PRIORITY, MESSAGE_ID
 /// unless plain, and the fields with NIGHTLATCH_ before their names.
 std::vector<std::string> journal_fields(const Saying& saying);

@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: MIT
 #include "daemon/sys/notify.hpp"
 
-#include <algorithm>
+#include "base/text.hpp"
 
 #include <systemd/sd-daemon.h>
 
@@ -15,9 +15,8 @@ void send(const std::string& message) {
 }
 
 /// A status is one line: a line break inside it would start a field of its own.
-std::string status_field(std::string status) {
-    std::replace(status.begin(), status.end(), '\n', ' ');
-    return "STATUS=" + status;
+std::string status_field(const std::string& status) {
+    return "STATUS=" + safe(status);
 }
 
 }  // namespace

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: MIT
 #include "daemon/tool/pick_lines.hpp"
 
+#include "base/text.hpp"
 #include "config/diagnostic.hpp"
 #include "lines/find.hpp"
 
@@ -12,7 +13,7 @@ namespace {
 /// A name that configurations and command lines may use: not read as an offset or a chip's number,
 /// and nothing in it that steers a terminal.
 bool usable(const std::string& name) {
-    return !name.empty() && config::printable(name) == name && !lines::offset_in(name);
+    return !name.empty() && is_safe(name) && !lines::offset_in(name);
 }
 
 std::string all_chips(const Chips& chips) {
@@ -63,10 +64,10 @@ Result<std::size_t, std::string> pick_chip(const Chips& chips, const std::string
         return *found;
     }
     const std::size_t several = found.error().candidates.size();
-    return Unexpected{
-        several == 0 ? "no GPIO chip " + config::in_quotes(text) + ": " + all_chips(chips)
-                     : std::to_string(several) + " chips are labelled " + config::in_quotes(text) +
-                           ": give a name instead, " + all_chips(chips)};
+    return Unexpected{several == 0
+                          ? "no GPIO chip " + in_quotes(text) + ": " + all_chips(chips)
+                          : std::to_string(several) + " chips are labelled " + in_quotes(text) +
+                                ": give a name instead, " + all_chips(chips)};
 }
 
 Result<PickedLine, std::string> pick_line(const Chips& chips,
@@ -91,12 +92,12 @@ Result<PickedLine, std::string> pick_line(const Chips& chips,
         for (const PickedLine& line : named) {
             choices += (choices.empty() ? "" : ", ") + short_name(chips, line);
         }
-        return Unexpected{std::to_string(named.size()) + " lines are named " +
-                          config::in_quotes(text) + ": say which, " + choices};
+        return Unexpected{std::to_string(named.size()) + " lines are named " + in_quotes(text) +
+                          ": say which, " + choices};
     }
     const std::size_t colon = text.rfind(':');
     if (colon == std::string::npos) {
-        return Unexpected{"no line is named " + config::in_quotes(text) +
+        return Unexpected{"no line is named " + in_quotes(text) +
                           ": nightlatch lines --all shows those that there are"};
     }
     return pick_on(chips, text.substr(0, colon), text.substr(colon + 1));
@@ -123,7 +124,7 @@ std::string long_name(const Chips& chips, const PickedLine& line) {
     const lines::Chip& chip = chips[line.chip];
     const std::string& name = chip.lines[line.offset].name;
     const std::string place = "line " + std::to_string(line.offset) + " of " + lines::text_of(chip);
-    return config::printable(name.empty() ? place : name + " (" + place + ")");
+    return safe(name.empty() ? place : name + " (" + place + ")");
 }
 
 }  // namespace nightlatch::tool

@@ -2,7 +2,7 @@
 #include "daemon/tool/wave_file.hpp"
 
 #include "base/handle.hpp"
-#include "config/diagnostic.hpp"
+#include "base/text.hpp"
 #include "daemon/facts/files.hpp"
 #include "wave/csv_reader.hpp"
 #include "wave/vcd_reader.hpp"
@@ -30,23 +30,20 @@ bool is_vcd(const std::string& text) {
 Result<wave::CaptureRead> read_wave_file(const std::string& path, const std::string& signal) {
     const auto text = facts::read_file("", path, most_bytes);
     if (!text) {
-        return Unexpected{
-            Error{Trouble::other, "cannot read " + config::printable(text.error().text)}};
+        return Unexpected{Error{Trouble::other, "cannot read " + safe(text.error().text)}};
     }
     return is_vcd(*text) ? wave::read_vcd(*text, signal) : wave::read_csv(*text, signal);
 }
 
 std::string problem_text(const wave::Problem& problem, const std::string& path) {
-    return config::printable(path) + ":" + std::to_string(problem.line) + ":" +
-           std::to_string(problem.column) + (problem.error ? ": error: " : ": warning: ") +
-           problem.text;
+    return safe(path + ":" + std::to_string(problem.line) + ":" + std::to_string(problem.column) +
+                (problem.error ? ": error: " : ": warning: ") + problem.text);
 }
 
 Outcome write_whole(const std::string& path, const std::string& text) {
     File file(std::fopen(path.c_str(), "wb"));
     const auto failed = [&path] {
-        return Error{Trouble::other,
-                     "cannot write " + config::printable(path) + ": " + std::strerror(errno)};
+        return Error{Trouble::other, "cannot write " + safe(path) + ": " + std::strerror(errno)};
     };
     if (!file) {
         return Unexpected{failed()};

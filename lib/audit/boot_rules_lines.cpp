@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: MIT
 // Overlays that take the button's line or the post-halt line.
 #include "audit/boot_rules.hpp"
+#include "base/text.hpp"
 
 #include <algorithm>
 #include <array>
@@ -79,8 +80,9 @@ void judge_taken(const OverlayUse& use, const Taken& taken, bool of_button, Find
     finding.evidence = {text_of(use.place) + ": " + text_of(use),
                         "line " + std::to_string(taken.line) +
                             (of_button ? " is the button's" : " is the post-halt line")};
-    finding.remedy = "take the overlay out of " + use.place.file + ", or give it another line (" +
-                     std::string(taking(use)->parameter) + "=…), then reboot";
+    finding.remedy = "take the overlay out of " + safe(use.place.file) +
+                     ", or give it another line (" + std::string(taking(use)->parameter) +
+                     "=…), then reboot";
 }
 
 /// What is missing to judge it, if anything is.

@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: MIT
 #include "audit/boot_rules.hpp"
+#include "base/text.hpp"
 #include "config/diagnostic.hpp"
 #include "devicetree/values.hpp"
 
@@ -10,7 +11,6 @@
 namespace nightlatch::audit {
 namespace {
 
-using config::in_quotes;
 using devicetree::PostHaltNode;
 
 /// The overlay whose node is made by parameters.
@@ -230,7 +230,7 @@ std::string text_of(const bootfiles::OverlayUse& use) {
     for (const bootfiles::Parameter& parameter : use.parameters) {
         text += "," + parameter.name + (parameter.value.empty() ? "" : "=" + parameter.value);
     }
-    return config::shortened(text);
+    return shortened(text);
 }
 
 std::optional<Judgement> no_boot_text(const Scene& scene) {

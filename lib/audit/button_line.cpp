@@ -4,6 +4,7 @@
 #include "audit/lines_named.hpp"
 #include "audit/remedy.hpp"
 #include "audit/say.hpp"
+#include "base/text.hpp"
 #include "config/diagnostic.hpp"
 #include "devicetree/values.hpp"
 #include "lines/find.hpp"
@@ -13,7 +14,6 @@
 namespace nightlatch::audit::button {
 namespace {
 
-using config::in_quotes;
 using devicetree::GpioLine;
 
 /// What the daemon gives the kernel as the line's consumer.
@@ -246,7 +246,7 @@ void say_numbered(const Scene& scene, const NamedLine& line, Findings& findings)
         config_place(scene, std::string(line.key) + ".chip"),
         "The chip is named by its number, which another kernel may give to another chip.");
     finding.evidence = {chip.name + " has the label " + in_quotes(chip.label)};
-    finding.remedy = "chip = \"" + chip.label + "\"";
+    finding.remedy = "chip = " + in_quotes(chip.label, uncut);
 }
 
 }  // namespace

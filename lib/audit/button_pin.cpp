@@ -4,6 +4,7 @@
 #include "audit/remedy.hpp"
 #include "audit/say.hpp"
 #include "base/duration_text.hpp"
+#include "base/text.hpp"
 #include "config/diagnostic.hpp"
 #include "config/words.hpp"
 #include "core/limits.hpp"
@@ -13,7 +14,6 @@
 namespace nightlatch::audit::button {
 namespace {
 
-using config::in_quotes;
 using lines::Chip;
 
 const Chip* chip_of(const Scene& scene, const PlacedLine& line) {
@@ -138,8 +138,8 @@ Judgement rests_released(const Scene& scene) {
                         "the wrong way round, or nothing pulls the line ") +
                 (high ? "low" : "high") + " at rest.");
         finding.evidence = {std::string("the line is ") + (high ? "high" : "low"),
-                            config_place(scene, "button.pressed") + " = \"" +
-                                (scene.settings->button.active_low ? "low" : "high") + "\""};
+                            config_place(scene, "button.pressed") + " = " +
+                                in_quotes(scene.settings->button.active_low ? "low" : "high")};
         finding.remedy = "Let go of the button and look again; nightlatch lines --watch shows what "
                          "a press does.";
     }
@@ -154,8 +154,8 @@ Judgement bias_stays_without_us(const Scene& scene) {
             config_place(scene, "button.bias"),
             "Only the chip's own pull holds the button's line, and only while the service has it: "
             "before its start and after its end the line may float.");
-        finding.evidence = {"button.bias = \"" +
-                            std::string(config::word_for(config::bias_words, bias)) + "\""};
+        finding.evidence = {"button.bias = " +
+                            in_quotes(config::word_for(config::bias_words, bias))};
         finding.remedy = "A resistor outside, say 10 kOhm to the released level, holds it always.";
         return findings.or_pass({});
     }

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: MIT
 #include "audit/claims.hpp"
 
+#include "base/text.hpp"
 #include "config/diagnostic.hpp"
 
 #include <algorithm>
@@ -8,7 +9,6 @@
 namespace nightlatch::audit {
 namespace {
 
-using config::in_quotes;
 using devicetree::GpioLine;
 
 void add_keys(const Scene& scene, const GpioLine& line, std::vector<Claim>& claims) {

@@ -5,14 +5,13 @@
 #include "audit/remedy.hpp"
 #include "audit/say.hpp"
 #include "base/nearest.hpp"
+#include "base/text.hpp"
 #include "config/diagnostic.hpp"
 
 #include <algorithm>
 
 namespace nightlatch::audit::cues {
 namespace {
-
-using config::in_quotes;
 
 const NotApplicable no_led{"no [[feedback]] names an LED"};
 
@@ -63,7 +62,7 @@ void say_no_led(const Scene& scene, const std::string& name, Findings& findings)
     }
     finding.evidence = {"/sys/class/leds has " + (list.empty() ? "none" : list)};
     const auto near = nightlatch::nearest(name, names);
-    finding.remedy = near ? "led = \"" + std::string(*near) + "\""
+    finding.remedy = near ? "led = " + in_quotes(*near, uncut)
                           : "Take one of these names, or add a gpio-leds node to the device tree.";
 }
 

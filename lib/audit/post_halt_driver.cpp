@@ -3,6 +3,7 @@
 #include "audit/post_halt.hpp"
 #include "audit/remedy.hpp"
 #include "audit/say.hpp"
+#include "base/text.hpp"
 #include "config/diagnostic.hpp"
 
 #include <algorithm>
@@ -153,7 +154,7 @@ Rival rival_of(const std::string& compatible) {
 
 void say_rival(const Scene& scene, const devicetree::PowerController& chip, Findings& findings) {
     const std::string path = scene.tree->path_of(chip.node);
-    const std::string who = config::in_quotes(chip.compatible);
+    const std::string who = in_quotes(chip.compatible);
     Finding* finding = nullptr;
     switch (rival_of(chip.compatible)) {
     case Rival::before:
@@ -290,7 +291,7 @@ Judgement nobody_else_claims_it(const Scene& scene) {
         Finding& finding = findings.error(text_of(scene, line),
                                           "Somebody else holds the post-halt line, so the driver "
                                           "cannot have it.");
-        finding.evidence = {"the kernel calls the holder " + config::in_quotes(live->consumer)};
+        finding.evidence = {"the kernel calls the holder " + in_quotes(live->consumer)};
         finding.remedy = "Stop what holds it; the driver takes the line at boot only.";
     }
     return findings.or_pass("no other node of the device tree names " + text_of(scene, line));

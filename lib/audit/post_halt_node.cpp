@@ -3,6 +3,7 @@
 #include "audit/post_halt.hpp"
 #include "audit/remedy.hpp"
 #include "audit/say.hpp"
+#include "base/text.hpp"
 #include "devicetree/values.hpp"
 
 #include <algorithm>
@@ -76,8 +77,9 @@ Judgement node_is_enabled(const Scene& scene) {
             "The post-halt node is disabled: after halt the kernel raises no line, and the supply "
             "stays connected.");
         if (at != devicetree::no_node) {
-            finding.evidence = {scene.tree->path_of(at) + "/status = \"" +
-                                devicetree::text(*scene.tree, at, "status").value_or("") + "\""};
+            finding.evidence = {
+                scene.tree->path_of(at) +
+                "/status = " + in_quotes(devicetree::text(*scene.tree, at, "status").value_or(""))};
             finding.remedy = change_remedy(scene, at, {"status = \"okay\";"});
         }
     }
@@ -163,8 +165,8 @@ Judgement polarity_is_right(const Scene& scene) {
                 level_word(*wanted) + ", and the kernel holds the line " + level_word(*wanted) +
                 " while the board runs and drives it " + level_word(is) + " after halt.");
         finding.evidence = {path + "/gpios: " + line_text(scene, node),
-                            config_place(scene, "post_halt.active") + " = \"" +
-                                level_word(*wanted) + "\""};
+                            config_place(scene, "post_halt.active") + " = " +
+                                in_quotes(level_word(*wanted))};
         finding.remedy = "If the configuration is wrong, correct [post_halt]. If the tree is:\n" +
                          post_halt_remedy(scene, &node);
     }

@@ -4,6 +4,7 @@
 #include "audit/remedy.hpp"
 #include "audit/say.hpp"
 #include "base/duration_text.hpp"
+#include "base/text.hpp"
 #include "devicetree/values.hpp"
 
 #include <algorithm>
@@ -50,8 +51,8 @@ std::vector<std::string> delays(const Scene& scene) {
 std::vector<std::string> pulse_sources(const Scene& scene) {
     std::vector<std::string> sources;
     if (scene.pulse->stated) {
-        sources.push_back(config_place(scene, "post_halt.pulse") + " = \"" +
-                          nightlatch::to_text(*scene.pulse->stated) + "\"");
+        sources.push_back(config_place(scene, "post_halt.pulse") + " = " +
+                          in_quotes(nightlatch::to_text(*scene.pulse->stated)));
     }
     if (scene.pulse->computed) {
         sources.push_back(config_place(scene, "circuit") + ": " +

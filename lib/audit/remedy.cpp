@@ -2,6 +2,7 @@
 #include "audit/remedy.hpp"
 
 #include "audit/claims.hpp"
+#include "base/text.hpp"
 #include "bootfiles/overlay_line.hpp"
 #include "devicetree/values.hpp"
 
@@ -26,6 +27,24 @@ const devicetree::Controller* controller_of(const Scene& scene, NodeId node) {
     return nullptr;
 }
 
+/// A string of a device tree's source [Devicetree Specification 0.4, 6.4: as in C]. A name may hold
+/// quotation marks, and must not end it.
+std::string dts_string(std::string_view text) {
+    std::string quoted = "\"";
+    for (const char c : text) {
+        quoted += c == '"' || c == '\\' ? "\\" : "";
+        quoted += c;
+    }
+    return quoted + "\"";
+}
+
+/// [Devicetree Specification 0.4, 6.2]
+bool is_label(std::string_view name) {
+    return std::all_of(name.begin(), name.end(), [](char c) {
+        return is_digit(c) || (c >= 'A' && c <= 'Z') || (c >= 'a' && c <= 'z') || c == '_';
+    });
+}
+
 /// The label that the tree's own symbols give the node; empty without.
 std::string label_of(const Scene& scene, NodeId node) {
     const NodeId symbols = scene.tree->find("/__symbols__");
@@ -34,7 +53,7 @@ std::string label_of(const Scene& scene, NodeId node) {
     }
     const std::string value = scene.tree->path_of(node) + '\0';
     for (const devicetree::Property& property : scene.tree->node(symbols).properties) {
-        if (property.value == value) {
+        if (property.value == value && is_label(property.name)) {
             return property.name;
         }
     }
@@ -54,15 +73,17 @@ Reference reference_to(const Scene& scene, NodeId controller) {
     }
     if (const auto phandle = devicetree::cell(*scene.tree, controller, "phandle")) {
         // Without symbols in the base an overlay cannot name its nodes; the number is what is left.
+        const std::string path = scene.tree->path_of(controller);
+        const bool ends_remark = path.find("*/") != std::string::npos;
         return {std::to_string(*phandle),
                 "",
-                "\t\t\t/* phandle of " + scene.tree->path_of(controller) +
+                "\t\t\t/* phandle of " + (ends_remark ? "the controller" : path) +
                     " in this very tree: look again after a kernel update */\n"};
     }
     // No node refers to it, so it has no phandle; the label of the overlay's fragment gives it one.
     return {"&line_controller",
-            "\tfragment@1 {\n\t\ttarget-path = \"" + scene.tree->path_of(controller) +
-                "\";\n\t\tline_controller: __overlay__ {\n\t\t};\n\t};\n\n",
+            "\tfragment@1 {\n\t\ttarget-path = " + dts_string(scene.tree->path_of(controller)) +
+                ";\n\t\tline_controller: __overlay__ {\n\t\t};\n\t};\n\n",
             ""};
 }
 
@@ -114,18 +135,19 @@ std::string where_to_put_it(const Scene& scene) {
                                 ".dts and compile it:\n    dtc -@ -I dts -O dtb -o " + name +
                                 ".dtbo " + name + ".dts\n";
     if (const auto* intent = intent_of(scene, bootfiles::Loader::config_txt)) {
-        return compile + "Copy " + name + ".dtbo into the folder overlays beside " + intent->file +
+        return compile + "Copy " + name + ".dtbo into the folder overlays beside " +
+               safe(intent->file) +
                ", add this at the end of that file, and reboot:\n    [all]\n    dtoverlay=" + name;
     }
     if (const auto* intent = intent_of(scene, bootfiles::Loader::env_txt)) {
         return compile + "Copy " + name +
                ".dtbo to /boot/overlay-user/, add the name to the one user_overlays line of " +
-               intent->file + ", and reboot:\n    user_overlays=" + name;
+               safe(intent->file) + ", and reboot:\n    user_overlays=" + name;
     }
     if (const auto* intent = intent_of(scene, bootfiles::Loader::extlinux)) {
         return compile + "Copy " + name +
                ".dtbo to /boot/, add it to the fdtoverlays line of the label that boots in " +
-               intent->file + ", and reboot:\n    fdtoverlays /boot/" + name + ".dtbo";
+               safe(intent->file) + ", and reboot:\n    fdtoverlays /boot/" + name + ".dtbo";
     }
     return compile +
            "How this board's boot loader takes overlays could not be seen. Without one, put it "
@@ -159,10 +181,10 @@ std::string firmware_remedy(const bootfiles::Intent& intent, const PostHaltPlan&
         "    " + bootfiles::post_halt_config_line(
                      {plan.line.offset, plan.line.active_low(), plan.active_ms});
     if (const bootfiles::OverlayUse* const use = firmware_overlay(intent)) {
-        return "Replace line " + std::to_string(use->place.line) + " of " + use->place.file +
+        return "Replace line " + std::to_string(use->place.line) + " of " + safe(use->place.file) +
                ", and the dtparam lines that follow it, by this line, and reboot:\n" + line;
     }
-    return "Add this at the end of " + intent.file + ", and reboot:\n    [all]\n" + line;
+    return "Add this at the end of " + safe(intent.file) + ", and reboot:\n    [all]\n" + line;
 }
 
 }  // namespace
@@ -202,9 +224,9 @@ std::string post_halt_overlay(const Scene& scene,
     if (active_ms != (existing == nullptr ? driver_active_ms : existing->active_ms)) {
         body += "\t\t\tactive-delay-ms = <" + std::to_string(active_ms) + ">;\n";
     }
-    std::string text = head() + reference.fragment + "\tfragment@0 {\n\t\ttarget-path = \"";
+    std::string text = head() + reference.fragment + "\tfragment@0 {\n\t\ttarget-path = ";
     if (existing != nullptr) {
-        text += scene.tree->path_of(existing->node) + "\";\n\t\t__overlay__ {\n" + body;
+        text += dts_string(scene.tree->path_of(existing->node)) + ";\n\t\t__overlay__ {\n" + body;
         return text + "\t\t};\n\t};\n};\n";
     }
     std::string indented;
@@ -213,7 +235,7 @@ std::string post_halt_overlay(const Scene& scene,
         indented += "\t" + body.substr(at, end - at);
         at = end;
     }
-    return text + "/\";\n\t\t__overlay__ {\n\t\t\t" + std::string(overlay_name) +
+    return text + "\"/\";\n\t\t__overlay__ {\n\t\t\t" + std::string(overlay_name) +
            " {\n\t\t\t\tcompatible = \"gpio-poweroff\";\n" + indented +
            "\t\t\t};\n\t\t};\n\t};\n};\n";
 }
@@ -221,8 +243,9 @@ std::string post_halt_overlay(const Scene& scene,
 std::string change_overlay(const Scene& scene,
                            NodeId node,
                            const std::vector<std::string>& properties) {
-    std::string text = head() + "\tfragment@0 {\n\t\ttarget-path = \"" + scene.tree->path_of(node) +
-                       "\";\n\t\t__overlay__ {\n";
+    std::string text =
+        head() + "\tfragment@0 {\n\t\ttarget-path = " + dts_string(scene.tree->path_of(node)) +
+        ";\n\t\t__overlay__ {\n";
     for (const std::string& property : properties) {
         text += "\t\t\t" + property + "\n";
     }

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: MIT
 #include "audit/scene.hpp"
 
+#include "base/text.hpp"
 #include "config/diagnostic.hpp"
 #include "lines/find.hpp"
 
@@ -9,7 +10,6 @@
 namespace nightlatch::audit {
 namespace {
 
-using config::in_quotes;
 using lines::Chip;
 
 /// The chip's node, when the offsets of the two are the same: several chips of one node (a bank
@@ -146,7 +146,7 @@ Known<PlacedLine> place_line(const Scene& scene, const lines::LineName& where) {
 std::string text_of(const Scene& scene, const devicetree::GpioLine& line) {
     const std::string name = devicetree::line_name(scene.inventory, line);
     return (scene.tree == nullptr ? "?" : scene.tree->path_of(line.controller)) + " line " +
-           std::to_string(line.offset) + (name.empty() ? "" : " (" + name + ")");
+           std::to_string(line.offset) + (name.empty() ? "" : " (" + safe(name) + ")");
 }
 
 Scene make_scene(const Facts& facts) {

@@ -3,6 +3,7 @@
 #include "audit/service_rules.hpp"
 
 #include "audit/say.hpp"
+#include "base/text.hpp"
 #include "config/diagnostic.hpp"
 
 #include <algorithm>
@@ -10,8 +11,6 @@
 
 namespace nightlatch::audit {
 namespace {
-
-using config::in_quotes;
 
 Severity severity_of(Severity severity) {
     switch (severity) {

@@ -3,13 +3,13 @@
 #include "audit/say.hpp"
 #include "audit/service_rules.hpp"
 #include "base/duration_text.hpp"
+#include "base/text.hpp"
 #include "config/diagnostic.hpp"
 
 namespace nightlatch::audit {
 namespace {
 
 using namespace std::chrono_literals;
-using config::in_quotes;
 
 /// "sleep:shutdown" holds "shutdown" [org.freedesktop.login1(5), Inhibit()].
 bool is_about_shutdown(const Inhibitor& lock) {

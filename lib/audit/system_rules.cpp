@@ -3,6 +3,7 @@
 #include "audit/system_rules.hpp"
 
 #include "audit/say.hpp"
+#include "base/text.hpp"
 
 #include <algorithm>
 #include <array>
@@ -90,10 +91,11 @@ Judgement judge_boot_storage(const Scene& scene) {
             "the boot partition is mounted read-write, and FAT has no journal: power that fails "
             "during a write can leave a machine that does not boot");
         finding.evidence = {shown(mount)};
-        finding.remedy = "in /etc/fstab add `ro` (or `noauto`) to the options of " + mount.where +
+        finding.remedy = "in /etc/fstab add `ro` (or `noauto`) to the options of " +
+                         safe(mount.where) +
                          "; before an update of kernel or boot files\n"
                          "sudo mount -o remount,rw " +
-                         mount.where;
+                         safe(mount.where);
     }
     return findings.or_pass(seen.empty() ? "no FAT file system is mounted at /boot or /efi" : seen);
 }

@@ -106,7 +106,7 @@ std::string_view Reader::cut(std::string_view line) {
         return line;
     }
     const std::string_view rest = line.substr(longest_line);
-    if (!trimmed(rest).empty()) {
+    if (!trimmed(rest, blanks).empty()) {
         draft_.remark(RemarkKind::cut,
                       place(),
                       "the line is longer than 98 characters, and the firmware ignores the rest: " +
@@ -121,7 +121,7 @@ void Reader::read_line(std::string_view line) {
     }
     // Blanks before a setting stand in the documentation's own examples; those after it are dropped
     // by [raspberrypi/utils, dtapply], which reads these files too.
-    line = trimmed(cut(line));
+    line = trimmed(cut(line), blanks);
     if (line.empty()) {
         return;
     }
@@ -131,7 +131,7 @@ void Reader::read_line(std::string_view line) {
     }
     const auto parts = words(line);
     if (parts[0] == "include") {
-        include(trimmed(line.substr(parts[0].size())));
+        include(trimmed(line.substr(parts[0].size()), blanks));
         return;
     }
     const std::size_t equals = line.find('=');
@@ -147,7 +147,7 @@ void Reader::read_line(std::string_view line) {
 void Reader::read_section(std::string_view line) {
     const std::size_t end = line.find(']');
     const std::string_view after =
-        end == std::string_view::npos ? "" : trimmed(line.substr(end + 1));
+        end == std::string_view::npos ? "" : trimmed(line.substr(end + 1), blanks);
     if (end == std::string_view::npos || (!after.empty() && !after.starts_with('#'))) {
         draft_.remark(RemarkKind::malformed,
                       place(),
@@ -159,20 +159,20 @@ void Reader::read_section(std::string_view line) {
 }
 
 void Reader::read_setting(std::string_view key, std::string_view value) {
-    const std::string_view name = trimmed(key);
+    const std::string_view name = trimmed(key, blanks);
     Applies whether = applies();
     const bool overlay = name == "dtoverlay" || name == "device_tree_overlay";
     const bool parameter = name == "dtparam" || name == "device_tree_param";
     const bool ours = overlay || parameter || name == "gpio";
     // "Spaces are not permitted (or more precisely are not ignored) either side of the =" [Ubuntu,
     // Edit the Raspberry Pi boot configuration], yet [raspberrypi/utils, dtapply] takes them off.
-    if (ours && (name.size() != key.size() || trimmed(value).size() != value.size())) {
+    if (ours && (name.size() != key.size() || trimmed(value, blanks).size() != value.size())) {
         draft_.remark(
             RemarkKind::malformed,
             place(),
             "blanks beside \"=\" may be part of the name or of the value: leave them out");
         whether = both(whether, {Certainty::depends, "whether blanks beside \"=\" are taken off"});
-        value = trimmed(value);
+        value = trimmed(value, blanks);
     }
     // "Comments may only start at the beginning of a line"; the same two disagree.
     if (const auto comment = value.find(" #"); ours && comment != std::string_view::npos) {
@@ -181,7 +181,7 @@ void Reader::read_setting(std::string_view key, std::string_view value) {
                       "a comment begins a line; here it may be part of the value: " +
                           in_quotes(value.substr(comment)));
         whether = both(whether, {Certainty::depends, "whether the comment is taken off"});
-        value = trimmed(value.substr(0, comment));
+        value = trimmed(value.substr(0, comment), blanks);
     }
     const Here here{place(), std::move(whether), sections_.number()};
     if (overlay) {
@@ -201,7 +201,7 @@ void Reader::read_setting(std::string_view key, std::string_view value) {
 void Reader::check_unknown(std::string_view key, std::string_view value) {
     constexpr std::array<std::string_view, 2> names{"dtoverlay", "dtparam"};
     // `dtdebug=1` is near to nothing; a number is never an overlay.
-    const auto near = number(value) ? std::nullopt : nearest(key, names);
+    const auto near = number_in(value) ? std::nullopt : nearest(key, names);
     if (near) {
         draft_.remark(RemarkKind::malformed,
                       place(),

@@ -159,7 +159,7 @@ void Reader::check(const Entry& entry) {
     const bool ours =
         entry.name == "overlays" || entry.name == "user_overlays" || entry.name == "overlay_prefix";
     if (!ours) {
-        if (std::string_view name = trimmed(entry.name);
+        if (std::string_view name = trimmed(entry.name, blanks);
             name == "overlays" || name == "user_overlays" || name == "overlay_prefix") {
             draft_.remark(RemarkKind::malformed,
                           entry.place,

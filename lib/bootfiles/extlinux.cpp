@@ -233,7 +233,7 @@ void Reader::in_label(const Word& word, std::string_view value, const Line& line
     case Keyword::global:
         // "labels end when a command not recognized as a label command is reached".
         open_.reset();
-        ended_by_ = shown(word.text);
+        ended_by_ = shortened(word.text, 60);
         outside(word, value);
         return;
     }

@@ -12,8 +12,8 @@ constexpr unsigned highest_line = 63;
 /// "3" or "3-5"; false when it is neither.
 bool add_lines(std::string_view text, std::vector<unsigned>& lines) {
     const std::size_t dash = text.find('-');
-    const auto first = number(text.substr(0, dash));
-    const auto last = dash == std::string_view::npos ? first : number(text.substr(dash + 1));
+    const auto first = number_in(text.substr(0, dash));
+    const auto last = dash == std::string_view::npos ? first : number_in(text.substr(dash + 1));
     if (!first || !last || *first > *last || *last > highest_line) {
         return false;
     }

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: MIT
 #include "bootfiles/sections.hpp"
 
+#include "base/text.hpp"
 #include "bootfiles/text.hpp"
 
 #include <algorithm>
@@ -8,10 +9,6 @@
 
 namespace nightlatch::bootfiles {
 namespace {
-
-bool all_digits(std::string_view text) {
-    return !text.empty() && text.find_first_not_of("0123456789") == std::string_view::npos;
-}
 
 bool is_gpio(std::string_view text) {
     const std::size_t equals = text.find('=');
@@ -46,7 +43,7 @@ Applies both(const Applies& one, const Applies& other) {
 
 Sections::Filter Sections::judged(std::string_view text) const {
     const auto of = [&](Kind kind, std::string_view why) {
-        return Filter{kind, '[' + shown(text) + ']', Certainty::depends, why};
+        return Filter{kind, '[' + shortened(text, 60) + ']', Certainty::depends, why};
     };
     if (const auto holds = model_filter(text, compatible_)) {
         Filter filter = of(Kind::model, "");

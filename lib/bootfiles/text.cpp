@@ -2,42 +2,11 @@
 #include "bootfiles/text.hpp"
 
 #include <algorithm>
-#include <charconv>
 
 namespace nightlatch::bootfiles {
-namespace {
-
-constexpr std::string_view blanks = " \t";
-
-}  // namespace
-
-std::string shown(std::string_view text, std::size_t most) {
-    constexpr std::string_view digits = "0123456789abcdef";
-    std::string result;
-    for (const char c : text) {
-        if (result.size() >= most) {
-            return result + "...";
-        }
-        const auto byte = static_cast<unsigned char>(c);
-        if (byte >= 0x20 && byte < 0x7f) {
-            result += c;
-        } else {
-            result += {'\\', 'x', digits[byte >> 4U], digits[byte & 0xfU]};
-        }
-    }
-    return result;
-}
-
-std::string in_quotes(std::string_view text) {
-    return '"' + shown(text) + '"';
-}
 
 std::string_view without_leading_blanks(std::string_view text) noexcept {
     return text.substr(std::min(text.find_first_not_of(blanks), text.size()));
-}
-
-std::string_view trimmed(std::string_view text) noexcept {
-    return without_leading_blanks(text.substr(0, text.find_last_not_of(blanks) + 1));
 }
 
 std::vector<std::string_view> split(std::string_view text, char separator) {
@@ -61,13 +30,6 @@ std::vector<std::string_view> words(std::string_view text, std::string_view betw
         at = text.find_first_not_of(between, end);
     }
     return found;
-}
-
-std::optional<unsigned> number(std::string_view text) noexcept {
-    unsigned value = 0;
-    const char* const end = text.data() + text.size();
-    const auto [last, error] = std::from_chars(text.data(), end, value);
-    return error == std::errc{} && last == end ? std::optional(value) : std::nullopt;
 }
 
 std::string_view overlay_name(std::string_view file) noexcept {

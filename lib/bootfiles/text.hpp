@@ -1,33 +1,27 @@
 // SPDX-License-Identifier: MIT
 #pragma once
 
+#include "base/text.hpp"
+
 #include <optional>
 #include <string>
 #include <string_view>
 #include <vector>
 
-/// Text of any bytes, as the parsers take it apart and show it.
+/// Text of any bytes, as the parsers take it apart.
 namespace nightlatch::bootfiles {
 
-/// For people: control characters and what is not ASCII as \xNN, cut after `most` bytes with "...",
-/// so that a hostile file can neither steer a terminal nor flood it.
-std::string shown(std::string_view text, std::size_t most = 60);
+/// All that these files have between words.
+inline constexpr std::string_view blanks = " \t";
 
-/// shown() in double quotes.
-std::string in_quotes(std::string_view text);
-
-/// Blanks and tabs taken off the front, the end, or both.
+/// Without blanks at the front.
 std::string_view without_leading_blanks(std::string_view text) noexcept;
-std::string_view trimmed(std::string_view text) noexcept;
 
 /// The parts between the separators, empty ones too: "a,,b" are three.
 std::vector<std::string_view> split(std::string_view text, char separator);
 
 /// The words that stand between any of these characters.
 std::vector<std::string_view> words(std::string_view text, std::string_view between = " \t");
-
-/// A decimal number of digits alone; nothing when it is none or does not fit.
-std::optional<unsigned> number(std::string_view text) noexcept;
 
 /// An overlay's name by its file: without folder and ".dtbo" or ".dtb"; the whole when nothing else
 /// is left.

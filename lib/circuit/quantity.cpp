@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: MIT
 #include "circuit/quantity.hpp"
 
+#include "base/text.hpp"
+
 #include <algorithm>
 #include <array>
 #include <charconv>
@@ -117,14 +119,6 @@ std::optional<double> scale_of(std::string_view written, Unit unit) {
     return factor_of(written.front());
 }
 
-std::string quoted(std::string_view text) {
-    std::string shown = "\"";
-    for (const char c : text.substr(0, 40)) {
-        shown += c >= ' ' && c != '\x7F' ? c : '?';
-    }
-    return shown + (text.size() > 40 ? "…\"" : "\"");
-}
-
 std::string wanted(Unit unit) {
     const UnitFacts& facts = facts_of(unit);
     if (unit == Unit::factor) {
@@ -135,14 +129,15 @@ std::string wanted(Unit unit) {
 
 Unexpected<std::string> not_a_unit(std::string_view text, std::string_view written, Unit unit) {
     if (written.empty()) {
-        return {quoted(text) + " has no unit; " + wanted(unit)};
+        return {in_quotes(text) + " has no unit; " + wanted(unit)};
     }
     for (const UnitFacts& other : unit_facts) {
         if (other.unit != unit && scale_of(written, other.unit)) {
-            return {quoted(text) + " is in " + std::string(other.symbol) + ", but " + wanted(unit)};
+            return {in_quotes(text) + " is in " + std::string(other.symbol) + ", but " +
+                    wanted(unit)};
         }
     }
-    return {quoted(text) + " has an unknown unit; " + wanted(unit)};
+    return {in_quotes(text) + " has an unknown unit; " + wanted(unit)};
 }
 
 bool is_in(double value, Range range) {
@@ -192,10 +187,10 @@ Result<double, std::string> parse_quantity(std::string_view text, Unit unit) {
                                                  (digits.front() >= '0' && digits.front() <= '9'));
     const auto read = std::from_chars(rest.data(), rest.data() + rest.size(), number);
     if (!begins_well || read.ec == std::errc::invalid_argument) {
-        return Unexpected{quoted(text) + " is not a number; " + wanted(unit)};
+        return Unexpected{in_quotes(text) + " is not a number; " + wanted(unit)};
     }
     if (read.ec != std::errc{} || !std::isfinite(number)) {
-        return Unexpected{quoted(text) + " is too large or too small to be a number here; " +
+        return Unexpected{in_quotes(text) + " is too large or too small to be a number here; " +
                           wanted(unit)};
     }
     rest.remove_prefix(static_cast<std::size_t>(read.ptr - rest.data()));
@@ -205,10 +200,10 @@ Result<double, std::string> parse_quantity(std::string_view text, Unit unit) {
         return not_a_unit(text, written, unit);
     }
     if (unit != Unit::celsius && number < 0.0) {
-        return Unexpected{quoted(text) + " is negative; " + wanted(unit) + ", above zero"};
+        return Unexpected{in_quotes(text) + " is negative; " + wanted(unit) + ", above zero"};
     }
     if (unit != Unit::celsius && number == 0.0) {
-        return Unexpected{quoted(text) + " is zero; " + wanted(unit) + ", above zero"};
+        return Unexpected{in_quotes(text) + " is zero; " + wanted(unit) + ", above zero"};
     }
     return number * *scale;
 }

@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: MIT
 #include "circuit/read_lists.hpp"
 
+#include "base/text.hpp"
+
 #include <cstddef>
 
 namespace nightlatch::circuit {
@@ -15,7 +17,7 @@ struct Pair {
 Result<Pair, std::string> parse_pair(std::string_view item, Unit value, Unit at) {
     const std::size_t word = item.find(" at ");
     if (word == std::string_view::npos) {
-        return Unexpected{"\"" + std::string(item) + "\" has no \"at\": wanted is a value in " +
+        return Unexpected{in_quotes(item) + " has no \"at\": wanted is a value in " +
                           std::string(symbol_of(value)) + " at one in " +
                           std::string(symbol_of(at))};
     }

@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: MIT
 #include "circuit/spread.hpp"
 
+#include "base/text.hpp"
+
 #include <algorithm>
 #include <charconv>
 #include <optional>
@@ -8,16 +10,6 @@
 
 namespace nightlatch::circuit {
 namespace {
-
-std::string_view trimmed(std::string_view text) {
-    while (!text.empty() && text.front() == ' ') {
-        text.remove_prefix(1);
-    }
-    while (!text.empty() && text.back() == ' ') {
-        text.remove_suffix(1);
-    }
-    return text;
-}
 
 std::optional<double> fraction_from(std::string_view& text) {
     text = trimmed(text);
@@ -88,8 +80,8 @@ Result<SpreadRead, std::string> with_tolerance(std::string_view text, std::size_
     }
     const auto tolerance = tolerance_from(text.substr(sign));
     if (!tolerance || tolerance->below >= 1.0 || tolerance->above > 2.0) {
-        return Unexpected{"\"" + std::string(trimmed(text.substr(sign))) +
-                          "\" is no tolerance; wanted is one below 100 %, as in \"+-20 %\" or "
+        return Unexpected{in_quotes(trimmed(text.substr(sign))) +
+                          " is no tolerance; wanted is one below 100 %, as in \"+-20 %\" or "
                           "\"-20 +80 %\""};
     }
     return SpreadRead{

@@ -6,10 +6,10 @@
 namespace nightlatch::config {
 
 std::string to_text(const Diagnostic& diagnostic, std::string_view file) {
-    return std::string(file) + ":" + std::to_string(diagnostic.place.line) + ":" +
-           std::to_string(diagnostic.place.column) + ": " +
-           std::string(text_of(diagnostic.severity)) + ": " + diagnostic.key + ": " +
-           diagnostic.text;
+    return safe(std::string(file) + ":" + std::to_string(diagnostic.place.line) + ":" +
+                std::to_string(diagnostic.place.column) + ": " +
+                std::string(text_of(diagnostic.severity)) + ": " + diagnostic.key + ": " +
+                diagnostic.text);
 }
 
 bool has_errors(const Diagnostics& diagnostics) noexcept {

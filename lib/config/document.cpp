@@ -102,7 +102,7 @@ Result<Document, Diagnostic> parse_document(std::string_view text) {
                 Diagnostic{Severity::error,
                            place,
                            "syntax",
-                           printable(error.description()) + quotes_hint(text, place.line)}};
+                           safe(error.description()) + quotes_hint(text, place.line)}};
         }
     }
     if (odd) {

@@ -96,7 +96,6 @@ private:
     [[nodiscard]] Instant countdown_timer() const noexcept;
     void pass_timer(Instant at);
     void pass_press_timer(Instant at);
-    void pass_countdown_timer(Instant at);
     void settle(const Settled& settled);
 
     // Deciding.

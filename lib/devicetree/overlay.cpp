@@ -1,4 +1,5 @@
 // SPDX-License-Identifier: MIT
+#include "base/text.hpp"
 #include "devicetree/aligned.hpp"
 #include "devicetree/blob.hpp"
 #include "devicetree/values.hpp"
@@ -8,15 +9,6 @@
 
 namespace nightlatch::devicetree {
 namespace {
-
-/// A name out of foreign bytes, fit for a line of a terminal.
-std::string shown(std::string_view name) {
-    constexpr std::size_t most = 120;
-    std::string text(name.substr(0, most));
-    std::replace_if(
-        text.begin(), text.end(), [](char c) { return c < ' ' || c > '~'; }, '?');
-    return text + (name.size() > most ? "..." : "");
-}
 
 Unexpected<Error> failed(std::string text) {
     return Unexpected{Error{Trouble::other, std::move(text)}};
@@ -147,7 +139,7 @@ std::string what_is_missing(const Tree& base, const Tree& overlay) {
     for (NodeId id = root; id < overlay.size(); ++id) {
         const std::optional<std::string> path = text(overlay, id, "target-path");
         if (overlay.node(id).parent == root && path && base.find(*path) == no_node) {
-            return "it goes to " + shown(*path) +
+            return "it goes to " + shortened(*path) +
                    ", which the base does not have: is it made for this board?";
         }
     }

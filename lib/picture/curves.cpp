@@ -82,7 +82,7 @@ CurvePanel tidied(CurvePanel panel) {
         panel.end = 1;
     }
     for (Curve& curve : panel.curves) {
-        curve.name = limited(clean(curve.name), longest_name);
+        curve.name = limited(safe(curve.name), longest_name);
         std::erase_if(curve.points,
                       [&](const CurvePoint& point) { return !is_in(point, panel.end); });
         curve.points.resize(std::min(curve.points.size(), most_points));
@@ -133,9 +133,9 @@ public:
 private:
     void draw_head() {
         const double room = picture_width - 2 * margin;
-        svg_.text({margin, 18}, "b", shortened(clean(panel_.name), Font::strong, room));
+        svg_.text({margin, 18}, "b", shortened(safe(panel_.name), Font::strong, room));
         if (!panel_.about.empty()) {
-            svg_.text({margin, 36}, "t", shortened(clean(panel_.about), Font::normal, room));
+            svg_.text({margin, 36}, "t", shortened(safe(panel_.about), Font::normal, room));
         }
     }
 
@@ -188,7 +188,7 @@ private:
 
     /// Right of its bar where there is room, else left of it, else upon it, at its end.
     void add_span_name(const CurveSpan& span, double from, double to, double y) {
-        const std::string name = limited(clean(span.name), longest_name);
+        const std::string name = limited(safe(span.name), longest_name);
         const double width = width_of(name, Font::normal) + 8;
         if (to + width < label_right) {
             svg_.text({to + 7, y + 4}, "t", name);
@@ -215,7 +215,7 @@ private:
             svg_.text(
                 {right + 16, heights[i] + 4},
                 "t",
-                shortened(clean(panel_.levels[i].name), Font::normal, label_right - right - 16));
+                shortened(safe(panel_.levels[i].name), Font::normal, label_right - right - 16));
         }
         ruled_.levels = std::move(wanted);
     }
@@ -290,10 +290,10 @@ std::string described(std::span<const CurvePanel> panels) {
 std::string draw_curves(std::span<const CurvePanel> panels, const DiagramTitle& title) {
     Svg body;
     const double room = picture_width - 2 * margin;
-    body.text({margin, margin + 18}, "h", shortened(clean(title.title), Font::heading, room));
+    body.text({margin, margin + 18}, "h", shortened(safe(title.title), Font::heading, room));
     double y = margin + 28;
     if (!title.subtitle.empty()) {
-        for (const std::string& line : wrapped(clean(title.subtitle), Font::normal, room, 3)) {
+        for (const std::string& line : wrapped(safe(title.subtitle), Font::normal, room, 3)) {
             body.text({margin, y + 13}, "t", line);
             y += 18;
         }

@@ -40,10 +40,10 @@ struct Parts {
 void add_heading(Sheet& sheet, const DiagramTitle& title) {
     const double room = picture_width - 2 * page_margin;
     sheet.body.text(
-        {page_margin, sheet.y + 18}, "h", shortened(clean(title.title), Font::heading, room));
+        {page_margin, sheet.y + 18}, "h", shortened(safe(title.title), Font::heading, room));
     sheet.y += 28;
     if (!title.subtitle.empty()) {
-        for (const std::string& line : wrapped(clean(title.subtitle), Font::normal, room, 3)) {
+        for (const std::string& line : wrapped(safe(title.subtitle), Font::normal, room, 3)) {
             sheet.body.text({page_margin, sheet.y + 13}, "t", line);
             sheet.y += 18;
         }

@@ -81,7 +81,7 @@ void draw_box(Svg& svg, const Plot& plot, const CueBox& box) {
     const std::string_view pattern =
         box.count > 1 ? "f-dense" : pattern_of(plot.timeline.cues[box.first].cue);
     const double width = std::max(box.right - box.left, 1.0);
-    const std::string words = clean(words_of(plot, box));
+    const std::string words = safe(words_of(plot, box));
     svg.begin_group(title_of(plot, box));
     svg.rect({box.left, 0, width, box_height}, "tint");
     if (!pattern.empty()) {
@@ -96,7 +96,7 @@ void draw_box(Svg& svg, const Plot& plot, const CueBox& box) {
 
 bool fits(const Plot& plot, const CueBox& box) {
     const double width = box.right - box.left;
-    return width_of(clean(words_of(plot, box)), Font::normal) <= width - 2 * padding;
+    return width_of(safe(words_of(plot, box)), Font::normal) <= width - 2 * padding;
 }
 
 /// Of the boxes of one cue the widest keeps its name.

@@ -89,7 +89,7 @@ Lane note_list(const std::vector<NumberedRemark>& notes) {
         }
         list.body.text({plot_left + 14, y}, "b end", std::to_string(note.number));
         const std::vector<std::string> lines =
-            wrapped("at " + time_text(note.at) + ": " + clean(note.text),
+            wrapped("at " + time_text(note.at) + ": " + safe(note.text),
                     Font::normal,
                     label_right - plot_left - 24,
                     lines_each);

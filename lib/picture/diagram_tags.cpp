@@ -26,7 +26,7 @@ Laid lay(const Tag& tag, const TagStyle& style) {
     // Near the right edge a text is narrower, and has a line more for that.
     const bool narrow = to_the_right < style.room;
     Laid laid{{}, font, {}};
-    laid.lines = wrapped(clean(tag.text),
+    laid.lines = wrapped(safe(tag.text),
                          font,
                          std::min(style.room, std::max(to_the_right, 60.0)),
                          style.lines + (narrow && style.lines > 1 ? 1 : 0));

@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: MIT
 #include "picture/diagram_text.hpp"
 
+#include "base/text.hpp"
+
 #include <algorithm>
 #include <array>
 #include <cmath>
@@ -11,7 +13,6 @@ namespace {
 
 using namespace std::chrono_literals;
 
-constexpr std::string_view replacement = "\xEF\xBF\xBD";
 constexpr std::string_view ellipsis = "\xE2\x80\xA6";
 
 /// Advance widths of the characters from space to '~' in hundredths of an em, measured in a wide
@@ -21,61 +22,6 @@ constexpr std::array<unsigned char, 95> widths{
     64, 64, 34, 34, 84, 84, 84, 54, 100, 69, 69, 70, 78, 64, 58, 78, 76, 30, 30, 66, 56, 87, 75, 79,
     61, 79, 70, 64, 62, 74, 69, 99, 69,  62, 69, 40, 34, 40, 84, 50, 50, 62, 64, 55, 64, 62, 36, 64,
     64, 28, 28, 58, 28, 98, 64, 62, 64,  64, 42, 53, 40, 64, 60, 82, 60, 60, 53, 64, 34, 64, 84};
-
-struct Character {
-    char32_t code = 0;
-    std::size_t length = 1;
-    bool valid = false;
-};
-
-std::size_t length_of(unsigned char first) {
-    if (first < 0x80) {
-        return 1;
-    }
-    if (first >= 0xC2 && first < 0xE0) {
-        return 2;
-    }
-    if (first >= 0xE0 && first < 0xF0) {
-        return 3;
-    }
-    return first >= 0xF0 && first < 0xF5 ? 4 : 0;
-}
-
-/// The character at the text's beginning; one byte that is not valid where none is. [RFC 3629]
-Character first_of(std::string_view text) {
-    constexpr std::array<char32_t, 5> least{0, 0, 0x80, 0x800, 0x10000};
-    constexpr std::array<unsigned, 5> mask{0, 0x7F, 0x1F, 0x0F, 0x07};
-    const auto first = static_cast<unsigned char>(text.front());
-    const std::size_t length = length_of(first);
-    if (length == 0 || length > text.size()) {
-        return {};
-    }
-    char32_t code = first & mask[length];
-    for (std::size_t i = 1; i < length; ++i) {
-        const auto byte = static_cast<unsigned char>(text[i]);
-        if ((byte & 0xC0U) != 0x80) {
-            return {};
-        }
-        code = (code << 6U) | (byte & 0x3FU);
-    }
-    if (code < least[length] || code > 0x10FFFF || (code >= 0xD800 && code < 0xE000)) {
-        return {};
-    }
-    return {code, length, true};
-}
-
-bool is_blank(char32_t code) {
-    return code == ' ' || (code >= '\t' && code <= '\r') || code == 0x85 || code == 0x2028 ||
-           code == 0x2029;
-}
-
-/// Characters of XML 1.0 [section 2.2], less the controls that it only discourages, less what turns
-/// the reading direction of the text around it.
-bool may_stand(char32_t code) {
-    const bool control = code < 0x20 || (code >= 0x7F && code < 0xA0);
-    const bool turns = (code >= 0x202A && code <= 0x202E) || (code >= 0x2066 && code <= 0x2069);
-    return !control && !turns && (code & 0xFFFEU) != 0xFFFE;
-}
 
 double ems_of(const Character& character) {
     if (character.code >= ' ' && character.code <= '~') {
@@ -135,23 +81,6 @@ double size_of(Font font) noexcept {
     return 12.5;
 }
 
-std::string clean(std::string_view text) {
-    std::string out;
-    out.reserve(text.size());
-    while (!text.empty()) {
-        const Character character = first_of(text);
-        if (character.valid && is_blank(character.code)) {
-            out += ' ';
-        } else if (character.valid && may_stand(character.code)) {
-            out += text.substr(0, character.length);
-        } else {
-            out += replacement;
-        }
-        text.remove_prefix(character.length);
-    }
-    return out;
-}
-
 std::string limited(std::string text, std::size_t most) {
     if (text.size() <= most) {
         return text;
@@ -164,7 +93,7 @@ std::string limited(std::string text, std::size_t most) {
 }
 
 std::string escaped(std::string_view text) {
-    const std::string plain = clean(text);
+    const std::string plain = safe(text);
     std::string out;
     out.reserve(plain.size());
     for (const char c : plain) {
@@ -192,19 +121,6 @@ std::string number(double value) {
     constexpr double most = 1e12;
     return std::isfinite(value) ? trimmed_number(std::llround(std::clamp(value, -most, most) * 100))
                                 : "0";
-}
-
-std::string counted(std::size_t count) {
-    std::string text = std::to_string(count);
-    for (std::size_t place = text.size(); place > 3;) {
-        place -= 3;
-        text.insert(place, ",");
-    }
-    return text;
-}
-
-std::string counted(std::size_t count, std::string_view one, std::string_view more) {
-    return counted(count) + " " + std::string(count == 1 ? one : more);
 }
 
 std::string time_text(Duration time) {
@@ -237,7 +153,7 @@ std::string time_text(Duration time) {
 double width_of(std::string_view text, Font font) {
     double ems = 0;
     while (!text.empty()) {
-        const Character character = first_of(text);
+        const Character character = first_character(text);
         ems += ems_of(character);
         text.remove_prefix(character.length);
     }
@@ -253,7 +169,7 @@ std::string shortened(std::string_view text, Font font, double room) {
     double used = width_of(ellipsis, font);
     std::size_t end = 0;
     while (end < text.size()) {
-        const std::size_t length = first_of(text.substr(end)).length;
+        const std::size_t length = first_character(text.substr(end)).length;
         used += width_of(text.substr(end, length), font);
         if (used > room) {
             break;

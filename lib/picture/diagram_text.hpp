@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: MIT
 #pragma once
 
+#include "base/text.hpp"
 #include "base/time.hpp"
 
 #include <string>
@@ -14,35 +15,25 @@ enum class Font : unsigned char { small, normal, strong, heading };
 
 double size_of(Font font) noexcept;
 
-/// One line that is valid UTF-8. Blanks of every kind become spaces; control characters, bytes that
-/// are no UTF-8, and characters that XML forbids or that turn the reading direction become U+FFFD.
-std::string clean(std::string_view text);
-
 /// The text, or its beginning and "…" if it has more bytes than `most`; no character is cut.
 std::string limited(std::string text, std::size_t most);
 
-/// `clean`, and safe between tags and within quotes.
+/// Made safe [base/text.hpp; that includes what XML forbids], between tags and within quotes too.
 std::string escaped(std::string_view text);
 
 /// At most two decimals, a point whatever the locale, no exponent: "12", "0.5", "-3.25". What is no
 /// number is 0.
 std::string number(double value);
 
-/// "7,260".
-std::string counted(std::size_t count);
-
-/// "1 press", "7,260 presses" for ("press", "presses").
-std::string counted(std::size_t count, std::string_view one, std::string_view more);
-
 /// A length or a time for people, rounded to two decimals of its smallest unit: "0.35 ms",
 /// "150 ms", "3.4 s", "2 min 5.3 s", "12 d 5 h 3 min 20.4 s".
 std::string time_text(Duration time);
 
 /// How wide the text is at most, in units of the picture. Taken from a sans-serif font that is
-/// wider than most, so that what fits by this fits elsewhere too. `text` is clean.
+/// wider than most, so that what fits by this fits elsewhere too. `text` is safe.
 double width_of(std::string_view text, Font font);
 
-/// The text, or as much of its beginning as fits, then "…". `text` is clean.
+/// The text, or as much of its beginning as fits, then "…". `text` is safe.
 std::string shortened(std::string_view text, Font font, double room);
 
 /// The text in lines that fit, broken at spaces; what is left over of the last line is shortened.

@@ -2,6 +2,7 @@
 #include "rehearsal/bounce.hpp"
 
 #include "base/duration_text.hpp"
+#include "base/text.hpp"
 
 #include <array>
 #include <charconv>
@@ -81,7 +82,7 @@ std::pair<Bounce, Bounce> read_bounces(const config::Section& press, config::Rea
 Result<Bounce, std::string> parse_bounce(std::string_view text) {
     constexpr unsigned most = 20'000;
     const auto bad = [text](std::string_view why) {
-        return Unexpected{config::in_quotes(text) + std::string(why) +
+        return Unexpected{in_quotes(text) + std::string(why) +
                           R"(; expected a count and a duration: "5 x 1 ms")"};
     };
     unsigned count = 0;

@@ -2,6 +2,7 @@
 #include "rehearsal/built_in_presses.hpp"
 
 #include "base/duration_text.hpp"
+#include "base/text.hpp"
 #include "rehearsal/bounce.hpp"
 
 #include <algorithm>
@@ -78,7 +79,7 @@ private:
 
     void stage(std::size_t index) {
         const core::Stage& stage = core_.stages[index];
-        remark("Held for stage " + config::in_quotes(stage.name) + ", and let go.");
+        remark("Held for stage " + in_quotes(stage.name) + ", and let go.");
         press(length_for(index));
         now_ += core_.release_interval;
         if (stage.action != core::Action::announce) {
@@ -105,8 +106,7 @@ private:
         if (stage == core_.stages.end() || core_.grace < call_off_after + call_off_press) {
             return;
         }
-        remark("Held for stage " + config::in_quotes(stage->name) +
-               ", and called off by a short press.");
+        remark("Held for stage " + in_quotes(stage->name) + ", and called off by a short press.");
         press(length_for(static_cast<std::size_t>(stage - core_.stages.begin())));
         now_ += call_off_after;
         press(call_off_press);

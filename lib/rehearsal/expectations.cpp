@@ -2,6 +2,7 @@
 #include "rehearsal/expectations.hpp"
 
 #include "base/duration_text.hpp"
+#include "base/text.hpp"
 #include "config/diagnostic.hpp"
 #include "supervisor/narrate.hpp"
 
@@ -78,8 +79,7 @@ Checked check(const Announces& announces, const Rehearsal& rehearsal) {
         }
     }
     return nearest_to(
-        {announces.at, announces.within, config::in_quotes(announces.stage) + " is announced"},
-        moments);
+        {announces.at, announces.within, in_quotes(announces.stage) + " is announced"}, moments);
 }
 
 Checked check(const RequestCount& requests, const Rehearsal& rehearsal) {
@@ -92,7 +92,8 @@ Checked check(const RequestCount& requests, const Rehearsal& rehearsal) {
 
 /// Exactly: a duration in its shortest text.
 std::string expect_table(Duration at, const std::string& key, const std::string& value) {
-    return "\n[[expect]]\nat = \"" + nightlatch::to_text(at) + "\"\n" + key + " = " + value + "\n";
+    return "\n[[expect]]\nat = " + in_quotes(nightlatch::to_text(at)) + "\n" + key + " = " + value +
+           "\n";
 }
 
 }  // namespace
@@ -112,16 +113,15 @@ std::vector<Checked> check_expectations(const std::vector<Expectation>& expectat
 std::string expectations_of(const Rehearsal& rehearsal) {
     std::string text = "[[expect]]\nrequests = " + std::to_string(rehearsal.asked.size()) + "\n";
     for (const Asked& asked : rehearsal.asked) {
-        text +=
-            expect_table(asked.at, "asks", config::in_quotes(supervisor::text_of(asked.action)));
+        text += expect_table(asked.at, "asks", in_quotes(supervisor::text_of(asked.action)));
     }
     for (const Announced& announced : rehearsal.announced) {
-        text += expect_table(announced.at, "announces", config::in_quotes(announced.name));
+        text += expect_table(announced.at, "announces", in_quotes(announced.name, uncut));
     }
     for (std::size_t i = 0; i < rehearsal.cues.size(); ++i) {
         text += expect_table(rehearsal.timeline.cues[i].at,
                              "begins",
-                             config::in_quotes(core::text_of(rehearsal.cues[i].name)));
+                             in_quotes(core::text_of(rehearsal.cues[i].name)));
     }
     return text;
 }

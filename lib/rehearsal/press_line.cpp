@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: MIT
 #include "base/duration_text.hpp"
 #include "base/nearest.hpp"
+#include "base/text.hpp"
 #include "rehearsal/bounce.hpp"
 #include "rehearsal/press_script.hpp"
 
@@ -14,16 +15,6 @@ namespace {
 using namespace std::chrono_literals;
 
 using Typed = Result<TypedLine, std::string>;
-
-constexpr std::string_view blanks = " \t\r\n";
-
-std::string_view trimmed(std::string_view text) {
-    const std::size_t first = text.find_first_not_of(blanks);
-    if (first == std::string_view::npos) {
-        return {};
-    }
-    return text.substr(first, text.find_last_not_of(blanks) - first + 1);
-}
 
 Typed bad(std::string text) {
     return Unexpected{std::move(text)};
@@ -45,7 +36,7 @@ Typed moves(Level level, Level now, std::string_view rest) {
     }
     const auto held = parse_duration(rest);
     if (!held || *held <= 0s || level == Level::inactive) {
-        return bad(config::in_quotes(rest) + " after " + std::string(name) + "; expected " +
+        return bad(in_quotes(rest) + " after " + std::string(name) + "; expected " +
                    (level == Level::active ? R"("press", or "press 3 s")" : R"("release" alone)"));
     }
     return events({{0s, ButtonMoves{level}}, {*held, ButtonMoves{!level}}});
@@ -64,8 +55,7 @@ Typed bounces(Level now, std::string_view rest) {
 Typed glitches(Level now, std::string_view rest) {
     const auto length = parse_duration(rest);
     if (!length || *length <= 0s) {
-        return bad(config::in_quotes(rest) +
-                   R"( after glitch; expected a duration: "glitch 2 ms")");
+        return bad(in_quotes(rest) + R"( after glitch; expected a duration: "glitch 2 ms")");
     }
     return events({{0s, ButtonMoves{!now}}, {*length, ButtonMoves{now}}});
 }
@@ -75,14 +65,14 @@ Typed drops(std::string_view rest) {
     const auto number = std::from_chars(rest.data(), rest.data() + rest.size(), count);
     if (number.ec != std::errc{} || number.ptr != rest.data() + rest.size() || count < 1 ||
         count > most_script_events) {
-        return bad(config::in_quotes(rest) + R"( after drop; expected a count: "drop 3")");
+        return bad(in_quotes(rest) + R"( after drop; expected a count: "drop 3")");
     }
     return events({{0s, DropEvents{count}}});
 }
 
 Typed alone(std::string_view word, std::string_view rest) {
     if (!rest.empty()) {
-        return bad(config::in_quotes(word) + " takes nothing after it");
+        return bad(in_quotes(word) + " takes nothing after it");
     }
     if (word == "vanish") {
         return events({{0s, ChipFault::vanish}});
@@ -113,7 +103,7 @@ Result<TypedLine, std::string> parse_press_line(std::string_view line, Level now
     }
     if (word == "note") {
         return rest.empty() ? bad("expected a text after note")
-                            : events({{0s, Remark{config::printable(rest)}}});
+                            : events({{0s, Remark{safe(rest)}}});
     }
     constexpr std::array<std::string_view, 10> words{
         "press", "release", "bounce", "glitch", "drop", "vanish", "return", "note", "help", "quit"};
@@ -124,9 +114,8 @@ Result<TypedLine, std::string> parse_press_line(std::string_view line, Level now
         return bad("nothing typed; help lists what is possible");
     }
     const auto near = nearest(word, words);
-    return bad(config::in_quotes(word) +
-               " is nothing the button can do; help lists what is possible" +
-               (near ? "; did you mean " + config::in_quotes(*near) + "?" : ""));
+    return bad(in_quotes(word) + " is nothing the button can do; help lists what is possible" +
+               (near ? "; did you mean " + in_quotes(*near) + "?" : ""));
 }
 
 std::string_view press_line_help() noexcept {

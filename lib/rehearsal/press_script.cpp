@@ -2,6 +2,7 @@
 #include "rehearsal/press_script.hpp"
 
 #include "base/duration_text.hpp"
+#include "base/text.hpp"
 #include "config/document.hpp"
 #include "config/names.hpp"
 #include "config/reader.hpp"
@@ -275,7 +276,7 @@ private:
         } else {
             reader_.error(kind->place,
                           "fault.kind",
-                          config::in_quotes(kind->value) +
+                          in_quotes(kind->value) +
                               R"( is not allowed ("vanish", "return", "drop 3 events"))");
         }
     }

@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: MIT
 #include "wave/csv_rows.hpp"
 
+#include "base/text.hpp"
+
 #include <algorithm>
 
 namespace nightlatch::wave {
@@ -10,15 +12,14 @@ constexpr std::string_view blanks = " \t\r\v\f";
 constexpr std::string_view byte_order_mark = "\xEF\xBB\xBF";
 
 /// As an analyser's program pads it; a tab that separates is none of a field's.
-CsvText trimmed(std::string_view text, std::size_t at) noexcept {
+CsvText field_of(std::string_view text, std::size_t at) noexcept {
     const std::size_t first = std::min(text.find_first_not_of(blanks), text.size());
-    const std::size_t end = text.find_last_not_of(blanks) + 1;  // npos + 1 is 0
-    return {text.substr(first, std::max(first, end) - first), at + first};
+    return {trimmed(text, blanks), at + first};
 }
 
 CsvText without_quotes(CsvText field) noexcept {
     if (field.text.size() >= 2 && field.text.front() == '"' && field.text.back() == '"') {
-        return trimmed(field.text.substr(1, field.text.size() - 2), field.at + 1);
+        return field_of(field.text.substr(1, field.text.size() - 2), field.at + 1);
     }
     return field;
 }
@@ -50,7 +51,7 @@ std::optional<CsvLine> CsvLines::next() noexcept {
         const std::size_t end = std::min(text_.find('\n', start), text_.size());
         at_ = end + 1;
         const std::string_view line = text_.substr(start, end - start);
-        CsvText content = trimmed(line, start);
+        CsvText content = field_of(line, start);
         if (content.text.empty()) {
             continue;
         }
@@ -58,7 +59,7 @@ std::optional<CsvLine> CsvLines::next() noexcept {
             return CsvLine{line, start, false};
         }
         const std::size_t leader = content.text.find_first_not_of(";#");
-        content = trimmed(content.text.substr(std::min(leader, content.text.size())), start);
+        content = field_of(content.text.substr(std::min(leader, content.text.size())), start);
         return CsvLine{content.text, start, true};
     }
     return std::nullopt;
@@ -77,7 +78,7 @@ void split_csv(const CsvLine& line, char separator, std::vector<CsvText>& fields
     for (;;) {
         const std::size_t end = separator_after(line.text, start, separator);
         const std::string_view field = line.text.substr(start, end - start);
-        fields.push_back(without_quotes(trimmed(field, line.at + start)));
+        fields.push_back(without_quotes(field_of(field, line.at + start)));
         if (end == line.text.size() || fields.size() > most_csv_fields) {
             return;
         }

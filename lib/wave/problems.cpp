@@ -10,7 +10,6 @@
 namespace nightlatch::wave {
 namespace {
 
-constexpr std::size_t longest_quote = 60;
 constexpr std::size_t most_names = 8;
 constexpr std::size_t most_looked_at = 1'000;
 
@@ -54,24 +53,6 @@ std::vector<Problem> Problems::listed() const {
         problems.push_back({one.error, line, column, std::move(one.text)});
     }
     return problems;
-}
-
-std::string in_quotes(std::string_view text) {
-    constexpr std::string_view digits = "0123456789abcdef";
-    std::string result = "\"";
-    for (const char c : text) {
-        if (result.size() > longest_quote) {
-            result += "...";
-            break;
-        }
-        const auto byte = static_cast<unsigned char>(c);
-        if (byte >= 0x20 && byte < 0x7f) {
-            result += c;
-        } else {
-            result += {'\\', 'x', digits[byte >> 4U], digits[byte & 0xfU]};
-        }
-    }
-    return result + '"';
 }
 
 std::string names_listed(std::span<const std::string_view> names) {

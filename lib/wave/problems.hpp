@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: MIT
 #pragma once
 
+#include "base/text.hpp"
 #include "wave/capture.hpp"
 
 #include <cstddef>
@@ -21,7 +22,7 @@ public:
 
     explicit Problems(std::string_view text) : text_(text) {}
 
-    /// `offset` into the text, its size at most; `sentence` must be printable already.
+    /// `offset` into the text, its size at most; `sentence` must be safe already [base/text.hpp].
     void error(std::size_t offset, std::string sentence);
     void warning(std::size_t offset, std::string sentence);
 
@@ -46,9 +47,6 @@ private:
     std::vector<Found> found_;
     std::size_t errors_ = 0;
 };
-
-/// Printable ASCII: other bytes as \xNN, cut at 60 characters, in quotation marks.
-std::string in_quotes(std::string_view text);
 
 /// "a", "b" and 12 more: the first eight of the names.
 std::string names_listed(std::span<const std::string_view> names);

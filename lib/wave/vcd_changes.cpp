@@ -126,8 +126,8 @@ void ChangesReader::take_time(const VcdToken& token) {
                             in_quotes(token.text));
     } else if (time_.begun() && tick < time_.latest()) {
         problems_.error(token.at,
-                        "the time goes back: " + in_quotes(token.text) + " after \"#" +
-                            std::to_string(time_.latest()) + "\"");
+                        "the time goes back: " + in_quotes(token.text) + " after " +
+                            in_quotes("#" + std::to_string(time_.latest())));
     } else {
         go_to(tick, token);
     }

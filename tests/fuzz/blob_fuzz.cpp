@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: MIT
 // The input is a blob; what follows after the size that its header claims is an overlay for it.
+#include "base/text.hpp"
 #include "devicetree/blob.hpp"
 #include "devicetree/inventory.hpp"
 #include "fuzz/fuzz.hpp"
@@ -78,8 +79,7 @@ std::string broken(const Inventory& inventory, const Tree& tree) {
 }
 
 bool is_sentence(std::string_view text) {
-    return !text.empty() && text.size() <= 1'000 &&
-           std::all_of(text.begin(), text.end(), [](char c) { return c >= ' ' && c < '\x7f'; });
+    return !text.empty() && text.size() <= 1'000 && is_safe(text);
 }
 
 void check_tree(std::string_view blob) {

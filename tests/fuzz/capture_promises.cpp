@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: MIT
 #include "fuzz/capture_promises.hpp"
 
+#include "base/text.hpp"
+
 #include <algorithm>
 #include <chrono>
 #include <tuple>
@@ -12,10 +14,6 @@ namespace {
 using namespace wave;
 
 constexpr Duration longest = std::chrono::hours(24 * 366);
-
-bool plain(std::string_view text) {
-    return std::all_of(text.begin(), text.end(), [](char c) { return c >= ' ' && c < '\x7f'; });
-}
 
 /// Of each line with its end: as many places as it has bytes, and one more at the very end.
 std::vector<std::size_t> line_sizes(std::string_view text) {
@@ -35,7 +33,7 @@ std::string broken(const Problem& problem, const std::vector<std::size_t>& lines
         problem.column > lines[problem.line - 1]) {
         return "a problem has a place inside the text: " + problem.text;
     }
-    if (problem.text.empty() || problem.text.size() > 2'000 || !plain(problem.text)) {
+    if (problem.text.empty() || problem.text.size() > 2'000 || !is_safe(problem.text)) {
         return "a problem is a printable sentence: " + problem.text;
     }
     return {};

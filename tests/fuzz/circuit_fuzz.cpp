@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: MIT
 #include "audit/needed_pulse.hpp"
+#include "base/text.hpp"
 #include "circuit/corners.hpp"
 #include "config/load.hpp"
 #include "fuzz/fuzz.hpp"
@@ -49,7 +50,7 @@ std::string broken(const CircuitRead& read) {
         return "taken exactly when there is no problem";
     }
     for (const Problem& one : read.problems) {
-        if (one.text.empty() || one.place.line < 1 || config::printable(one.text) != one.text) {
+        if (one.text.empty() || one.place.line < 1 || !is_safe(one.text)) {
             return "a problem has a printable sentence: " + one.text;
         }
     }

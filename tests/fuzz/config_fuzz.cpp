@@ -1,4 +1,5 @@
 // SPDX-License-Identifier: MIT
+#include "base/text.hpp"
 #include "config/load.hpp"
 #include "config/to_toml.hpp"
 #include "fuzz/fuzz.hpp"
@@ -10,10 +11,6 @@ using namespace nightlatch;
 using namespace nightlatch::config;
 
 namespace {
-
-bool is_printable(const std::string& text) {
-    return printable(text) == text;
-}
 
 /// An empty string, or the promise that is broken.
 std::string broken(const Loaded& loaded) {
@@ -28,7 +25,7 @@ std::string broken(const Loaded& loaded) {
     }
     for (const Diagnostic& one : said) {
         if (one.place.line < 1 || one.place.column < 1 || one.key.empty() || one.text.empty() ||
-            !is_printable(one.key) || !is_printable(one.text)) {
+            !is_safe(one.key) || !is_safe(one.text)) {
             return "a diagnostic has a place, a key and a printable sentence: " + to_text(one, "");
         }
     }

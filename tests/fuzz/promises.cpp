@@ -1,16 +1,14 @@
 // SPDX-License-Identifier: MIT
 #include "fuzz/promises.hpp"
 
+#include "base/text.hpp"
+
 #include <algorithm>
 
 namespace nightlatch::test {
 namespace {
 
 using namespace bootfiles;
-
-bool printable(std::string_view text) {
-    return std::all_of(text.begin(), text.end(), [](char c) { return c >= ' ' && c < '\x7f'; });
-}
 
 bool inside(const FileLine& place, const Texts& texts) {
     const auto text = texts.find(place.file);
@@ -23,7 +21,7 @@ bool inside(const FileLine& place, const Texts& texts) {
 
 /// A doubt has its reason, for people; what is sure has none.
 bool reasoned(Certainty certainty, std::string_view condition) {
-    return (certainty == Certainty::yes) == condition.empty() && printable(condition) &&
+    return (certainty == Certainty::yes) == condition.empty() && is_safe(condition) &&
            condition.size() <= 2'000;
 }
 
@@ -84,7 +82,7 @@ std::string broken(const Intent& intent, const Texts& texts) {
     }
     for (const Remark& remark : intent.remarks) {
         if (!inside(remark.place, texts) || remark.text.empty() || remark.text.size() > 500 ||
-            !printable(remark.text)) {
+            !is_safe(remark.text)) {
             return "a remark is a printable sentence with a place: " + remark.text;
         }
     }

@@ -2,11 +2,13 @@
 #include "daemon/tool/check/check.hpp"
 
 #include "audit/needed_pulse.hpp"
+#include "base/text.hpp"
 #include "config/to_toml.hpp"
 #include "daemon/sys/config_file.hpp"
 #include "daemon/tool/check/override_rule.hpp"
 #include "daemon/tool/check/summary.hpp"
 #include "daemon/tool/circuit/config.hpp"
+#include "daemon/tool/terminal.hpp"
 
 #include <algorithm>
 #include <cstdio>
@@ -63,15 +65,11 @@ std::size_t count(const CheckReport& report, Severity severity) {
     return number;
 }
 
-std::string counted(std::size_t number, const std::string& what) {
-    return std::to_string(number) + " " + what + (number == 1 ? "" : "s");
-}
-
 std::string verdict(const CheckReport& report) {
     const std::size_t errors = count(report, Severity::error);
     const std::size_t warnings = count(report, Severity::warning);
     if (errors > 0) {
-        return report.file + ": " + counted(errors, "error") +
+        return safe(report.file) + ": " + counted(errors, "error") +
                (warnings > 0 ? ", " + counted(warnings, "warning") : "") +
                (errors == 1 ? ". Next: correct it and check again.\n"
                             : ". Next: correct the first one below and check again.\n");
@@ -79,7 +77,7 @@ std::string verdict(const CheckReport& report) {
     const std::string next = report.file == default_config
                                  ? "systemctl reload nightlatch"
                                  : "install it as " + std::string(default_config);
-    return report.file +
+    return safe(report.file) +
            (warnings > 0 ? " can be used, with " + counted(warnings, "warning") +
                                ". Next: read what is below, then "
                          : " is fine. Next: ") +
@@ -90,8 +88,9 @@ std::string line_of(const Diagnostic& diagnostic, const std::string& file) {
     if (diagnostic.place.line > 0) {
         return config::to_text(diagnostic, file) + "\n";
     }
-    return file + ": " + std::string(text_of(diagnostic.severity)) + ": " + diagnostic.key + ": " +
-           diagnostic.text + "\n";
+    return safe(file + ": " + std::string(text_of(diagnostic.severity)) + ": " +
+                diagnostic.key + ": " + diagnostic.text) +
+           "\n";
 }
 
 // By severity, then by list, then in order. NOLINTNEXTLINE(readability-function-size)
@@ -155,8 +154,7 @@ int check_status(const CheckReport& report) {
 int run_check(const CheckOptions& options) {
     const auto report = check(options);
     if (!report) {
-        std::fprintf(stderr, "nightlatch: %s\n", report.error().text.c_str());
-        return 2;
+        return complain(report.error().text);
     }
     if (options.json) {
         std::fputs(check_json(*report).c_str(), stdout);

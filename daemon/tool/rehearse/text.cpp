@@ -1,4 +1,6 @@
 // SPDX-License-Identifier: MIT
+#include "base/text.hpp"
+
 #include "base/duration_text.hpp"
 #include "daemon/tool/rehearse/rehearse.hpp"
 #include "supervisor/narrate.hpp"
@@ -14,10 +16,6 @@ using rehearsal::Lane;
 using rehearsal::Moment;
 
 constexpr std::size_t most_edges_one_by_one = 8;
-
-std::string count_of(std::size_t number, const std::string& what) {
-    return std::to_string(number) + " " + what + (number == 1 ? "" : "s");
-}
 
 /// Many edges with nothing between them are one line.
 std::string edges_text(const rehearsal::Moment* first, const rehearsal::Moment* last) {
@@ -80,8 +78,7 @@ std::string requests_text(const rehearsal::Rehearsal& rehearsal) {
 std::string announced_text(const rehearsal::Rehearsal& rehearsal) {
     std::string text;
     for (const rehearsal::Announced& one : rehearsal.announced) {
-        text +=
-            rehearsal::moment_text(one.at) + "  announced: " + config::in_quotes(one.name) + "\n";
+        text += rehearsal::moment_text(one.at) + "  announced: " + in_quotes(one.name) + "\n";
     }
     return text.empty() ? text : "Those who follow would have been told:\n" + text;
 }
@@ -104,7 +101,7 @@ std::string expectations_text(const RehearseReport& report) {
     return text + (met == all
                        ? (all == 1 ? "The expectation is met.\n"
                                    : "All " + std::to_string(all) + " expectations are met.\n")
-                       : std::to_string(all - met) + " of " + count_of(all, "expectation") +
+                       : std::to_string(all - met) + " of " + counted(all, "expectation") +
                              (all - met == 1 ? " is" : " are") + " not met.\n");
 }
 

@@ -26,16 +26,8 @@ TEST_CASE("a lock is shown with its holder, account, process and reason") {
 }
 
 TEST_CASE("another program's text cannot break a line, drive a terminal or grow without end") {
-    CHECK(one_line("a\nb\x1b[31mc\x7f\td") == "a?b?[31mc??d");
-    CHECK(one_line("Gezeiten \xC3\xBC"
-                   "ber") == "Gezeiten \xC3\xBC"
-                             "ber");
-    CHECK(one_line("\xC2\x9B"
-                   "31m") == "?31m");  // U+009B, the one-character form of ESC [
-    CHECK(one_line("\xC2\xB5m") == "\xC2\xB5m");
-    CHECK(one_line(std::string(160, 'x')) == std::string(160, 'x'));
-    CHECK(one_line(std::string(161, 'x')) == std::string(160, 'x') + "...");
-    // Cut between characters: 159 bytes, then one of two bytes, then more.
-    const std::string cut = one_line(std::string(159, 'x') + "\xC3\xBC\xC3\xBC");
-    CHECK(cut == std::string(159, 'x') + "\xC3\xBC...");
+    const Lock hostile{
+        "shutdown", "tide\n\x1b[31m\x9b", std::string(161, 'x'), "block", 1000, 4242};
+    CHECK(text_of({hostile}) == R"("tide\u000A\u001B[31m\x9B" (uid 1000, pid 4242): ")" +
+                                    std::string(160, 'x') + "\u2026\"");
 }

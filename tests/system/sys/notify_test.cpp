@@ -28,7 +28,7 @@ TEST_CASE("a line break in a status cannot forge a field of its own", "[notify]"
     const test::NotifySocket manager;
     const test::Environment socket{"NOTIFY_SOCKET", manager.address()};
     notify_status("one\nWATCHDOG=1");
-    CHECK(manager.receive() == "STATUS=one WATCHDOG=1");
+    CHECK(manager.receive() == R"(STATUS=one\u000AWATCHDOG=1)");
 }
 
 }  // namespace

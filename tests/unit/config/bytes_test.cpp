@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: MIT
 // Any bytes give settings or diagnostics, never a crash, and what they give keeps its promises. Run
 // with the sanitizers it also shows that the TOML library behind it is not led astray.
+#include "base/text.hpp"
 #include "config/load.hpp"
 #include "config/to_toml.hpp"
 #include "mutator.hpp"
@@ -42,10 +43,6 @@ std::vector<std::string> texts_in(const fs::path& folder, const std::string& end
     return texts;
 }
 
-bool is_printable(const std::string& text) {
-    return printable(text) == text;
-}
-
 /// An empty string, or the promise that is broken.
 std::string broken(const Diagnostics& said, bool taken) {
     if (taken == has_errors(said)) {
@@ -58,7 +55,7 @@ std::string broken(const Diagnostics& said, bool taken) {
     }
     for (const Diagnostic& one : said) {
         if (one.place.line < 1 || one.place.column < 1 || one.key.empty() || one.text.empty() ||
-            !is_printable(one.key) || !is_printable(one.text) || one.text.size() > 1000) {
+            !is_safe(one.key) || !is_safe(one.text) || one.text.size() > 1000) {
             return "a place, a key and a printable sentence: " + to_text(one, "");
         }
     }
