@@ -1,6 +1,9 @@
 // SPDX-License-Identifier: MIT
 #include "daemon/service/commentary.hpp"
 
+#include "base/text.hpp"
+#include "page/page.hpp"
+
 #include <unistd.h>
 
 namespace nightlatch::service {
@@ -44,17 +47,16 @@ void Commentary::step(Instant at, const rehearsal::ScriptStep& step) {
         line(moment);
         return;
     }
-    std::fprintf(
-        out_, "\n%s%s%s\n", bold_ ? "\033[1m" : "", moment.text.c_str(), bold_ ? "\033[0m" : "");
+    const page::Style style{.colour = bold_};
+    std::fprintf(out_, "\n%s\n", page::painted(style, moment.text, page::Paint::bold).c_str());
     std::fflush(out_);
 }
 
 void Commentary::over(AskedOf whom) {
     const bool dry = whom == AskedOf::nobody && requests_ > 0;
     std::fprintf(out_,
-                 "\nThe run is over: %d %s%s.\n",
-                 requests_,
-                 requests_ == 1 ? "request" : "requests",
+                 "\nThe run is over: %s%s.\n",
+                 counted(static_cast<std::uint64_t>(requests_), "request").c_str(),
                  whom == AskedOf::script ? ", of the script's login manager only"
                  : dry                   ? ", dry: nothing was asked of this machine"
                                          : "");

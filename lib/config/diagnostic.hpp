@@ -30,11 +30,4 @@ std::string to_text(const Diagnostic& diagnostic, std::string_view file);
 
 [[nodiscard]] bool has_errors(const Diagnostics& diagnostics) noexcept;
 
-using nightlatch::in_quotes;
-using nightlatch::shortened;
-
-inline std::string printable(std::string_view text) {
-    return safe(text);
-}
-
 }  // namespace nightlatch::config

@@ -2,6 +2,7 @@
 #include "rehearsal/moment.hpp"
 
 #include "base/duration_text.hpp"
+#include "base/text.hpp"
 #include "supervisor/narrate.hpp"
 
 #include <array>
@@ -141,7 +142,7 @@ std::string line_of(const Moment& moment) {
                   in_seconds(moment.at),
                   static_cast<int>(lane.size()),
                   lane.data());
-    return before.data() + moment.text;
+    return before.data() + safe(moment.text);
 }
 
 Moment moment_of(Duration at, const ScriptStep& step) {

@@ -87,7 +87,7 @@ Typed alone(std::string_view word, std::string_view rest) {
 
 Result<TypedLine, std::string> parse_press_line(std::string_view line, Level now) {
     line = trimmed(line);
-    const std::string_view word = line.substr(0, line.find_first_of(blanks));
+    const std::string_view word = line.substr(0, line.find_first_of(white_space));
     const std::string_view rest = trimmed(line.substr(word.size()));
     if (word == "press" || word == "release") {
         return moves(word == "press" ? Level::active : Level::inactive, now, rest);

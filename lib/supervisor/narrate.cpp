@@ -2,6 +2,7 @@
 #include "supervisor/narrate.hpp"
 
 #include "base/duration_text.hpp"
+#include "base/text.hpp"
 #include "core/limits.hpp"
 #include "core/storm.hpp"
 
@@ -14,10 +15,6 @@ using core::Note;
 using core::Why;
 using ports::Message;
 using ports::Priority;
-
-std::string in_quotes(const std::string& name) {
-    return "\"" + name + "\"";
-}
 
 std::string let_go_again(const Note& note) {
     if (note.to != core::State::holding) {
@@ -50,7 +47,7 @@ std::string words(const Suspended&) {
 std::string words(const LineOpened& opened) {
     const ports::LineFacts& facts = opened.facts;
     return "watching line " + std::to_string(facts.offset) +
-           (facts.name.empty() ? "" : " \"" + facts.name + "\"") + " of " + facts.chip;
+           (facts.name.empty() ? "" : " " + in_quotes(facts.name, uncut)) + " of " + facts.chip;
 }
 
 std::string words(const LineLost& lost) {
@@ -87,24 +84,24 @@ std::string words(const Noted& noted) {
 
 std::string words(const StageReached& reached) {
     return "held for " + to_text(reached.stage.hold) + ": letting go now means " +
-           std::string(text_of(reached.stage.action)) + " (stage " + in_quotes(reached.stage.name) +
-           ")";
+           std::string(text_of(reached.stage.action)) + " (stage " +
+           in_quotes(reached.stage.name, uncut) + ")";
 }
 
 std::string words(const NearMiss& miss) {
     return "let go after " + seconds_text(miss.note.length) + ": nothing happens (stage " +
-           in_quotes(miss.first.name) + " needs " + to_text(miss.first.hold) + ")";
+           in_quotes(miss.first.name, uncut) + " needs " + to_text(miss.first.hold) + ")";
 }
 
 std::string words(const ByPress& press) {
     const bool let_go = press.act_on == core::ActOn::release;
     return std::string(let_go ? "let go after " : "held for ") + seconds_text(press.held) +
-           ": stage " + in_quotes(press.stage.name) + ", " +
+           ": stage " + in_quotes(press.stage.name, uncut) + ", " +
            std::string(text_of(press.stage.action));
 }
 
 std::string words(const ByAlarm& alarm) {
-    return "alarm " + in_quotes(alarm.name);
+    return "alarm " + in_quotes(alarm.name, uncut);
 }
 
 std::string words(const Decided& decided) {
@@ -152,7 +149,7 @@ std::string words(const SupplyStaysOn& stays) {
 }
 
 std::string words(const Announced& announced) {
-    return "announcing " + in_quotes(announced.name);
+    return "announcing " + in_quotes(announced.name, uncut);
 }
 
 std::string words(const PostHaltLooked& looked) {

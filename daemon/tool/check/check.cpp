@@ -88,8 +88,8 @@ std::string line_of(const Diagnostic& diagnostic, const std::string& file) {
     if (diagnostic.place.line > 0) {
         return config::to_text(diagnostic, file) + "\n";
     }
-    return safe(file + ": " + std::string(text_of(diagnostic.severity)) + ": " +
-                diagnostic.key + ": " + diagnostic.text) +
+    return safe(file + ": " + std::string(text_of(diagnostic.severity)) + ": " + diagnostic.key +
+                ": " + diagnostic.text) +
            "\n";
 }
 

@@ -38,7 +38,7 @@ std::string edges_text(const rehearsal::Moment* first, const rehearsal::Moment* 
 std::string next_lines(const rehearsal::Moment*& one, const rehearsal::Moment* end, bool all) {
     if (one->lane != rehearsal::Lane::button || all) {
         const rehearsal::Moment& moment = *one++;
-        return moment.lane == rehearsal::Lane::remark ? "\n" + moment.text + "\n"
+        return moment.lane == rehearsal::Lane::remark ? "\n" + safe(moment.text) + "\n"
                                                       : rehearsal::line_of(moment) + "\n";
     }
     const rehearsal::Moment* const first = one;
