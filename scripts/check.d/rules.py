@@ -2,12 +2,14 @@
 """What every file must hold to, as text: each rule is a name and one small pure function.
 
 A rule gets the whole tree, a mapping of path to text, and yields findings (path, line, sentence).
-Line 0 means the file as a whole. The functions stand in directions.py, purity.py and form.py.
+Line 0 means the file as a whole. The functions stand in the files beside this one.
 """
 
 from typing import Callable, Iterator, NamedTuple
 
+import defined
 import directions
+import foreign
 import form
 import purity
 from source import Finding, Tree
@@ -33,6 +35,10 @@ RULES = [
     Rule("clean-text", form.clean_text),
     Rule("licence-lines", form.licence_lines),
     Rule("dead-files", form.dead_files),
+    Rule("defined", defined.undefined_functions),
+    Rule("one-text", foreign.second_homes),
+    Rule("raw-quotes", foreign.raw_quotes),
+    Rule("who-prints", foreign.who_prints),
     Rule("test-names", form.test_names),
     Rule("no-machine", form.no_machine),
 ]

@@ -120,6 +120,35 @@ CASES = {
         [{"lib/core/a.hpp": CPP, "lib/core/a.cpp": '#include "core/a.hpp"\n',
           "lib/core/CMakeLists.txt": "add_library(nightlatch_core a.cpp)",
           "tests/unit/a_test.cpp": CPP, "tests/unit/CMakeLists.txt": "x(${name}_test.cpp)"}]),
+    "defined": (
+        [{"lib/core/a.hpp": "int twice(int x);\n", "lib/core/a.cpp": "int y = twice(2);\n"},
+         {"lib/core/a.hpp": "class A {\npublic:\n    [[nodiscard]] int b() const noexcept;\n};\n",
+          "lib/core/a.cpp": "int b() {\n    return A().b();\n}\nint B::b() {\n}\n"},
+         {"daemon/sys/a.hpp": "class A {\n    explicit A(int x);\n    ~A();\n};\n",
+          "daemon/sys/a.cpp": "A::A(int x) : x_(x) {}\n"}],
+        [{"lib/core/a.hpp": "int twice(int x);\nclass A {\n    A(int x = 1);\n    ~A() = default;\n"
+          "    virtual int c() = 0;\n    int d() { return e(1); }\n    int (*f)(int);\n"
+          "    std::function<void(int)> g;\n    friend int h();\n    int x_ = i(2);\n};\n"
+          "// int j();\n#define K int k();\ntemplate <class T>\nstruct L {\n    T m();\n};\n",
+          "lib/core/a.cpp": "int twice(int x) {\n    return 2 * x;\n}\nA::A(int x) : x_(x) {}\n"
+          "template <class T>\nT L<T>::m() {\n}\n"}]),
+    "one-text": (
+        [{"lib/core/a.cpp": "std::string in_quotes(const std::string& x) {\n"},
+         {"daemon/gpio/a.cpp": "std::optional<unsigned> number_in(std::string_view text) {\n"},
+         {"lib/wave/a.hpp": "std::string_view trimmed(std::string_view text) noexcept;\n"},
+         {"daemon/tool/lines/a.cpp": "std::string counted(std::size_t n, const char* what) {\n"}],
+        [{"lib/base/text.cpp": "std::string safe(std::string_view foreign) {\n",
+          "lib/core/a.cpp": "    return in_quotes(x);\nstd::string unsafe(int x) {\n",
+          "tests/a.cpp": "void* counted(std::size_t size) {\n"}]),
+    "raw-quotes": (
+        [{"lib/core/a.cpp": 'x = "no \\"" + name;\n'}, {"daemon/gpio/a.cpp": 'x = name + "\\": no";\n'},
+         {"lib/core/a.cpp": 'x = "\\""\n    + name;\n'}],
+        [{"lib/core/a.cpp": 'x = "no " + in_quotes(name) + " of \\"ours\\" here";\n',
+          "lib/picture/a.cpp": 'x = "<p d=\\"" + data + "\\"";\n'}]),
+    "who-prints": (
+        [{"daemon/tool/lines/a.cpp": 'std::fprintf(stderr, "nightlatch: %s", x.c_str());\n'}],
+        [{"daemon/tool/terminal.cpp": 'std::fprintf(stderr, "%s", x.c_str());\n',
+          "daemon/tool/lines/a.cpp": 'complain(x);  // on stderr\n'}]),
     "test-names": (
         [{"tests/a.cpp": 'TEST_CASE("--json", "[x]") {\n'},
          {"tests/a.cpp": 'TEST_CASE_METHOD(Bus, "[x]", "[x]") {\n'}],
