@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: MIT
 #include "config/read_value.hpp"
 
+#include "base/text.hpp"
 #include "config/pattern_text.hpp"
 
 #include <charconv>
@@ -37,7 +38,7 @@ std::optional<KeyValue> read_line(const Key& key,
         return std::nullopt;
     } else {
         const auto text = reader.name_in(value, name, key.longest);
-        if (!text || text->find_first_not_of("0123456789") != std::string::npos) {
+        if (!text || !all_digits(*text)) {
             return text;
         }
         const char* end = text->data() + text->size();

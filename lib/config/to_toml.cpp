@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: MIT
 #include "config/to_toml.hpp"
 
+#include "base/text.hpp"
 #include "config/keys.hpp"
 
 #include <string_view>
@@ -9,7 +10,7 @@
 namespace nightlatch::config {
 namespace {
 
-/// A basic string [https://toml.io/en/v1.0.0#string]; names hold no control characters.
+/// A basic string [https://toml.io/en/v1.0.0#string], whose escapes are those of safe().
 std::string text_value(std::string_view text) {
     std::string result = "\"";
     for (const char c : text) {
@@ -18,13 +19,12 @@ std::string text_value(std::string_view text) {
         }
         result += c;
     }
-    return result + "\"";
+    return safe(result) + "\"";
 }
 
 std::string toml_value(const ShownKey& key) {
     const std::string text = text_of(key.value);
-    const bool offset =
-        key.kind == Kind::line && text.find_first_not_of("0123456789") == std::string::npos;
+    const bool offset = key.kind == Kind::line && all_digits(text);
     return offset ? text : text_value(text);
 }
 

@@ -100,7 +100,7 @@ bool is_reference(std::string_view text) {
         return false;
     }
     const std::string_view digits = text.substr(offset + 1);
-    return !digits.empty() && digits.find_first_not_of("0123456789") == std::string_view::npos;
+    return all_digits(digits);
 }
 
 bool are_references(const Property& label) {

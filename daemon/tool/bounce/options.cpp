@@ -3,6 +3,7 @@
 
 #include "base/duration_text.hpp"
 #include "config/words.hpp"
+#include "daemon/tool/terminal.hpp"
 
 #include <algorithm>
 #include <cstdio>
@@ -34,11 +35,6 @@ nightlatch, measure, sudo systemctl start nightlatch.
 Exit status: 0 fine; 1 it floats, the configured debounce is too short, too few
 presses were seen, or the line is not to be had; 2 the command line, the
 configuration or the capture is wrong.)";
-
-int refuse(const std::string& text) {
-    std::fprintf(stderr, "nightlatch: %s\n", text.c_str());
-    return 2;
-}
 
 /// The word's value, into what it sets; an empty word sets nothing. False: there is no such word.
 template <class Words, class T>
@@ -123,19 +119,19 @@ int run_bounce(BounceCommand& command) {
         }
     }
     if (!take_word(config::bias_words, command.bias, options.bias)) {
-        return refuse("--bias is pull-up, pull-down, none or as-is");
+        return complain("--bias is pull-up, pull-down, none or as-is");
     }
     if (!take_word(config::level_words, command.pressed, options.pressed_low)) {
-        return refuse("--pressed is low or high");
+        return complain("--pressed is low or high");
     }
     if (!take_time(command.time, 1s, 1h, options.time)) {
-        return refuse("--time is 1 s to 1 h, with its unit: --time \"2 min\"");
+        return complain("--time is 1 s to 1 h, with its unit: --time \"2 min\"");
     }
     if (!take_time(command.quiet, 1ms, 1s, options.quiet)) {
-        return refuse("--quiet is 1 ms to 1 s, with its unit: --quiet \"200 ms\"");
+        return complain("--quiet is 1 ms to 1 s, with its unit: --quiet \"200 ms\"");
     }
     if (const std::string why = contradiction(options); !why.empty()) {
-        return refuse(why);
+        return complain(why);
     }
     return run_bounce(options);
 }

@@ -2,8 +2,11 @@
 #include "daemon/tool/check/summary.hpp"
 
 #include "base/duration_text.hpp"
+#include "base/text.hpp"
 #include "config/pattern_text.hpp"
 #include "config/words.hpp"
+#include "page/page.hpp"
+#include "page/wrap.hpp"
 
 #include <algorithm>
 #include <string_view>
@@ -15,49 +18,22 @@ namespace {
 using config::LineName;
 using config::Settings;
 
-constexpr std::size_t label_width = 12;
-constexpr std::size_t gap = 2;
+constexpr unsigned label_width = 12;
 
-using Row = std::vector<std::string>;
-
-/// How many columns a text takes, counting characters (wide ones are rare in names of lines).
-std::size_t columns(std::string_view text) {
-    return static_cast<std::size_t>(std::count_if(text.begin(), text.end(), [](char c) {
-        return (static_cast<unsigned char>(c) & 0xC0U) != 0x80U;
-    }));
-}
-
-std::string padded(const std::string& text, std::size_t width) {
-    const std::size_t used = columns(text);
-    return text + std::string(used < width ? width - used : 0, ' ');
-}
+using page::Row;
 
 std::string labelled(const std::string& label, const std::string& text) {
-    return padded(label, label_width) + text + "\n";
+    return page::left(label, label_width) + safe(text) + "\n";
 }
 
-/// Columns as wide as they must be, each line behind the label's column.
-std::string table(const std::string& label, const std::vector<Row>& rows) {
-    std::vector<std::size_t> widths;
-    for (const Row& row : rows) {
-        widths.resize(std::max(widths.size(), row.size()));
-        for (std::size_t i = 0; i < row.size(); ++i) {
-            widths[i] = std::max(widths[i], columns(row[i]));
-        }
-    }
-    std::string text;
-    for (const Row& row : rows) {
-        std::string line;
-        for (std::size_t i = 0; i < row.size(); ++i) {
-            line += i + 1 < row.size() ? padded(row[i], widths[i] + gap) : row[i];
-        }
-        text += labelled(text.empty() ? label : "", line);
-    }
-    return text;
+/// Behind the column of labels.
+std::string table(std::string_view label, const std::vector<Row>& rows) {
+    std::string text = page::table(rows, {.indent = label_width});
+    return text.replace(0, label.size(), label);
 }
 
 std::string line_text(const LineName& where) {
-    const bool offset = where.line.find_first_not_of("0123456789") == std::string::npos;
+    const bool offset = all_digits(where.line);
     return (offset ? "line number " : "line ") + where.line + " of chip " + where.chip;
 }
 
@@ -95,7 +71,7 @@ std::string action_text(const core::Stage& stage) {
     case core::Action::reboot:
         return "reboot";
     case core::Action::announce:
-        return "announce \"" + stage.name + "\" to the programs that follow";
+        return "announce " + in_quotes(stage.name, uncut) + " to the programs that follow";
     }
     return {};
 }

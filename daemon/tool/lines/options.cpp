@@ -3,6 +3,7 @@
 
 #include "base/duration_text.hpp"
 #include "config/words.hpp"
+#include "daemon/tool/terminal.hpp"
 
 #include <cstdio>
 
@@ -33,11 +34,6 @@ working. Lines that are held, the post-halt line, and lines whose pin is known t
 are never asked for.
 
 Exit status: 0 a line suits, or with --watch one moved; 1 none; 2 the command line is wrong.)";
-
-int wrong_usage(const std::string& text) {
-    std::fprintf(stderr, "nightlatch: %s\n", text.c_str());
-    return 2;
-}
 
 }  // namespace
 
@@ -80,11 +76,11 @@ int run_lines(LinesCommand& command) {
                                     config::bias_words.end(),
                                     [&](const auto& word) { return word.text == command.bias; });
     if (bias == config::bias_words.end()) {
-        return wrong_usage("--bias is pull-up, pull-down, none or as-is");
+        return complain("--bias is pull-up, pull-down, none or as-is");
     }
     const auto time = parse_duration(command.time);
     if (!time || *time < shortest_watch || *time > longest_watch) {
-        return wrong_usage("--time is 1 s to 1 h, with its unit: --time \"60 s\"");
+        return complain("--time is 1 s to 1 h, with its unit: --time \"60 s\"");
     }
     watch.bias = bias->value;
     watch.time = *time;

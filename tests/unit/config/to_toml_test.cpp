@@ -3,6 +3,7 @@
 #include "config/to_toml.hpp"
 
 #include <catch2/catch_test_macros.hpp>
+#include <catch2/matchers/catch_matchers_string.hpp>
 
 using namespace nightlatch;
 using namespace nightlatch::config;
@@ -72,4 +73,24 @@ pressed = "low"
         REQUIRE(loaded.settings);
         CHECK(loaded.settings->button == button);
     }
+}
+
+TEST_CASE("a name with marks is printed so that it shows, and reads back as it was", "[config]") {
+    const std::string_view text = R"([button]
+chip = "soc-gpio"
+line = "Gr\u00FCn\u202E\u2028"
+pressed = "low"
+
+[[stage]]
+name = "off"
+hold = "3 s"
+action = "power-off"
+)";
+    const Loaded loaded = load(text);
+    REQUIRE(loaded.settings);
+    const std::string printed = to_toml(*loaded.settings);
+    CHECK_THAT(printed, Catch::Matchers::ContainsSubstring("line = \"Gr\u00FCn\\u202E\\u2028\""));
+    const Loaded again = load(printed);
+    REQUIRE(again.settings);
+    CHECK(again.settings->button.where.line == "Gr\u00FCn\u202E\u2028");
 }
