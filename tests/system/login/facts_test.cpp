@@ -190,7 +190,7 @@ TEST_CASE("the login and service managers' answers become facts", "[login]") {
     CHECK(*login.delay_limit == 5s);
     REQUIRE(login.inhibitors->size() == 2);
     CHECK(login.inhibitors->front().who == "tide recorder");
-    CHECK(login.inhibitors->front().why == "copying?the day");
+    CHECK(login.inhibitors->front().why == "copying\\u000Athe day");
     CHECK(login.inhibitors->front().mode == "delay");
     CHECK(login.inhibitors->front().uid == 1000);
     CHECK(*login.may_power_off == "yes");

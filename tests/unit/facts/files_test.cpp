@@ -1,4 +1,5 @@
 // SPDX-License-Identifier: MIT
+#include "base/text.hpp"
 #include "daemon/facts/files.hpp"
 #include "unit/facts/made.hpp"
 
@@ -73,5 +74,5 @@ TEST_CASE("text is divided into lines and words", "[facts]") {
     CHECK(facts::lines_of("a\n\nb") == std::vector<std::string>{"a", "", "b"});
     CHECK(facts::lines_of("").empty());
     CHECK(facts::words_of(" a\tb \n") == std::vector<std::string>{"a", "b"});
-    CHECK(facts::trimmed(" \t ").empty());
+    CHECK(trimmed(" \t ").empty());
 }

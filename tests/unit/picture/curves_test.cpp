@@ -93,7 +93,7 @@ TEST_CASE("a panel without a time, and values that are none, still give a pictur
     panel.spans = {{"late", 5, 6}, {"none", none, 1}};
     const std::string picture = draw_curves({&panel, 1}, {"\x01", "two\nlines"});
     CHECK_THAT(picture, ContainsSubstring("a &amp; b &lt;c&gt;"));
-    CHECK_THAT(picture, ContainsSubstring("two lines"));
+    CHECK_THAT(picture, ContainsSubstring("two\\u000Alines"));
     CHECK_THAT(picture, !ContainsSubstring("nan") && !ContainsSubstring("inf"));
     CHECK_THAT(picture, !ContainsSubstring(">late<"));
     CHECK(picture.ends_with("</svg>\n"));

@@ -204,7 +204,7 @@ TEST_CASE("at most twenty slips are told", "[wave]") {
 }
 
 TEST_CASE("a problem's text is printable whatever the file has", "[wave]") {
-    CHECK(problems_of(table("0,0\n1,\x1b[2J\xff\n")).ends_with(" not \"\\x1b[2J\\xff\"\n"));
+    CHECK(problems_of(table("0,0\n1,\x1b[2J\xff\n")).ends_with(" not \"\\u001B[2J\\xFF\"\n"));
 }
 
 TEST_CASE("sigrok's table without times goes by its sample rate", "[wave]") {

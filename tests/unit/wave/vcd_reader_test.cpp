@@ -195,7 +195,7 @@ TEST_CASE("an unknown name is answered with the nearest and with all", "[wave]")
           "are \"logger.button\", \"logger.panel.button\", \"logger.panel.lamp[0]\", "
           "\"logger.panel.lamp[1]\", \"logger.ready\" and \"logger.also_ready\"\n");
     CHECK(problems_of(read_vcd(one_wire("#0 0!"), "\x1b[31m")) ==
-          "5:1: error: no signal is named \"\\x1b[31m\"; of one bit there is \"top.button\"\n");
+          "5:1: error: no signal is named \"\\u001B[31m\"; of one bit there is \"top.button\"\n");
     CHECK(problems_of(read_vcd("$timescale 1 ns $end $enddefinitions $end", "")) ==
           "1:22: error: the file has no one-bit signal\n");
 }
