@@ -104,19 +104,23 @@ inline rehearsal::ScriptEvent moves(Duration at, Level level) {
     return {at, rehearsal::ButtonMoves{level}};
 }
 
+struct BoardExtras {
+    std::vector<supervisor::Follower*> followers{};  ///< told after the board's own
+    bool chip_sleeps = false;
+};
+
 /// The real App on a simulated chip in virtual time. Hours pass in milliseconds.
 class VirtualBoard {
 public:
     VirtualBoard(config::Settings settings,
                  std::vector<rehearsal::ScriptEvent> events,
                  Level at_start,
-                 std::vector<supervisor::Follower*> more = {},
-                 bool chip_sleeps = false)
+                 BoardExtras extras = {})
         : line(rehearsal::PressScript{at_start, std::move(events), 0s}, clock, {}),
-          wired(line, clock, chip_sleeps),
+          wired(line, clock, extras.chip_sleeps),
           app(std::make_shared<const config::Settings>(std::move(settings)),
               {wired, power, clock, post_halt},
-              followers(std::move(more))) {
+              followers(std::move(extras.followers))) {
         app.start();
     }
 

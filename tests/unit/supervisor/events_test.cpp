@@ -68,7 +68,7 @@ std::vector<rehearsal::ScriptEvent> one_press(Duration length) {
 TEST_CASE("what happens from start to stop is told in the order in which it happens") {
     std::vector<Heard> heard;
     Listener listener(0, heard);
-    VirtualBoard board(pontoon_settings(), one_press(3200ms), Level::inactive, {&listener});
+    VirtualBoard board(pontoon_settings(), one_press(3200ms), Level::inactive, {{&listener}});
     board.run_to(5s);
     board.app.answered(core::AnswerKind::accepted, "");
     board.app.going_down(true, core::GoingDownKind::power_off);
@@ -95,7 +95,7 @@ TEST_CASE("every follower is told each event, one after the other in the order o
     std::vector<Heard> heard;
     Listener first(1, heard);
     Listener second(2, heard);
-    VirtualBoard board(pontoon_settings(), one_press(3200ms), Level::inactive, {&first, &second});
+    VirtualBoard board(pontoon_settings(), one_press(3200ms), Level::inactive, {{&first, &second}});
     board.run_to(10s);
     board.app.stop();
     REQUIRE(heard.size() > 20);
@@ -125,7 +125,7 @@ TEST_CASE("a request is told with the press that it came of, after the system ha
     Listener listener(0, heard);
     config::Settings settings = pontoon_settings();
     settings.core.grace = 5s;
-    VirtualBoard board(settings, one_press(3200ms), Level::inactive, {&listener, &late});
+    VirtualBoard board(settings, one_press(3200ms), Level::inactive, {{&listener, &late}});
     late.power = &board.power;
     board.run_to(20s);
     const auto asked = all_of<Asked>(heard);
@@ -141,7 +141,7 @@ TEST_CASE("a stage that is announced is told by its name alone") {
     Listener listener(0, heard);
     config::Settings settings = pontoon_settings();
     settings.core.stages = {{"write \"now\"", 1s, core::Action::announce}};
-    VirtualBoard board(settings, one_press(1500ms), Level::inactive, {&listener});
+    VirtualBoard board(settings, one_press(1500ms), Level::inactive, {{&listener}});
     board.run_to(5s);
     const auto announced = all_of<Announced>(heard);
     REQUIRE(announced.size() == 1);
@@ -156,7 +156,7 @@ TEST_CASE("a line that cannot be had is told at each try, and is news once") {
         pontoon_settings(),
         {{2s, rehearsal::ChipFault::vanish}, {60s, rehearsal::ChipFault::comes_back}},
         Level::inactive,
-        {&listener});
+        {{&listener}});
     board.run_to(59s);
     const auto lost = all_of<LineLost>(heard);
     REQUIRE(lost.size() > 3);
@@ -230,7 +230,7 @@ TEST_CASE("a line is let go only after every follower was told, so a watched des
 TEST_CASE("a status line tells a reload to another line once, and never with the old line's name") {
     std::vector<std::string> told;
     StatusLine status([&](const std::string& text) { told.push_back(text); });
-    VirtualBoard board(pontoon_settings(), {}, Level::inactive, {&status});
+    VirtualBoard board(pontoon_settings(), {}, Level::inactive, {{&status}});
     board.run_to(1s);
     told.clear();
     config::Settings other = pontoon_settings();
@@ -245,8 +245,8 @@ TEST_CASE("a status line tells a reload to another line once, and never with the
 
 TEST_CASE("edges of which nobody wants to be told cost no allocation") {
     std::vector<rehearsal::ScriptEvent> glitches;
-    constexpr int many = 200;  // a tenth of a second apart: each is a glitch of its own
-    for (int i = 0; i < many; ++i) {
+    constexpr unsigned many = 200;  // a tenth of a second apart: each is a glitch of its own
+    for (unsigned i = 0; i < many; ++i) {
         glitches.push_back(moves(1s + i * 100ms, Level::active));
         glitches.push_back(moves(1s + i * 100ms + 1ms, Level::inactive));
     }
@@ -256,6 +256,6 @@ TEST_CASE("edges of which nobody wants to be told cost no allocation") {
     const std::size_t before = test::allocations();
     board.run_to(1s + many * 100ms);
     CHECK(test::allocations() == before);
-    CHECK(board.wakes - woken >= 2 * many);
+    CHECK(board.wakes - woken >= std::uint64_t{2} * many);
     CHECK(board.power.asked.empty());
 }

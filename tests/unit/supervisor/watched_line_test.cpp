@@ -34,14 +34,14 @@ Duration asked_after(VirtualBoard& board, Duration pressed_at) {
 }  // namespace
 
 TEST_CASE("acting at the threshold the guard is 50 ms on a chip that sleeps, else 5 ms") {
-    VirtualBoard sleeps(at_threshold(), press_at(1s), Level::inactive, {}, true);
+    VirtualBoard sleeps(at_threshold(), press_at(1s), Level::inactive, {{}, true});
     CHECK(asked_after(sleeps, 1s) == 3050ms);
     VirtualBoard direct(at_threshold(), press_at(1s), Level::inactive);
     CHECK(asked_after(direct, 1s) == 3005ms);
 }
 
 TEST_CASE("the guard of a chip that sleeps is 50 ms after a reload, too") {
-    VirtualBoard board(at_threshold(), press_at(2s), Level::inactive, {}, true);
+    VirtualBoard board(at_threshold(), press_at(2s), Level::inactive, {{}, true});
     board.run_to(1s);
     board.reload(at_threshold());
     CHECK(asked_after(board, 2s) == 3050ms);
