@@ -16,7 +16,4 @@ Result<wave::CaptureRead> read_wave_file(const std::string& path, const std::str
 /// "FILE:LINE:COLUMN: error: SENTENCE".
 std::string problem_text(const wave::Problem& problem, const std::string& path);
 
-/// Writes the file anew, whole. The error says why it cannot be.
-Outcome write_whole(const std::string& path, const std::string& text);
-
 }  // namespace nightlatch::tool

@@ -44,8 +44,11 @@ const Rule* find_rule(std::string_view id) {
 Audit run(const Facts& facts, const Choice& choice) {
     const Scene scene = make_scene(facts);
     // The verdict stands on all post-halt rules, whatever the person chose to be shown.
-    return {
-        facts.source, facts.where, judge_post_halt(scene), run_rules(all_rules(), scene, choice)};
+    return {facts.source,
+            facts.where,
+            judge_post_halt(scene),
+            run_rules(all_rules(), scene, choice),
+            facts.config && !facts.config->loaded.settings};
 }
 
 VerdictResult judge_post_halt(const Facts& facts) {

@@ -24,6 +24,7 @@ struct Audit {
     std::string where;
     VerdictResult verdict;
     std::vector<RuleResult> results;  ///< in the order of the rules
+    bool bad_configuration = false;   ///< it was read, and the service would not start with it
 };
 
 /// Runs rules over facts; each once, whatever the order they are given in. A rule whose needs

@@ -217,6 +217,9 @@ std::string explain(const Rule& rule, const page::Style& style) {
 }
 
 int exit_status(const Audit& audit) {
+    if (audit.bad_configuration) {
+        return 2;
+    }
     bool verdict_shown = false;
     for (const RuleResult& result : audit.results) {
         verdict_shown = verdict_shown || result.rule->group == Group::post_halt;

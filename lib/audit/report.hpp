@@ -19,7 +19,8 @@ std::string to_text(const Audit& audit, const ReportStyle& style = {});
 std::string explain(const Rule& rule, const page::Style& style = {});
 
 /// 0 when nothing worse than a note is shown and, if any post-halt rule is shown, the verdict is
-/// configured; 1 otherwise: also when it cannot be told.
+/// configured; 2 when the configuration is bad, which every command answers so; 1 otherwise: also
+/// when the verdict cannot be told.
 int exit_status(const Audit& audit);
 
 /// The one next action.

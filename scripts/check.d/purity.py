@@ -85,6 +85,7 @@ ONE_FILE_EACH = {
     "sd-bus": r"systemd/sd-bus\.h",
     "sd-event": r"systemd/sd-event\.h",
     "nlohmann-json": r"nlohmann/.*",
+    "CLI11": r"CLI/.*",
 }
 
 

@@ -2,8 +2,8 @@
 #include "daemon/tool/audit/audit.hpp"
 
 #include "audit/report.hpp"
-#include "base/nearest.hpp"
 #include "base/text.hpp"
+#include "daemon/tool/output.hpp"
 #include "daemon/tool/terminal.hpp"
 
 #include <algorithm>
@@ -17,9 +17,8 @@ std::string unknown_rule(const std::string& id) {
     for (const audit::Rule* rule : audit::all_rules()) {
         ids.push_back(rule->id);
     }
-    const auto near = nearest(id, ids);
-    return "there is no rule " + in_quotes(id) +
-           (near ? "; did you mean " + in_quotes(*near) + "?" : "") +
+    const std::string meant = did_you_mean(id, ids);
+    return "there is no rule " + in_quotes(id) + (meant.empty() ? "." : meant) +
            " `nightlatch audit --rules` lists them";
 }
 
@@ -51,12 +50,12 @@ int run_audit(const AuditOptions& options) {
         return complain(unknown_rule(id));
     }
     if (options.rules) {
-        std::fputs(rule_list().c_str(), stdout);
+        print(rule_list());
         return 0;
     }
     const audit::ReportStyle style{options.all, style_of_output()};
     if (!options.explain.empty()) {
-        std::fputs(explain(*audit::find_rule(options.explain), style.page).c_str(), stdout);
+        print(explain(*audit::find_rule(options.explain), style.page));
         return 0;
     }
     const auto facts = gather(options);
@@ -64,7 +63,7 @@ int run_audit(const AuditOptions& options) {
         return complain(facts.error().text);
     }
     const audit::Audit audit = audit::run(*facts, options.choice);
-    std::fputs((options.json ? audit_json(audit) : to_text(audit, style)).c_str(), stdout);
+    print(options.json ? audit_json(audit) : to_text(audit, style));
     return exit_status(audit);
 }
 

@@ -3,6 +3,7 @@
 
 #include "audit/audit.hpp"
 #include "base/result.hpp"
+#include "daemon/tool/options.hpp"
 
 #include <optional>
 #include <string>
@@ -27,6 +28,9 @@ Result<audit::Facts> gather(const AuditOptions& options);
 
 /// For programs; see nightlatch(1).
 std::string audit_json(const audit::Audit& audit);
+
+/// What `audit` can be told.
+void describe_audit(Options& options, AuditOptions& into);
 
 /// The command as a whole, to standard output and standard error. 0 fine, 1 something to report, 2
 /// usage, or a file that cannot be read.

@@ -6,6 +6,7 @@
 #include "daemon/sys/config_file.hpp"
 #include "daemon/tool/bounce/sources.hpp"
 #include "daemon/tool/check/check.hpp"
+#include "daemon/tool/output.hpp"
 #include "daemon/tool/terminal.hpp"
 
 #include <algorithm>
@@ -83,7 +84,7 @@ int report_bounce(const BounceOptions& options,
                   const BounceSeen& seen) {
     const std::string text =
         options.json ? bounce_json(target, seen) : bounce_text(target, seen, style_of_output());
-    std::fputs(text.c_str(), stdout);
+    print(text);
     return bounce_status(target, seen);
 }
 

@@ -4,6 +4,7 @@
 #include "base/result.hpp"
 #include "bounce/advice.hpp"
 #include "config/settings.hpp"
+#include "daemon/tool/options.hpp"
 #include "page/page.hpp"
 
 #include <chrono>
@@ -88,6 +89,9 @@ std::string bounce_json(const BounceTarget& target, const BounceSeen& seen);
 
 /// 0 fine, 1 something to report.
 int bounce_status(const BounceTarget& target, const BounceSeen& seen);
+
+/// What `bounce` can be told.
+void describe_bounce(Options& options, BounceOptions& into);
 
 /// The command as a whole, to standard output and standard error. 1 also when the line is not to be
 /// had; 2: usage, a configuration or a capture that is wrong.

@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: MIT
-#include "config/diagnostic.hpp"
 #include "daemon/tool/bounce/plan.hpp"
 #include "daemon/tool/bounce/progress.hpp"
+#include "daemon/tool/output.hpp"
 #include "daemon/tool/terminal.hpp"
 #include "wave/vcd_writer.hpp"
 
@@ -12,28 +12,16 @@
 namespace nightlatch::tool {
 namespace {
 
-struct CloseFile {
-    void operator()(std::FILE* file) const noexcept { std::fclose(file); }
-};
-
-using File = std::unique_ptr<std::FILE, CloseFile>;
-
 /// Before the person presses: what they did could not be written down afterwards.
-Result<File, std::string> open_recording(const std::optional<std::string>& name) {
+Result<std::optional<OutputFile>> open_recording(const std::optional<std::string>& name) {
     if (!name) {
-        return File();
+        return std::optional<OutputFile>();
     }
-    File file(std::fopen(name->c_str(), "we"));
+    auto file = OutputFile::open(*name);
     if (!file) {
-        return Unexpected{"cannot write " + *name};
+        return Unexpected{file.error()};
     }
-    return file;
-}
-
-/// False when it could not be written whole.
-bool write_recording(std::FILE* file, const Bouncing& bouncing) {
-    const std::string text = wave::write_vcd(timeline_of(bouncing));
-    return std::fwrite(text.data(), 1, text.size(), file) == text.size() && std::fflush(file) == 0;
+    return std::optional(std::move(*file));
 }
 
 /// Runs until it has ended; a sentence where it did not end by itself or by the person.
@@ -70,9 +58,9 @@ int bounce_on_line(const BounceOptions& options, const std::optional<BounceConfi
     if (!line) {
         return complain(line.error().text, line.error().status);
     }
-    const auto recording = open_recording(options.vcd);
+    auto recording = open_recording(options.vcd);
     if (!recording) {
-        return complain(recording.error(), 2);
+        return complain(recording.error().text, no_answer);
     }
     const Chips& chips = facts.survey.chips;
     const BounceTarget target = line_target(options, config, short_name(chips, *line), watch.bias);
@@ -96,8 +84,9 @@ int bounce_on_line(const BounceOptions& options, const std::optional<BounceConfi
         return complain(*failed, 1);
     }
     const int status = report_on_line(options, target, **bouncing);
-    if (*recording && !write_recording(recording->get(), **bouncing)) {
-        return complain("could not write all of " + *options.vcd, 1);
+    if (*recording) {
+        const Outcome written = (*recording)->write(wave::write_vcd(timeline_of(**bouncing)));
+        return written ? status : complain(written.error().text, no_answer);
     }
     return status;
 }

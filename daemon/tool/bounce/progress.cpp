@@ -3,6 +3,7 @@
 
 #include "base/duration_text.hpp"
 #include "daemon/tool/bounce/words.hpp"
+#include "daemon/tool/output.hpp"
 
 #include <unistd.h>
 
@@ -46,8 +47,7 @@ BounceProgress::BounceProgress(std::FILE* to, const BounceTarget& target)
     : to_(to), target_(target), terminal_(isatty(fileno(to)) == 1) {}
 
 void BounceProgress::say(const std::string& text) {
-    std::fputs(text.c_str(), to_);
-    std::fflush(to_);  // the next thing to happen is the person's
+    tool::say(to_, text);
 }
 
 void BounceProgress::ask(bool pressed_low) {

@@ -8,6 +8,7 @@
 #include "daemon/tool/check/override_rule.hpp"
 #include "daemon/tool/check/summary.hpp"
 #include "daemon/tool/circuit/config.hpp"
+#include "daemon/tool/output.hpp"
 #include "daemon/tool/terminal.hpp"
 
 #include <algorithm>
@@ -109,9 +110,9 @@ std::string found(const CheckReport& report) {
 }  // namespace
 
 Result<CheckReport> check(const CheckOptions& options) {
-    const bool in_use = !options.file && options.root.empty();
+    const bool in_use = !options.config && options.root.empty();
     CheckReport report;
-    report.file = options.file.value_or(options.root + default_config);
+    report.file = options.config.value_or(options.root + default_config);
     const auto text = sys::read_config_file(report.file, sys::TrustPolicy::anybody);
     if (!text) {
         return Unexpected{text.error()};
@@ -148,7 +149,10 @@ std::string check_text(const CheckReport& report) {
 }
 
 int check_status(const CheckReport& report) {
-    return count(report, Severity::error) > 0 ? 1 : 0;
+    if (config::has_errors(report.loaded.diagnostics) || config::has_errors(report.circuit)) {
+        return no_answer;
+    }
+    return config::has_errors(report.around) ? 1 : 0;
 }
 
 int run_check(const CheckOptions& options) {
@@ -157,15 +161,15 @@ int run_check(const CheckOptions& options) {
         return complain(report.error().text);
     }
     if (options.json) {
-        std::fputs(check_json(*report).c_str(), stdout);
+        print(check_json(*report));
     } else if (options.print) {
         // Only the configuration on standard output, so that it can be kept in a file.
         std::fputs((verdict(*report) + found(*report)).c_str(), stderr);
         if (check_status(*report) == 0) {
-            std::fputs(config::to_toml(*report->loaded.settings).c_str(), stdout);
+            print(config::to_toml(*report->loaded.settings));
         }
     } else {
-        std::fputs(check_text(*report).c_str(), stdout);
+        print(check_text(*report));
     }
     return check_status(*report);
 }

@@ -3,6 +3,7 @@
 
 #include "base/result.hpp"
 #include "config/load.hpp"
+#include "daemon/tool/options.hpp"
 
 #include <optional>
 #include <string>
@@ -12,8 +13,8 @@ namespace nightlatch::tool {
 constexpr const char* default_config = "/etc/nightlatch/nightlatch.toml";
 
 struct CheckOptions {
-    std::optional<std::string> file;  ///< without one, the file that the service reads
-    std::string root;                 ///< an image's folder to look below; "" for this machine
+    std::optional<std::string> config;  ///< without one, the file that the service reads
+    std::string root;                   ///< an image's folder to look below; "" for this machine
     bool json = false;
     bool print = false;
 };
@@ -36,10 +37,14 @@ std::string check_text(const CheckReport& report);
 /// The same for programs; see nightlatch(1).
 std::string check_json(const CheckReport& report);
 
-/// 0 fine, 1 something is wrong.
+/// 0 fine; 2 the configuration is wrong; 1 it is not, and what surrounds it does not suit it.
 int check_status(const CheckReport& report);
 
-/// The command as a whole, to standard output and standard error. 2: the file cannot be read.
+/// What `check` can be told.
+void describe_check(Options& options, CheckOptions& into);
+
+/// The command as a whole, to standard output and standard error. 2 also when the file cannot be
+/// read.
 int run_check(const CheckOptions& options);
 
 }  // namespace nightlatch::tool

@@ -1,7 +1,5 @@
 // SPDX-License-Identifier: MIT
-#include "daemon/tool/check/options.hpp"
-
-#include <CLI/CLI.hpp>
+#include "daemon/tool/check/check.hpp"
 
 namespace nightlatch::tool {
 namespace {
@@ -17,19 +15,19 @@ Examples:
 Privileges: none to read a configuration. As root it also sees polkit's folder of rules, and so
 whether leave.inhibitors and the installed rules agree.
 
-Exit status: 0 fine (perhaps with warnings), 1 something is wrong, 2 the file cannot be read.)";
+Exit status: 0 fine (perhaps with warnings), 1 only what surrounds it is wrong (the file's
+owner, a polkit rule), 2 it is wrong itself or cannot be read, the command line is wrong, or the
+answer could not be written.)";
 
 }  // namespace
 
-void add_check(CLI::App& app, CheckOptions& options) {
-    CLI::App* check = app.add_subcommand("check", "Check a configuration and say what it means");
-    check->add_option("FILE", options.file, "The configuration (default: the service's own)");
-    CLI::Option* json = check->add_flag("--json", options.json, "Answer in JSON");
-    check->add_flag("--print", options.print, "Print it with every key written out")
-        ->excludes(json);
-    check->add_option("--root", options.root, "Look below this folder, an image's")
-        ->type_name("DIR");
-    check->footer(check_footer);
+void describe_check(Options& options, CheckOptions& into) {
+    options.config_or_argument(into.config, "The configuration (default: the service's own)")
+        .flag("--json", into.json, "Answer in JSON")
+        .flag("--print", into.print, "Print it with every key written out")
+        .excludes("--json")
+        .text("--root DIR", into.root, "Look below this folder, an image's")
+        .footer(check_footer);
 }
 
 }  // namespace nightlatch::tool

@@ -6,8 +6,8 @@
 #include "circuit/parameters.hpp"
 #include "daemon/sys/config_file.hpp"
 #include "daemon/tool/circuit/config.hpp"
+#include "daemon/tool/output.hpp"
 #include "daemon/tool/terminal.hpp"
-#include "daemon/tool/wave_file.hpp"
 
 #include <algorithm>
 #include <array>
@@ -17,7 +17,6 @@
 namespace nightlatch::tool {
 namespace {
 
-constexpr int usage_error = 2;
 constexpr unsigned circuits_drawn = 10'000;
 
 /// Findings about the worst corner alone, and so about circuits that a percentile may leave out.
@@ -96,27 +95,26 @@ int circuit_status(const CircuitReport& report) {
 }
 
 int run_circuit(const CircuitOptions& options) {
-    auto read = read_circuit_file(options.file);
+    const std::string file = options.config.value_or(default_config);
+    auto read = read_circuit_file(file);
     if (!read) {
-        return usage_error;
+        return no_answer;
     }
     if (options.netlist) {
-        std::fputs(worst_netlist(*read->circuit).c_str(), stdout);
+        print(worst_netlist(*read->circuit));
         return 0;
     }
     CircuitReport report;
-    report.file = options.file;
+    report.file = file;
     report.circuit = std::move(*read->circuit);
     report.assumptions = std::move(read->assumptions);
     report.percentile = options.percentile;
     report.all = options.all;
     report.assessment = circuit::assess(report.circuit, circuits_drawn, options.seed);
-    const std::string text =
-        options.json ? circuit_json(report) : circuit_text(report, style_of_output());
-    std::fputs(text.c_str(), stdout);
+    print(options.json ? circuit_json(report) : circuit_text(report, style_of_output()));
     if (options.svg) {
-        if (const Outcome written = write_whole(*options.svg, circuit_picture(report)); !written) {
-            return complain(written.error().text, usage_error);
+        if (const Outcome written = write_file(*options.svg, circuit_picture(report)); !written) {
+            return complain(written.error().text, no_answer);
         }
     }
     return circuit_status(report);

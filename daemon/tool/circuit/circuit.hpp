@@ -13,7 +13,7 @@
 namespace nightlatch::tool {
 
 struct CircuitOptions {
-    std::string file = default_config;
+    std::optional<std::string> config;  ///< without one, the file that the service reads
     bool json = false;
     bool netlist = false;
     bool all = false;                  ///< every sensitivity and assumption
@@ -48,6 +48,9 @@ std::string circuit_picture(const CircuitReport& report);
 
 /// 0 fine, 1 a finding.
 int circuit_status(const CircuitReport& report);
+
+/// What `circuit` can be told.
+void describe_circuit(Options& options, CircuitOptions& into);
 
 /// The command as a whole. 2: the file cannot be read, or the circuit in it is wrong.
 int run_circuit(const CircuitOptions& options);

@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: MIT
-#include "daemon/tool/circuit/options.hpp"
+#include "daemon/tool/circuit/circuit.hpp"
 
-#include <CLI/CLI.hpp>
+#include <limits>
 
 namespace nightlatch::tool {
 namespace {
@@ -19,32 +19,30 @@ Examples:
 
 Privileges: none. It only computes.
 
-Exit status: 0 fine, 1 something was found, 2 the command line is wrong, or a file cannot be read,
-written or understood.)";
+Exit status: 0 fine, 1 something was found, 2 the command line is wrong, a file cannot be read or
+understood, or what was asked for could not be written.)";
 
 }  // namespace
 
-void add_circuit(CLI::App& app, CircuitOptions& options) {
-    CLI::App* circuit = app.add_subcommand(
-        "circuit", "Will the supply let go, stay off and come on again, at the worst corner?");
-    circuit->add_option(
-        "FILE", options.file, "The configuration with [circuit] (default: the service's own)");
-    CLI::Option* json = circuit->add_flag("--json", options.json, "Answer in JSON");
-    CLI::Option* svg =
-        circuit->add_option("--svg", options.svg, "Draw capacitor, rail and line against time")
-            ->type_name("FILE");
-    circuit
-        ->add_flag("--netlist", options.netlist, "Print the worst corner for SPICE, nothing else")
-        ->excludes(json)
-        ->excludes(svg);
-    circuit
-        ->add_option("--percentile", options.percentile, "So many percent of the circuits will do")
-        ->type_name("P")
-        ->check(CLI::Range(50.0, 100.0));
-    circuit->add_option("--seed", options.seed, "Of the circuits drawn at random (default: 1)")
-        ->type_name("N");
-    circuit->add_flag("--all", options.all, "Every part's influence, and what was assumed");
-    circuit->footer(circuit_footer);
+void describe_circuit(Options& options, CircuitOptions& into) {
+    options
+        .config_or_argument(into.config,
+                            "The configuration with [circuit] (default: the service's own)")
+        .flag("--json", into.json, "Answer in JSON")
+        .text("--svg FILE", into.svg, "Draw capacitor, rail and line against time")
+        .flag("--netlist", into.netlist, "Print the worst corner for SPICE, nothing else")
+        .excludes("--json")
+        .excludes("--svg")
+        .number("--percentile P",
+                {50.0, 100.0},
+                into.percentile,
+                "So many percent of the circuits will do, 50 to 100")
+        .number("--seed N",
+                Range{std::uint64_t{0}, std::numeric_limits<std::uint64_t>::max()},
+                into.seed,
+                "Of the circuits drawn at random (default: 1)")
+        .flag("--all", into.all, "Every part's influence, and what was assumed")
+        .footer(circuit_footer);
 }
 
 }  // namespace nightlatch::tool

@@ -6,6 +6,7 @@
 #include "config/words.hpp"
 #include "daemon/facts/live_tree.hpp"
 #include "daemon/facts/pins.hpp"
+#include "daemon/tool/output.hpp"
 #include "daemon/tool/pick_lines.hpp"
 #include "daemon/tool/terminal.hpp"
 #include "page/page.hpp"
@@ -221,7 +222,7 @@ int run_lines(const LinesOptions& options) {
         return complain(facts.error());
     }
     const std::string text = options.json ? lines_json(*facts) : lines_text(*facts, options.all);
-    std::fputs(text.c_str(), stdout);
+    print(text);
     return lines_status(*facts);
 }
 

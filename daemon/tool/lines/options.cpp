@@ -1,21 +1,11 @@
 // SPDX-License-Identifier: MIT
-#include "daemon/tool/lines/options.hpp"
-
-#include "base/duration_text.hpp"
 #include "config/words.hpp"
-#include "daemon/tool/terminal.hpp"
-
-#include <cstdio>
-
-#include <CLI/CLI.hpp>
+#include "daemon/tool/lines/watch.hpp"
 
 namespace nightlatch::tool {
 namespace {
 
 using namespace std::chrono_literals;
-
-constexpr Duration shortest_watch = 1s;
-constexpr Duration longest_watch = 1h;
 
 constexpr const char* lines_footer = R"(
 Examples:
@@ -33,58 +23,41 @@ them go again. CAUTION: that can switch a pin to GPIO; a card, a radio or a bus 
 working. Lines that are held, the post-halt line, and lines whose pin is known to be something else
 are never asked for.
 
-Exit status: 0 a line suits, or with --watch one moved; 1 none; 2 the command line is wrong.)";
+Exit status: 0 a line suits, or with --watch one moved; 1 none; 2 the command line is wrong,
+or the answer could not be written.)";
 
 }  // namespace
 
-void add_lines(CLI::App& app, LinesCommand& command) {
-    CLI::App* lines = app.add_subcommand(
-        "lines", "Which lines there are, who holds each, which suit a button, which one it is on");
-    CLI::Option* chips =
-        lines->add_option("CHIP", command.list.chips, "Only these chips: label, name or path");
-    CLI::Option* all =
-        lines->add_flag("--all", command.list.all, "Also lines that are held or do not suit");
-    lines->add_flag("--json", command.list.json, "Answer in JSON");
-    CLI::Option* watch = lines
-                             ->add_option("--watch",
-                                          command.watch.lines,
-                                          "Which of these lines moves? NAME or CHIP:LINE")
-                             ->type_name("LINE")
-                             ->expected(0, 1024)
-                             ->excludes(chips)
-                             ->excludes(all);
-    lines->add_option("--chip", command.watch.chip, "The chip of the lines that are watched")
-        ->type_name("CHIP")
-        ->needs(watch);
-    lines->add_option("--bias", command.bias, "pull-up, pull-down, none or as-is (the default)")
-        ->type_name("BIAS")
-        ->needs(watch);
-    lines->add_option("--time", command.time, "Wait no longer for a press (default: 60 s)")
-        ->type_name("TIME")
-        ->needs(watch);
-    lines->callback([watch, &command] { command.watching = watch->count() > 0; });
-    lines->footer(lines_footer);
+void describe_lines(Options& options, LinesCommand& into) {
+    options.texts("CHIP", into.list.chips, "Only these chips: label, name or path")
+        .flag("--all", into.list.all, "Also lines that are held or do not suit")
+        .flag("--json", into.list.json, "Answer in JSON")
+        .texts("--watch LINE",
+               into.watched,
+               "Which of these lines moves? NAME or CHIP:LINE",
+               Option::Values::any)
+        .excludes("CHIP")
+        .excludes("--all")
+        .text("--chip CHIP", into.watch.chip, "The chip of the lines that are watched")
+        .needs("--watch")
+        .choice("--bias BIAS",
+                config::bias_words,
+                into.watch.bias,
+                "pull-up, pull-down, none or as-is (the default)")
+        .needs("--watch")
+        .time(
+            "--time TIME", {1s, 1h}, into.watch.time, "Wait no longer for a press (default: 60 s)")
+        .needs("--watch")
+        .footer(lines_footer);
 }
 
-int run_lines(LinesCommand& command) {
-    if (!command.watching) {
-        return run_lines(command.list);
+int run_lines_command(const LinesCommand& told) {
+    if (!told.watched) {
+        return run_lines(told.list);
     }
-    WatchOptions& watch = command.watch;
-    std::erase(watch.lines, "");  // what the library makes of a --watch without a line
-    const auto* bias = std::find_if(config::bias_words.begin(),
-                                    config::bias_words.end(),
-                                    [&](const auto& word) { return word.text == command.bias; });
-    if (bias == config::bias_words.end()) {
-        return complain("--bias is pull-up, pull-down, none or as-is");
-    }
-    const auto time = parse_duration(command.time);
-    if (!time || *time < shortest_watch || *time > longest_watch) {
-        return complain("--time is 1 s to 1 h, with its unit: --time \"60 s\"");
-    }
-    watch.bias = bias->value;
-    watch.time = *time;
-    watch.json = command.list.json;
+    WatchOptions watch = told.watch;
+    watch.lines = *told.watched;
+    watch.json = told.list.json;
     return run_watch(watch);
 }
 

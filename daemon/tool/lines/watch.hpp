@@ -3,6 +3,7 @@
 
 #include "bounce/line_watch.hpp"
 #include "daemon/tool/lines/lines.hpp"
+#include "daemon/tool/options.hpp"
 #include "daemon/tool/pick_lines.hpp"
 
 #include <chrono>
@@ -20,6 +21,18 @@ struct WatchOptions {
     Duration time = std::chrono::seconds(60);  ///< how long to wait for a press at most
     bool json = false;
 };
+
+/// What `lines` can be told, with and without --watch.
+struct LinesCommand {
+    LinesOptions list;
+    WatchOptions watch;  ///< without its lines
+    std::optional<std::vector<std::string>> watched;
+};
+
+void describe_lines(Options& options, LinesCommand& into);
+
+/// The list, or the watch.
+int run_lines_command(const LinesCommand& told);
 
 /// Why nothing is asked for. Status 2: say it otherwise; 1: it is not to be had.
 struct Refusal {

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: MIT
 #include "daemon/tool/lines/watch_run.hpp"
 
+#include "daemon/tool/output.hpp"
 #include "daemon/tool/terminal.hpp"
 
 #include <algorithm>
@@ -10,13 +11,6 @@
 
 namespace nightlatch::tool {
 namespace {
-
-/// To the person, at once: the next thing to happen is their press.
-void say(const std::string& text, bool json) {
-    std::FILE* const to = json ? stderr : stdout;
-    std::fputs(text.c_str(), to);
-    std::fflush(to);
-}
 
 /// By the kernel's own names: they are what was surveyed just now.
 std::vector<gpio::Wanted> requests(const Chips& chips,
@@ -160,7 +154,8 @@ int run_watch(const WatchOptions& options) {
     if (!lines) {
         return complain(lines.error().text, lines.error().status);
     }
-    say(before_text(facts, *lines, options), options.json);
+    std::FILE* const told = options.json ? stderr : stdout;
+    say(told, before_text(facts, *lines, options));
     auto loop = sys::EventLoop::open();
     if (!loop) {
         return complain(loop.error().text, 1);
@@ -176,7 +171,7 @@ int run_watch(const WatchOptions& options) {
     if (!signals) {
         return complain(signals.error().text, 1);
     }
-    say(press_text(options), options.json);
+    say(told, press_text(options));
     if (const Result<int> ran = (*loop)->run(); !ran) {
         return complain(ran.error().text, 1);
     }
@@ -184,9 +179,7 @@ int run_watch(const WatchOptions& options) {
         return complain((*watching)->failure()->text, 1);
     }
     const WatchSeen seen{*lines, (*watching)->watches(), *(*watching)->end()};
-    std::fputs((options.json ? watch_json(facts, seen, options) : watch_text(facts, seen, options))
-                   .c_str(),
-               stdout);
+    print(options.json ? watch_json(facts, seen, options) : watch_text(facts, seen, options));
     return watch_status(seen);
 }
 

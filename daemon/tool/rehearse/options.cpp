@@ -1,7 +1,5 @@
 // SPDX-License-Identifier: MIT
-#include "daemon/tool/rehearse/options.hpp"
-
-#include <CLI/CLI.hpp>
+#include "daemon/tool/rehearse/rehearse.hpp"
 
 namespace nightlatch::tool {
 namespace {
@@ -23,38 +21,29 @@ Examples:
 Privileges: none. Time is virtual, the chip and the login manager are simulated: nothing is opened,
 and nothing is asked of this machine.
 
-Exit status: 0 fine, 1 an expectation is not met, 2 the command line is wrong, or a file cannot be
-read, written or understood.)";
+Exit status: 0 fine, 1 an expectation is not met, 2 the command line is wrong, a file cannot be read
+or understood, or what was asked for could not be written.)";
 
 }  // namespace
 
-void add_rehearse(CLI::App& app, RehearseOptions& options) {
-    CLI::App* rehearse =
-        app.add_subcommand("rehearse", "Play presses on a configuration and see what it does");
-    rehearse->add_option(
-        "SCRIPT", options.script, "The press script (default: presses made for the configuration)");
-    rehearse
-        ->add_option("--config", options.config, "The configuration (default: the service's own)")
-        ->type_name("FILE");
-    CLI::Option* wave =
-        rehearse->add_option("--wave", options.wave, "Take the button from a VCD or CSV capture")
-            ->type_name("FILE");
-    rehearse->add_option("--signal", options.signal, "The capture's signal (default: its only one)")
-        ->type_name("NAME")
-        ->needs(wave);
-    rehearse->add_option("--svg", options.svg, "Draw a timing diagram")->type_name("FILE");
-    rehearse->add_option("--vcd", options.vcd, "Write the waveforms (IEEE 1364 VCD)")
-        ->type_name("FILE");
-    rehearse->add_flag("--all", options.all, "Every edge, and what the core noted");
-    CLI::Option* json = rehearse->add_flag("--json", options.json, "Answer in JSON");
-    CLI::Option* expect = rehearse->add_flag(
-        "--expect", options.expect, "Say only whether the script's expectations are met");
-    expect->excludes(json);
-    rehearse
-        ->add_flag("--print-expect", options.print_expect, "Print expectations that are met now")
-        ->excludes(json)
-        ->excludes(expect);
-    rehearse->footer(rehearse_footer);
+void describe_rehearse(Options& options, RehearseOptions& into) {
+    options
+        .text(
+            "SCRIPT", into.script, "The press script (default: presses made for the configuration)")
+        .config(into.config)
+        .text("--wave FILE", into.wave, "Take the button from a VCD or CSV capture")
+        .text("--signal NAME", into.signal, "The capture's signal (default: its only one)")
+        .needs("--wave")
+        .text("--svg FILE", into.svg, "Draw a timing diagram")
+        .text("--vcd FILE", into.vcd, "Write the waveforms (IEEE 1364 VCD)")
+        .flag("--all", into.all, "Every edge, and what the core noted")
+        .flag("--json", into.json, "Answer in JSON")
+        .flag("--expect", into.expect, "Say only whether the script's expectations are met")
+        .excludes("--json")
+        .flag("--print-expect", into.print_expect, "Print expectations that are met now")
+        .excludes("--json")
+        .excludes("--expect")
+        .footer(rehearse_footer);
 }
 
 }  // namespace nightlatch::tool

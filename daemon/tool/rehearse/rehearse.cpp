@@ -3,6 +3,7 @@
 
 #include "base/duration_text.hpp"
 #include "daemon/sys/config_file.hpp"
+#include "daemon/tool/output.hpp"
 #include "daemon/tool/terminal.hpp"
 #include "daemon/tool/wave_file.hpp"
 #include "picture/diagram.hpp"
@@ -16,8 +17,6 @@
 
 namespace nightlatch::tool {
 namespace {
-
-constexpr int usage_error = 2;
 
 void tell_all(const config::Diagnostics& diagnostics, const std::string& file) {
     for (const config::Diagnostic& one : diagnostics) {
@@ -102,7 +101,7 @@ picture::DiagramTitle title_of(const RehearseReport& report) {
 bool write_files(const RehearseOptions& options, const RehearseReport& report) {
     bool written = true;
     const auto write = [&](const std::optional<std::string>& file, const std::string& text) {
-        if (const Outcome outcome = write_whole(*file, text); !outcome) {
+        if (const Outcome outcome = write_file(*file, text); !outcome) {
             complain(outcome.error().text);
             written = false;
         }
@@ -116,7 +115,7 @@ bool write_files(const RehearseOptions& options, const RehearseReport& report) {
     return written;
 }
 
-void print(const RehearseOptions& options, const RehearseReport& report) {
+void print_answer(const RehearseOptions& options, const RehearseReport& report) {
     std::string text;
     if (options.json) {
         text = rehearse_json(report);
@@ -127,37 +126,38 @@ void print(const RehearseOptions& options, const RehearseReport& report) {
     } else {
         text = rehearse_text(report);
     }
-    std::fputs(text.c_str(), stdout);
+    print(text);
 }
 
 }  // namespace
 
 int run_rehearse(const RehearseOptions& options) {
-    const auto settings = load_settings(options.config);
+    const std::string config = options.config.value_or(default_config);
+    const auto settings = load_settings(config);
     if (!settings) {
-        return usage_error;
+        return no_answer;
     }
     auto script = script_for(options, *settings);
     if (!script) {
-        return usage_error;
+        return no_answer;
     }
     if (options.expect && script->expectations.empty()) {
         complain(
             script_name(options) +
             " expects nothing: add [[expect]] tables (nightlatch rehearse --print-expect writes "
             "those that are met now)");
-        return usage_error;
+        return no_answer;
     }
     const std::vector<rehearsal::Expectation> expected = script->expectations;
     RehearseReport report;
-    report.config = options.config;
+    report.config = config;
     report.script = script_name(options);
     report.all = options.all;
     report.rehearsal = rehearsal::rehearse({*settings, std::move(*script), options.all});
     report.expectations = rehearsal::check_expectations(expected, report.rehearsal);
-    print(options, report);
+    print_answer(options, report);
     if (!write_files(options, report)) {
-        return usage_error;
+        return no_answer;
     }
     return rehearse_status(report);
 }

@@ -13,9 +13,9 @@ namespace nightlatch::tool {
 
 struct RehearseOptions {
     std::optional<std::string> script;  ///< without one (and without a wave) the built-in presses
-    std::string config = default_config;
-    std::optional<std::string> wave;  ///< a VCD or CSV capture: what the button does
-    std::string signal;               ///< of the capture; "" for its only one
+    std::optional<std::string> config;  ///< without one, the file that the service reads
+    std::optional<std::string> wave;    ///< a VCD or CSV capture: what the button does
+    std::string signal;                 ///< of the capture; "" for its only one
     std::optional<std::string> svg;
     std::optional<std::string> vcd;
     bool json = false;
@@ -43,6 +43,9 @@ std::string rehearse_json(const RehearseReport& report);
 
 /// 0 fine, 1 an expectation is not met.
 int rehearse_status(const RehearseReport& report);
+
+/// What `rehearse` can be told.
+void describe_rehearse(Options& options, RehearseOptions& into);
 
 /// The command as a whole. 2: a file cannot be read, or says something that is not understood.
 int run_rehearse(const RehearseOptions& options);

@@ -292,7 +292,7 @@ TEST_CASE("check tells of the circuit's values as of all others", "[tool][circui
     const auto line = std::count(text.begin(), text.begin() + static_cast<long>(at), '\n') + 1;
     write(file, text);
     const Ran ran = run_tool("check " + file);
-    CHECK(ran.status == 1);
+    CHECK(ran.status == 2);
     CHECK_THAT(ran.out,
                ContainsSubstring(file + ":" + std::to_string(line) +
                                  ":18: error: circuit.hold_capacitor: 33 F is not plausible here"));

@@ -11,13 +11,14 @@
 
 namespace nightlatch::test {
 
-Ran run_tool(const std::string& arguments) {
+Ran run_tool(const std::string& arguments, const std::string& to) {
     const TemporaryDirectory folder;
-    const std::string out = folder.path() + "/out";
+    const std::string out = to.empty() ? folder.path() + "/out" : to;
     const std::string err = folder.path() + "/err";
     const int ended = std::system(
         (NIGHTLATCH " " + arguments + " >" + out + " 2>" + err + " </dev/null").c_str());
-    return {WIFEXITED(ended) ? WEXITSTATUS(ended) : -1, content(out), content(err)};
+    return {
+        WIFEXITED(ended) ? WEXITSTATUS(ended) : -1, to.empty() ? content(out) : "", content(err)};
 }
 
 std::string content(const std::string& path) {

@@ -11,8 +11,9 @@ struct Ran {
     std::string err;
 };
 
-/// Runs the built `nightlatch` with arguments as a shell reads them.
-Ran run_tool(const std::string& arguments);
+/// Runs the built `nightlatch` with arguments as a shell reads them. `to`: where standard output
+/// goes, as after a shell's '>'; kept in Ran::out where none is named.
+Ran run_tool(const std::string& arguments, const std::string& to = "");
 
 std::string content(const std::string& path);
 void write(const std::string& path, const std::string& text);

@@ -51,6 +51,11 @@ TEST_CASE("the exit status is 0 for a good unit and for notes, 1 for a warning o
     CHECK(exit_status(audit_of(leave_polarity_open)) == 1);
 }
 
+TEST_CASE("a bad configuration has an exit status of its own", "[audit][report]") {
+    const Audit audit = audit_of([](Facts& facts) { known(facts.config).loaded.settings.reset(); });
+    CHECK(exit_status(audit) == 2);
+}
+
 TEST_CASE("of chosen rules only what they show counts for the exit status", "[audit][report]") {
     CHECK(exit_status(audit_of(remove_post_halt, {{"led-there"}, {}})) == 0);
     CHECK(exit_status(audit_of(remove_post_halt, {{"post-halt-driver"}, {}})) == 1);

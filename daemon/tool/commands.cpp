@@ -1,0 +1,39 @@
+// SPDX-License-Identifier: MIT
+#include "daemon/tool/commands.hpp"
+
+#include "daemon/tool/audit/audit.hpp"
+#include "daemon/tool/bounce/bounce.hpp"
+#include "daemon/tool/check/check.hpp"
+#include "daemon/tool/circuit/circuit.hpp"
+#include "daemon/tool/lines/watch.hpp"
+#include "daemon/tool/rehearse/rehearse.hpp"
+
+namespace nightlatch::tool {
+
+std::vector<Command> commands() {
+    return {
+        command("check", "Check a configuration and say what it means", describe_check, run_check),
+        command("lines",
+                "Which lines there are, who holds each, which suit a button, which one it is on",
+                describe_lines,
+                run_lines_command),
+        command("bounce",
+                "How much this very button bounces, and what debounce it needs",
+                describe_bounce,
+                run_bounce),
+        command("audit",
+                "Will the supply be released, and does anything race for power-off?",
+                describe_audit,
+                run_audit),
+        command("circuit",
+                "Will the supply let go, stay off and come on again, at the worst corner?",
+                describe_circuit,
+                run_circuit),
+        command("rehearse",
+                "Play presses on a configuration and see what it does",
+                describe_rehearse,
+                run_rehearse),
+    };
+}
+
+}  // namespace nightlatch::tool
