@@ -3,18 +3,23 @@
 #include "core/core.hpp"
 
 #include <algorithm>
+#include <optional>
+#include <type_traits>
 #include <utility>
 
 namespace nightlatch::core {
 namespace {
 
-Instant instant_of(const Sample& sample) {
-    return sample.stamp;
-}
-
-template <class Other>
-Instant instant_of(const Other& input) {
-    return input.at;
+/// When it was, for an input of another line than the button.
+template <class Given>
+std::optional<Instant> instant_elsewhere(const Given& given) {
+    if constexpr (std::is_same_v<Given, Sample>) {
+        return given.line == button_line ? std::nullopt : std::optional(given.stamp);
+    } else if constexpr (requires { given.line; }) {
+        return given.line == button_line ? std::nullopt : std::optional(given.at);
+    } else {
+        return std::nullopt;
+    }
 }
 
 }  // namespace
@@ -23,16 +28,12 @@ Instant instant_of(const Other& input) {
 
 /// No line but the button is known: what comes of another is traced.
 bool Core::is_of_another_line(const Input& input) {
-    const auto trace_other = [this](const auto& given) {
-        if constexpr (requires { given.line; }) {
-            if (given.line != button_line) {
-                note(instant_of(given), Why::ignored);
-                return true;
-            }
-        }
-        return false;
-    };
-    return std::visit(trace_other, input);
+    const auto elsewhere =
+        std::visit([](const auto& given) { return instant_elsewhere(given); }, input);
+    if (elsewhere) {
+        note(*elsewhere, Why::ignored);
+    }
+    return elsewhere.has_value();
 }
 
 void Core::take(const Sample& sample) {

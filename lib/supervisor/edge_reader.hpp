@@ -25,7 +25,7 @@ public:
     /// One batch: how many events there were; 0 when none waits.
     template <class Read, class Take>
     Result<std::size_t> read_batch(Read&& read, Take&& take) {
-        const Result<std::size_t> count = read(std::span<ports::LineEvent>(events_));
+        Result<std::size_t> count = read(std::span<ports::LineEvent>(events_));
         if (!count) {
             return count;
         }

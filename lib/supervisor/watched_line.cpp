@@ -41,30 +41,41 @@ bool WatchedLine::drain() {
         discard();
         return true;
     }
-    for (int round = 0; open_ && !owed_ && round < EdgeReader::most_batches; ++round) {
-        bool gap = false;
-        const auto count = reader_.read_batch(
-            [this](std::span<ports::LineEvent> into) { return around_.line.drain(into); },
-            [this, &gap](const ports::LineEvent& event, std::uint64_t dropped) {
-                gap = gap || dropped != 0;
-                if (gap) {  // consumes the whole batch
-                    ++thrown_away_;
-                } else {
-                    around_.core.feed(core::Sample{event.stamp, event.level, index_});
-                }
-            });
-        if (!count) {
-            lose(count.error());
-        } else if (gap) {
-            around_.owner.edges_dropped();
-            resync(core::ResyncWhy::gap);
-        } else if (*count > 0) {
-            around_.owner.batch_fed();
-            continue;
+    for (int round = 0; round < EdgeReader::most_batches; ++round) {
+        if (!open_ || !feed_batch()) {
+            return true;
         }
-        return true;
     }
-    return !open_ || owed_;
+    return false;
+}
+
+/// True when there may be another. A gap consumes the whole batch.
+bool WatchedLine::feed_batch() {
+    bool gap = false;
+    const auto read = [this](std::span<ports::LineEvent> into) { return around_.line.drain(into); };
+    const auto take = [this, &gap](const ports::LineEvent& event, std::uint64_t dropped) {
+        gap = gap || dropped != 0;
+        if (gap) {
+            ++thrown_away_;
+        } else {
+            around_.core.feed(core::Sample{event.stamp, event.level, index_});
+        }
+    };
+    const auto count = reader_.read_batch(read, take);
+    if (!count) {
+        lose(count.error());
+        return false;
+    }
+    if (gap) {
+        around_.owner.edges_dropped();
+        resync(core::ResyncWhy::gap);
+        return false;
+    }
+    if (*count == 0) {
+        return false;
+    }
+    around_.owner.batch_fed();
+    return open_ && !owed_;
 }
 
 void WatchedLine::read_level() {

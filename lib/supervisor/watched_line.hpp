@@ -74,6 +74,7 @@ public:
     [[nodiscard]] Instant retry_at() const noexcept { return retry_at_; }
 
 private:
+    bool feed_batch();
     std::optional<Level> read();
     std::optional<std::size_t> discard();
     void lose(const Error& error);

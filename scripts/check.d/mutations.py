@@ -226,7 +226,8 @@ MUTATIONS = {
         (CORE, "line_sleeps_ ? limits::sleeping_guard : limits::guard", "limits::guard"),
     ],
     "what another line says is taken for the button's": [
-        (LINE, "if (given.line != button_line) {", "if (false) {"),
+        (LINE, "    if (elsewhere) {\n        note(*elsewhere, Why::ignored);\n    }\n"
+               "    return elsewhere.has_value();", "    return false && elsewhere;"),
     ],
     "nobody is told to look at the post-halt line": [
         (CORE, "if (std::exchange(look_wanted_, false)) {", "if (false) {"),
