@@ -42,12 +42,13 @@ Diagnostic said_of(const KnownSection& section, const Key& key, std::size_t at, 
 
 }  // namespace
 
-TEST_CASE("every key is printed, and read again as it was", "[config]") {
+TEST_CASE("every key is printed, its default too, and read again as it was", "[config]") {
     const std::string whole = to_toml(test::whole_settings());
     test::for_each_varied([&](const test::Varied& varied) {
         const std::string printed = to_toml(varied.settings);
         INFO(printed);
         CHECK(printed != whole);
+        CHECK_THAT(whole, ContainsSubstring("\n" + std::string(varied.key.name) + " = "));
         CHECK(load(printed).settings == varied.settings);
     });
 }
