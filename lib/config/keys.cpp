@@ -107,23 +107,23 @@ constexpr std::array output_keys{
 };
 // clang-format on
 
-template <core::CueName cue>
+template <core::CueName Cue>
 constexpr Member cue_member{
     [](const Settings& settings, std::size_t at) -> std::optional<KeyValue> {
-        return settings.feedback[at].patterns[static_cast<std::size_t>(cue)];
+        return settings.feedback[at].patterns[static_cast<std::size_t>(Cue)];
     },
     [](Settings& settings, std::size_t at, const KeyValue& value) {
-        settings.feedback[at].patterns[static_cast<std::size_t>(cue)] =
+        settings.feedback[at].patterns[static_cast<std::size_t>(Cue)] =
             std::get<core::Pattern>(value);
     }};
 
 /// The output, then a key for each cue that the core has.
-constexpr auto feedback_keys = []<std::size_t... cue>(std::index_sequence<cue...>) {
+constexpr auto feedback_keys = []<std::size_t... Cue>(std::index_sequence<Cue...>) {
     std::array<Key, output_keys.size() + core::cue_count> keys;
     std::copy(output_keys.begin(), output_keys.end(), keys.begin());
-    ((keys[output_keys.size() + cue] = Key{.name = core::text_of(core::all_cues[cue]),
+    ((keys[output_keys.size() + Cue] = Key{.name = core::text_of(core::all_cues[Cue]),
                                            .kind = Kind::pattern,
-                                           .member = cue_member<core::all_cues[cue]>,
+                                           .member = cue_member<core::all_cues[Cue]>,
                                            .sentence = "What each cue looks like"}),
      ...);
     return keys;
@@ -211,16 +211,14 @@ const Key& key_named(std::string_view full_name) {
     };
     const std::string_view of_section = next();
     const std::string_view name = next();
-    const Key* found = nullptr;
-    for (const KnownSection& section : format) {
-        for (const Key& key : section.keys) {
-            if (section.name == of_section && key.name == name && key.part == full_name) {
-                found = &key;
-            }
-        }
-    }
-    NIGHTLATCH_ENSURE(found != nullptr);
-    return *found;
+    const auto section = std::find_if(
+        format.begin(), format.end(), [&](const auto& one) { return one.name == of_section; });
+    NIGHTLATCH_ENSURE(section != format.end());
+    const auto key = std::find_if(section->keys.begin(), section->keys.end(), [&](const Key& one) {
+        return one.name == name && one.part == full_name;
+    });
+    NIGHTLATCH_ENSURE(key != section->keys.end());
+    return *key;
 }
 
 std::vector<ShownKey> shown_keys(const KnownSection& section,

@@ -10,7 +10,12 @@
 
 #include <algorithm>
 #include <array>
-#include <type_traits>
+#include <cstddef>
+#include <optional>
+#include <string>
+#include <string_view>
+#include <variant>
+#include <vector>
 
 namespace nightlatch::config {
 
@@ -22,40 +27,58 @@ struct MemberPath<Leaf Class::*> {
     using Owner = Class;
 };
 
-/// The `Wanted` that is in `holder`. When there is none: nullptr in settings that are only looked
-/// at; in others it is made.
-template <class Wanted, class Holder>
-auto* inside(Holder& holder, std::size_t at) {
-    using Plain = std::remove_const_t<Holder>;
-    constexpr bool makes = !std::is_const_v<Holder>;
-    if constexpr (std::is_same_v<Plain, Wanted>) {
-        return &holder;
-    } else if constexpr (std::is_same_v<Plain, std::vector<Wanted>>) {
-        return &holder[at];
-    } else if constexpr (std::is_same_v<Plain, std::optional<Wanted>>) {
-        if constexpr (makes) {
-            return holder ? &*holder : &holder.emplace();
-        } else {
-            return holder ? &*holder : nullptr;
-        }
-    } else {
-        auto* const found = std::get_if<Wanted>(&holder);
-        if constexpr (makes) {
-            return found != nullptr ? found : &holder.template emplace<Wanted>();
-        } else {
-            return found;
-        }
-    }
+// The `Wanted` that is in a holder. When there is none: nullptr in settings that are only looked
+// at; in others it is made.
+
+template <class Wanted>
+Wanted* inside(Wanted& holder, std::size_t /*at*/) {
+    return &holder;
 }
 
-template <auto first, auto... rest, class Holder>
+template <class Wanted>
+const Wanted* inside(const Wanted& holder, std::size_t /*at*/) {
+    return &holder;
+}
+
+template <class Wanted>
+Wanted* inside(std::vector<Wanted>& holder, std::size_t at) {
+    return &holder[at];
+}
+
+template <class Wanted>
+const Wanted* inside(const std::vector<Wanted>& holder, std::size_t at) {
+    return &holder[at];
+}
+
+template <class Wanted>
+Wanted* inside(std::optional<Wanted>& holder, std::size_t /*at*/) {
+    return holder ? &*holder : &holder.emplace();
+}
+
+template <class Wanted>
+const Wanted* inside(const std::optional<Wanted>& holder, std::size_t /*at*/) {
+    return holder ? &*holder : nullptr;
+}
+
+template <class Wanted, class... Choices>
+Wanted* inside(std::variant<Choices...>& holder, std::size_t /*at*/) {
+    auto* const found = std::get_if<Wanted>(&holder);
+    return found != nullptr ? found : &holder.template emplace<Wanted>();
+}
+
+template <class Wanted, class... Choices>
+const Wanted* inside(const std::variant<Choices...>& holder, std::size_t /*at*/) {
+    return std::get_if<Wanted>(&holder);
+}
+
+template <auto First, auto... Rest, class Holder>
 auto* find_member(Holder& holder, std::size_t at) {
-    auto* const owner = inside<typename MemberPath<decltype(first)>::Owner>(holder, at);
-    if constexpr (sizeof...(rest) > 0) {
-        using Found = decltype(find_member<rest...>(owner->*first, at));
-        return owner != nullptr ? find_member<rest...>(owner->*first, at) : Found{nullptr};
+    auto* const owner = inside<typename MemberPath<decltype(First)>::Owner>(holder, at);
+    if constexpr (sizeof...(Rest) > 0) {
+        using Found = decltype(find_member<Rest...>(owner->*First, at));
+        return owner != nullptr ? find_member<Rest...>(owner->*First, at) : Found{nullptr};
     } else {
-        return owner != nullptr ? &(owner->*first) : nullptr;
+        return owner != nullptr ? &(owner->*First) : nullptr;
     }
 }
 
@@ -83,11 +106,11 @@ struct AsItIs {
 };
 
 /// For a value that is kept as what its word means.
-template <const auto& words>
+template <const auto& Words>
 struct AsWord {
     template <class T>
     static std::optional<KeyValue> get(const T& kept) {
-        return KeyValue(std::string(word_for(words, kept)));
+        return KeyValue(std::string(word_for(Words, kept)));
     }
 
     template <class T>
@@ -99,33 +122,33 @@ struct AsWord {
     static void set(T& kept, const KeyValue& value) {
         const auto& text = std::get<std::string>(value);
         const auto word = std::find_if(
-            words.begin(), words.end(), [&](const auto& one) { return one.text == text; });
-        NIGHTLATCH_ENSURE(word != words.end());
+            Words.begin(), Words.end(), [&](const auto& one) { return one.text == text; });
+        NIGHTLATCH_ENSURE(word != Words.end());
         kept = word->value;
     }
 };
 
-template <class As, auto... path>
+template <class As, auto... Path>
 constexpr Member member_as{[](const Settings& settings, std::size_t at) -> std::optional<KeyValue> {
-                               const auto* const kept = find_member<path...>(settings, at);
+                               const auto* const kept = find_member<Path...>(settings, at);
                                return kept != nullptr ? As::get(*kept) : std::nullopt;
                            },
                            [](Settings& settings, std::size_t at, const KeyValue& value) {
-                               As::set(*find_member<path...>(settings, at), value);
+                               As::set(*find_member<Path...>(settings, at), value);
                            }};
 
-template <auto... path>
-constexpr Member member = member_as<AsItIs, path...>;
+template <auto... Path>
+constexpr Member member = member_as<AsItIs, Path...>;
 
-template <const auto& words, auto... path>
-constexpr Member word_member = member_as<AsWord<words>, path...>;
+template <const auto& Words, auto... Path>
+constexpr Member word_member = member_as<AsWord<Words>, Path...>;
 
 /// Only the words' texts.
-template <const auto& words>
+template <const auto& Words>
 constexpr auto texts_of = [] {
-    std::array<std::string_view, words.size()> texts;
+    std::array<std::string_view, Words.size()> texts;
     std::transform(
-        words.begin(), words.end(), texts.begin(), [](const auto& word) { return word.text; });
+        Words.begin(), Words.end(), texts.begin(), [](const auto& word) { return word.text; });
     return texts;
 }();
 

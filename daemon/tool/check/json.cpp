@@ -32,21 +32,24 @@ Json section_json(const config::KnownSection& section,
     return json;
 }
 
-/// All that --print shows; a section that may be repeated as a list.
+/// The sections of one name, which may be repeated.
+Json sections_json(const config::KnownSection& section, const config::Settings& settings) {
+    Json all = Json::array();
+    for (std::size_t i = 0; i < section.count(settings); ++i) {
+        all.push_back(section_json(section, settings, i));
+    }
+    return all;
+}
+
+/// All that --print shows.
 Json settings_json(const config::Settings& settings) {
     Json json = Json::object();
     for (const config::KnownSection& section : config::known_sections()) {
-        const std::string_view name = section.name;
-        if (section.repeats() && !section.keys.empty()) {
-            json[name] = Json::array();
-        }
-        for (std::size_t i = 0; i < section.count(settings); ++i) {
-            Json one = section_json(section, settings, i);
-            if (section.repeats()) {
-                json[name].push_back(std::move(one));
-            } else {
-                json[name] = std::move(one);
-            }
+        const bool there = section.count(settings) > 0;
+        if (section.repeats() && (there || !section.keys.empty())) {
+            json[section.name] = sections_json(section, settings);
+        } else if (there) {
+            json[section.name] = section_json(section, settings, 0);
         }
     }
     return json;

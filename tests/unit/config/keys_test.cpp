@@ -30,7 +30,10 @@ action = "power-off"
 )";
 
 /// The one diagnostic of a configuration in which the key has that value.
-Diagnostic said_of(const KnownSection& section, const Key& key, std::size_t at, KeyValue value) {
+Diagnostic said_of(const KnownSection& section,
+                   const Key& key,
+                   std::size_t at,
+                   const KeyValue& value) {
     Settings settings = test::whole_settings();
     key.member.set(settings, at, value);
     const Loaded loaded = load(to_toml(settings));
@@ -113,10 +116,10 @@ TEST_CASE("a key that must be given is missed", "[config]") {
 }
 
 TEST_CASE("the configuration takes every cue that the core has", "[config]") {
+    const std::string config = what_must_be + "[[feedback]]\nled = \"lid\"\n";
     for (const core::CueName cue : core::all_cues) {
         const std::string name(core::text_of(cue));
-        const Loaded loaded =
-            load(what_must_be + "[[feedback]]\nled = \"lid\"\n" + name + " = \"on\"\n");
+        const Loaded loaded = load(config + name + " = \"on\"\n");
         REQUIRE(loaded.settings);
         CHECK(loaded.diagnostics.empty());
         for (const core::CueName other : core::all_cues) {
@@ -124,6 +127,7 @@ TEST_CASE("the configuration takes every cue that the core has", "[config]") {
                 loaded.settings->feedback[0].patterns[static_cast<std::size_t>(other)];
             CHECK((shown.kind == core::PatternKind::on) == (other == cue));
         }
-        CHECK_THAT(to_toml(*loaded.settings), ContainsSubstring("\n" + name + " = \"on\"\n"));
+        const std::string line = name + " = \"on\"\n";
+        CHECK_THAT(to_toml(*loaded.settings), ContainsSubstring("\n" + line));
     }
 }

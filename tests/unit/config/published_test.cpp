@@ -23,7 +23,7 @@ std::string content(const char* path) {
     return {std::istreambuf_iterator<char>(file), {}};
 }
 
-std::string replaced(std::string text, const char* form, const char* by) {
+std::string replaced(const std::string& text, const char* form, const char* by) {
     return std::regex_replace(text, std::regex(form), by);
 }
 
