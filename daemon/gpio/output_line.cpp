@@ -7,10 +7,10 @@ namespace nightlatch::gpio {
 
 OutputLine::OutputLine(Places places) : places_(std::move(places)) {}
 
-Result<ports::LineFacts> OutputLine::open(const config::LineName& where, bool active_low) {
+Result<ports::LineFacts> OutputLine::open(const lines::LineName& where, bool active_low) {
     close();
     Result<OpenedLine> opened =
-        request_line(places_, {where, config::Bias::as_is, active_low, true});
+        request_line(places_, {where, lines::Bias::as_is, active_low, true});
     if (!opened) {
         return Unexpected{opened.error()};
     }

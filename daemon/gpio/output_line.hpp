@@ -12,7 +12,7 @@ public:
 
     /// Requests the line driven inactive, whatever it was before.
     /// Trouble: no_chip, no_line, ambiguous, busy, denied, unsupported, other.
-    Result<ports::LineFacts> open(const config::LineName& where, bool active_low);
+    Result<ports::LineFacts> open(const lines::LineName& where, bool active_low);
 
     /// Trouble: gone (also while closed), other. After gone only close() and open() make sense.
     Outcome set(Level level);

@@ -18,15 +18,15 @@ constexpr unsigned longest_interval_ms = 5000;
 
 struct BiasWord {
     std::string_view word;
-    config::Bias bias;
+    lines::Bias bias;
 };
 
-constexpr std::array bias_words{BiasWord{"as-is", config::Bias::as_is},
-                                BiasWord{"none", config::Bias::none},
-                                BiasWord{"pull-up", config::Bias::pull_up},
-                                BiasWord{"pull-down", config::Bias::pull_down}};
+constexpr std::array bias_words{BiasWord{"as-is", lines::Bias::as_is},
+                                BiasWord{"none", lines::Bias::none},
+                                BiasWord{"pull-up", lines::Bias::pull_up},
+                                BiasWord{"pull-down", lines::Bias::pull_down}};
 
-std::string_view word_of(config::Bias bias) {
+std::string_view word_of(lines::Bias bias) {
     for (const BiasWord& known : bias_words) {
         if (known.bias == bias) {
             return known.word;
@@ -35,7 +35,7 @@ std::string_view word_of(config::Bias bias) {
     return "";
 }
 
-std::optional<config::Bias> bias_of(std::string_view word) {
+std::optional<lines::Bias> bias_of(std::string_view word) {
     for (const BiasWord& known : bias_words) {
         if (known.word == word) {
             return known.bias;
@@ -86,7 +86,7 @@ std::optional<GuardFile> parse_guard_text(std::string_view text) {
     const std::string_view chip = take_word(text);
     const std::optional<unsigned> offset = canonical_number(take_word(text), last_offset);
     const std::string_view polarity = take_word(text);
-    const std::optional<config::Bias> bias = bias_of(take_word(text));
+    const std::optional<lines::Bias> bias = bias_of(take_word(text));
     const std::optional<unsigned> interval = canonical_number(text, longest_interval_ms);
     if (!chip.starts_with(chip_prefix) ||
         !canonical_number(chip.substr(chip_prefix.size()), last_chip) || !offset || !bias ||

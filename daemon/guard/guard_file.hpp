@@ -17,7 +17,7 @@ struct GuardFile {
     std::string chip;     ///< the kernel's name, "gpiochip0" to "gpiochip9999"
     unsigned offset = 0;  ///< 0 to 65,535
     bool active_low = false;
-    config::Bias bias = config::Bias::as_is;
+    lines::Bias bias = lines::Bias::as_is;
     Duration release_interval{};  ///< 0 to 5 s; written in ms, rounded up
 
     bool operator==(const GuardFile&) const = default;

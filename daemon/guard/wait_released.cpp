@@ -61,15 +61,15 @@ std::uint64_t flags_for(const GuardFile& file) {
         flags |= GPIO_V2_LINE_FLAG_ACTIVE_LOW;
     }
     switch (file.bias) {
-    case config::Bias::as_is:
+    case lines::Bias::as_is:
         break;
-    case config::Bias::none:
+    case lines::Bias::none:
         flags |= GPIO_V2_LINE_FLAG_BIAS_DISABLED;
         break;
-    case config::Bias::pull_up:
+    case lines::Bias::pull_up:
         flags |= GPIO_V2_LINE_FLAG_BIAS_PULL_UP;
         break;
-    case config::Bias::pull_down:
+    case lines::Bias::pull_down:
         flags |= GPIO_V2_LINE_FLAG_BIAS_PULL_DOWN;
         break;
     }

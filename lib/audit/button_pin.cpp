@@ -147,8 +147,8 @@ Judgement rests_released(const Scene& scene) {
 }
 
 Judgement bias_stays_without_us(const Scene& scene) {
-    const config::Bias bias = scene.settings->button.bias;
-    if (bias == config::Bias::pull_up || bias == config::Bias::pull_down) {
+    const lines::Bias bias = scene.settings->button.bias;
+    if (bias == lines::Bias::pull_up || bias == lines::Bias::pull_down) {
         Findings findings;
         Finding& finding = findings.note(
             config_place(scene, "button.bias"),

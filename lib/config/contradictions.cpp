@@ -160,7 +160,8 @@ void check_button(const Draft& draft, Reader& reader) {
                          shown(core.press_interval));
     }
     const Button& button = draft.settings.button;
-    const Bias towards_pressed = button.active_low ? Bias::pull_down : Bias::pull_up;
+    const lines::Bias towards_pressed =
+        button.active_low ? lines::Bias::pull_down : lines::Bias::pull_up;
     const auto bias = draft.place("button.bias");
     if (bias && draft.place("button.pressed") && button.bias == towards_pressed) {
         reader.warning(*bias,
@@ -209,8 +210,8 @@ void check_feedbacks(const Draft& draft, Reader& reader) {
 
 /// A use of a line or an LED, for the rule that each has one.
 struct OutputUse {
-    LineName where;     ///< of an LED: its name in `line`, no chip
-    std::string owner;  ///< "the button"
+    lines::LineName where;  ///< of an LED: its name in `line`, no chip
+    std::string owner;      ///< "the button"
     Place place;
     std::string key;  ///< "button.line"
 };

@@ -27,10 +27,10 @@ constexpr DurationRange debounce_range{0s, 1s};
 // clang-format off
 constexpr std::array button_keys{
     Key{.name = "chip", .kind = Kind::chip, .absent = Absent::wrong, .longest = longest_gpio_name,
-        .member = member<&Settings::button, &Button::where, &LineName::chip>,
+        .member = member<&Settings::button, &Button::where, &lines::LineName::chip>,
         .sentence = "The button's line"},
     Key{.name = "line", .kind = Kind::line, .absent = Absent::wrong, .longest = longest_gpio_name,
-        .member = member<&Settings::button, &Button::where, &LineName::line>,
+        .member = member<&Settings::button, &Button::where, &lines::LineName::line>,
         .sentence = "The button's line"},
     Key{.name = "pressed", .kind = Kind::word, .absent = Absent::wrong, .words = texts_of<level_words>,
         .member = word_member<level_words, &Settings::button, &Button::active_low>,
@@ -78,10 +78,10 @@ constexpr std::array leave_keys{
 
 constexpr std::array post_halt_keys{
     Key{.name = "chip", .kind = Kind::chip, .absent = Absent::wrong, .goes_with = GoesWith::line, .longest = longest_gpio_name,
-        .member = member<&Settings::post_halt, &PostHalt::where, &LineName::chip>,
+        .member = member<&Settings::post_halt, &PostHalt::where, &lines::LineName::chip>,
         .sentence = "The line"},
     Key{.name = "line", .kind = Kind::line, .absent = Absent::wrong, .goes_with = GoesWith::line, .longest = longest_gpio_name,
-        .member = member<&Settings::post_halt, &PostHalt::where, &LineName::line>,
+        .member = member<&Settings::post_halt, &PostHalt::where, &lines::LineName::line>,
         .sentence = "The line"},
     Key{.name = "active", .kind = Kind::word, .absent = Absent::unstated, .words = texts_of<level_words>,
         .member = word_member<level_words, &Settings::post_halt, &PostHalt::active_low>,
@@ -96,10 +96,10 @@ constexpr std::array output_keys{
         .member = member<&Settings::feedback, &Feedback::output, &LedName::name>,
         .sentence = "A name in /sys/class/leds"},
     Key{.name = "chip", .kind = Kind::chip, .absent = Absent::wrong, .goes_with = GoesWith::line, .longest = longest_gpio_name,
-        .member = member<&Settings::feedback, &Feedback::output, &FeedbackLine::where, &LineName::chip>,
+        .member = member<&Settings::feedback, &Feedback::output, &FeedbackLine::where, &lines::LineName::chip>,
         .sentence = "Or a line that is driven"},
     Key{.name = "line", .kind = Kind::line, .absent = Absent::wrong, .goes_with = GoesWith::line, .longest = longest_gpio_name,
-        .member = member<&Settings::feedback, &Feedback::output, &FeedbackLine::where, &LineName::line>,
+        .member = member<&Settings::feedback, &Feedback::output, &FeedbackLine::where, &lines::LineName::line>,
         .sentence = "Or a line that is driven"},
     Key{.name = "active", .kind = Kind::word, .goes_with = GoesWith::line, .words = texts_of<level_words>,
         .member = word_member<level_words, &Settings::feedback, &Feedback::output, &FeedbackLine::active_low>,

@@ -15,20 +15,17 @@
 
 namespace nightlatch::config {
 
-using lines::Bias;
-using lines::LineName;
-
 struct Button {
-    LineName where;
+    lines::LineName where;
     bool active_low = true;  ///< pressed = "low"
-    Bias bias = Bias::as_is;
+    lines::Bias bias = lines::Bias::as_is;
 
     bool operator==(const Button&) const = default;
 };
 
 /// What the person's circuit expects; what is not stated cannot be judged.
 struct PostHalt {
-    std::optional<LineName> where;
+    std::optional<lines::LineName> where;
     std::optional<bool> active_low;
     std::optional<Duration> pulse;  ///< the circuit needs the line active, unbroken, this long
 
@@ -43,7 +40,7 @@ struct LedName {
 };
 
 struct FeedbackLine {
-    LineName where;
+    lines::LineName where;
     bool active_low = false;
 
     bool operator==(const FeedbackLine&) const = default;

@@ -20,10 +20,10 @@ struct Word {
 /// true: active low.
 inline constexpr std::array level_words{Word<bool>{"low", true}, Word<bool>{"high", false}};
 
-inline constexpr std::array bias_words{Word<Bias>{"pull-up", Bias::pull_up},
-                                       Word<Bias>{"pull-down", Bias::pull_down},
-                                       Word<Bias>{"none", Bias::none},
-                                       Word<Bias>{"as-is", Bias::as_is}};
+inline constexpr std::array bias_words{Word<lines::Bias>{"pull-up", lines::Bias::pull_up},
+                                       Word<lines::Bias>{"pull-down", lines::Bias::pull_down},
+                                       Word<lines::Bias>{"none", lines::Bias::none},
+                                       Word<lines::Bias>{"as-is", lines::Bias::as_is}};
 
 inline constexpr std::array act_on_words{Word<core::ActOn>{"release", core::ActOn::release},
                                          Word<core::ActOn>{"threshold", core::ActOn::threshold}};

@@ -47,7 +47,7 @@ struct LineClosing {};
 
 /// The line cannot be had, or vanished; told at each try.
 struct LineLost {
-    config::LineName where;
+    lines::LineName where;
     Error error;
     bool news = true;  ///< false: told before, or denied while udev may still be at work
 };
@@ -124,13 +124,13 @@ struct GoingDown {
 /// Pressed for longer than a press can be, and never seen released.
 struct PressedForEver {
     core::Note note;
-    config::LineName where;
+    lines::LineName where;
     bool active_low = false;
 };
 
 struct LineFloats {
     core::Note note;
-    config::LineName where;
+    lines::LineName where;
 };
 
 // --- what was done, and what is shown ------------------------------------------------------------

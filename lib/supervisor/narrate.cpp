@@ -272,7 +272,7 @@ std::optional<Told> loudness(const PostHaltLooked& looked) noexcept {
 
 }  // namespace
 
-std::string text_of(const config::LineName& line) {
+std::string text_of(const lines::LineName& line) {
     return line.line + " on " + line.chip;
 }
 

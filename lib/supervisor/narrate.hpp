@@ -36,7 +36,7 @@ std::vector<ports::Field> fields_of(const Event& event);
 struct Standing {
     core::State state = core::State::waiting;
     bool watching = false;
-    config::LineName button;
+    lines::LineName button;
     core::Verdict post_halt = core::Verdict::cannot_tell;
 };
 
@@ -44,7 +44,7 @@ struct Standing {
 std::string tell(const Standing& standing);
 
 /// "FRONT_BUTTON on soc-gpio".
-std::string text_of(const config::LineName& line);
+std::string text_of(const lines::LineName& line);
 
 std::string_view text_of(core::Action action) noexcept;
 

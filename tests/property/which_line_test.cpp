@@ -122,18 +122,18 @@ std::string shown(const Answers& answer) {
     return answer ? answer->chip + " line " + std::to_string(answer->offset) : "none";
 }
 
-Answers opened(const FakeGpio& gpio, const config::LineName& where) {
+Answers opened(const FakeGpio& gpio, const lines::LineName& where) {
     gpio::GpioButtonLine line(gpio.places());
-    const auto facts = line.open({where, config::Bias::as_is, false});
+    const auto facts = line.open({where, lines::Bias::as_is, false});
     return facts ? Answers({facts->chip_name, facts->offset}) : std::nullopt;
 }
 
-Answers audited(const audit::Facts& facts, const config::LineName& where) {
+Answers audited(const audit::Facts& facts, const lines::LineName& where) {
     const auto line = audit::place_line(audit::make_scene(facts), where);
     return line ? Answers({line->chip_name, line->offset}) : std::nullopt;
 }
 
-Answers picked(const audit::Facts& facts, const config::LineName& where) {
+Answers picked(const audit::Facts& facts, const lines::LineName& where) {
     const auto line = tool::pick_line(*facts.chips, where.line, where.chip);
     return line ? Answers({(*facts.chips)[line->chip].name, line->offset}) : std::nullopt;
 }
@@ -150,7 +150,7 @@ TEST_CASE("the service, the audit and the tool mean the same chip and line by ev
         audit::Facts facts;
         facts.chips = gpio::survey(machine.gpio.places()).chips;
         for (int text = 0; text < 60; ++text) {
-            const config::LineName where{machine.chip_text(), machine.line_text()};
+            const lines::LineName where{machine.chip_text(), machine.line_text()};
             const Answers service = opened(machine.gpio, where);
             const Answers audit = audited(facts, where);
             const Answers tool = picked(facts, where);

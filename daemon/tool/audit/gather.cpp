@@ -95,7 +95,7 @@ Known<audit::RestLevel> rest_level(const Facts& facts, const audit::Scene& scene
             "), and asking could switch it");
     }
     const config::Button& button = scene.settings->button;
-    const config::LineName where{chip->name, std::to_string(scene.button->offset)};
+    const lines::LineName where{chip->name, std::to_string(scene.button->offset)};
     return gpio::read_rest_level({}, {where, button.bias, button.active_low, false});
 }
 

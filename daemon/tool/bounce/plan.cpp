@@ -36,7 +36,7 @@ WatchOptions as_watched(const BounceOptions& options, const std::optional<Bounce
     } else {
         watch.lines = options.line;
     }
-    watch.bias = options.bias.value_or(config ? config->settings.button.bias : config::Bias::as_is);
+    watch.bias = options.bias.value_or(config ? config->settings.button.bias : lines::Bias::as_is);
     return watch;
 }
 
@@ -54,7 +54,7 @@ Result<PickedLine, Refusal> choose_bounce_line(const LinesFacts& facts, const Wa
 BounceTarget line_target(const BounceOptions& options,
                          const std::optional<BounceConfig>& config,
                          const std::string& name,
-                         config::Bias bias) {
+                         lines::Bias bias) {
     BounceTarget target;
     target.name = name;
     target.bias = bias;

@@ -21,7 +21,7 @@ Result<PickedLine, Refusal> choose_bounce_line(const LinesFacts& facts, const Wa
 BounceTarget line_target(const BounceOptions& options,
                          const std::optional<BounceConfig>& config,
                          const std::string& name,
-                         config::Bias bias);
+                         lines::Bias bias);
 
 BouncePlan plan_of(const BounceOptions& options, const BounceTarget& target);
 

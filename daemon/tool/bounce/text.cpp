@@ -39,7 +39,7 @@ std::string presses(std::size_t number) {
 
 std::string pull_hint(const BounceTarget& target) {
     const bool pulled =
-        target.bias == config::Bias::pull_up || target.bias == config::Bias::pull_down;
+        target.bias == lines::Bias::pull_up || target.bias == lines::Bias::pull_down;
     if (target.captured) {
         return "Next: look at the probe and the line's resistor, and record again.";
     }
@@ -65,8 +65,8 @@ std::string at_rest_text(const BounceTarget& target) {
            "look at " +
            (target.config.empty() ? "--pressed" : "`pressed` in " + target.config) +
            ", then at the wiring" +
-           (target.bias == config::Bias::as_is ? "; an open line without a bias reads as anything."
-                                               : ".");
+           (target.bias == lines::Bias::as_is ? "; an open line without a bias reads as anything."
+                                              : ".");
 }
 
 std::string no_press_text(const BounceTarget& target, const BounceSeen& seen) {

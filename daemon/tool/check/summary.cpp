@@ -15,8 +15,8 @@
 namespace nightlatch::tool {
 namespace {
 
-using config::LineName;
 using config::Settings;
+using lines::LineName;
 
 constexpr unsigned label_width = 12;
 
@@ -37,15 +37,15 @@ std::string line_text(const LineName& where) {
     return (offset ? "line number " : "line ") + where.line + " of chip " + where.chip;
 }
 
-std::string bias_text(config::Bias bias) {
+std::string bias_text(lines::Bias bias) {
     switch (bias) {
-    case config::Bias::as_is:
+    case lines::Bias::as_is:
         return "bias left as it is";
-    case config::Bias::none:
+    case lines::Bias::none:
         return "bias switched off";
-    case config::Bias::pull_up:
+    case lines::Bias::pull_up:
         return "pulled up";
-    case config::Bias::pull_down:
+    case lines::Bias::pull_down:
         return "pulled down";
     }
     return {};

@@ -86,8 +86,8 @@ std::string now_text(const Line& line) {
     if (line.active_low) {
         text += ", active low";
     }
-    if (line.bias != config::Bias::as_is) {
-        text += ", " + (line.bias == config::Bias::none
+    if (line.bias != lines::Bias::as_is) {
+        text += ", " + (line.bias == lines::Bias::none
                             ? "no pull"
                             : std::string(word_for(config::bias_words, line.bias)));
     }

@@ -122,7 +122,7 @@ std::string nothing_text(const LinesFacts& facts,
         }
     }
     const bool pulled =
-        options.bias == config::Bias::pull_up || options.bias == config::Bias::pull_down;
+        options.bias == lines::Bias::pull_up || options.bias == lines::Bias::pull_down;
     return text + "Next: check the wiring" +
            (pulled
                 ? ", or watch another line.\n"
@@ -198,7 +198,7 @@ std::string before_text(const LinesFacts& facts,
                         const WatchOptions& options) {
     std::string text = "About to ask the kernel for ";
     text += lines.size() == 1 ? "this line as an input, " : "these lines as inputs, ";
-    text += options.bias == config::Bias::as_is
+    text += options.bias == lines::Bias::as_is
                 ? "with no bias set:\n"
                 : "bias " + std::string(word_for(config::bias_words, options.bias)) + ":\n";
     bool unknown = false;
@@ -240,7 +240,7 @@ std::optional<std::size_t> first_moved(const WatchSeen& seen) {
 config::Button button_of(const Chips& chips,
                          const WatchSeen& seen,
                          std::size_t index,
-                         config::Bias bias) {
+                         lines::Bias bias) {
     // A line that rests high is pressed low.
     const bool active_low = seen.watches[index].rest() == Level::active;
     return {config_name(chips, seen.lines[index]), active_low, bias};

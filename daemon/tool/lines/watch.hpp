@@ -17,7 +17,7 @@ struct WatchOptions {
     std::vector<std::string>
         lines;  ///< NAME or CHIP:LINE; empty: the header's, where they are known
     std::optional<std::string> chip;  ///< the chip of all of them
-    config::Bias bias = config::Bias::as_is;
+    lines::Bias bias = lines::Bias::as_is;
     Duration time = std::chrono::seconds(60);  ///< how long to wait for a press at most
     bool json = false;
 };
@@ -70,7 +70,7 @@ std::optional<std::size_t> first_moved(const WatchSeen& seen);
 config::Button button_of(const Chips& chips,
                          const WatchSeen& seen,
                          std::size_t index,
-                         config::Bias bias);
+                         lines::Bias bias);
 
 std::string watch_text(const LinesFacts& facts, const WatchSeen& seen, const WatchOptions& options);
 std::string watch_json(const LinesFacts& facts, const WatchSeen& seen, const WatchOptions& options);

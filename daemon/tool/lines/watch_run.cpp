@@ -15,7 +15,7 @@ namespace {
 /// By the kernel's own names: they are what was surveyed just now.
 std::vector<gpio::Wanted> requests(const Chips& chips,
                                    const std::vector<PickedLine>& lines,
-                                   config::Bias bias) {
+                                   lines::Bias bias) {
     std::vector<gpio::Wanted> wanted;
     wanted.reserve(lines.size());
     for (const PickedLine& line : lines) {

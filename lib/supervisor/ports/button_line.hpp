@@ -12,12 +12,9 @@
 
 namespace nightlatch::ports {
 
-using config::Bias;
-using config::LineName;
-
 struct LineRequest {
-    LineName where;
-    Bias bias = Bias::as_is;
+    lines::LineName where;
+    lines::Bias bias = lines::Bias::as_is;
     bool active_low = false;
 
     bool operator==(const LineRequest&) const = default;

@@ -30,8 +30,8 @@ namespace nightlatch::test {
 namespace {
 
 using namespace std::chrono_literals;
-using config::Bias;
 using gpio::GpioButtonLine;
+using lines::Bias;
 
 int checks = 0;
 int failures = 0;

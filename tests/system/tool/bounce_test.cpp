@@ -50,7 +50,7 @@ struct Bench {
 
     Result<std::unique_ptr<tool::Bouncing>> ask() {
         return tool::Bouncing::start(
-            *loop, gpio.places(), {{"gpiochip0", "1"}, config::Bias::pull_up, false, false}, plan);
+            *loop, gpio.places(), {{"gpiochip0", "1"}, lines::Bias::pull_up, false, false}, plan);
     }
 
     void start() {
@@ -198,7 +198,7 @@ TEST_CASE("edges with nobody pressing are a floating line, and nothing is measur
     CHECK(tool::bounce_status(bench.target, seen) == 1);
     CHECK_THAT(bench.text(),
                StartsWith("FRONT_BUTTON floats: ") && ContainsSubstring("--bias pull-up"));
-    bench.target.bias = config::Bias::pull_up;
+    bench.target.bias = lines::Bias::pull_up;
     CHECK_THAT(bench.text(), !ContainsSubstring("--bias"));
 }
 
@@ -378,13 +378,13 @@ TEST_CASE("the line is the one that was named, else the configured one", "[bounc
     const FakeGpio gpio;
     tool::BounceOptions options;
     tool::BounceConfig config{"tide.toml", {}};
-    config.settings.button = {{"soc-gpio", "FRONT_BUTTON"}, true, config::Bias::pull_up};
+    config.settings.button = {{"soc-gpio", "FRONT_BUTTON"}, true, lines::Bias::pull_up};
     config.settings.core.stages = {{"off", 3s, core::Action::power_off}};
 
     const tool::WatchOptions configured = tool::as_watched(options, config);
     CHECK(configured.chip == "soc-gpio");
     CHECK(configured.lines == std::vector<std::string>{"FRONT_BUTTON"});
-    CHECK(configured.bias == config::Bias::pull_up);
+    CHECK(configured.bias == lines::Bias::pull_up);
     const auto against = tool::line_target(options, config, "FRONT_BUTTON", configured.bias);
     CHECK(against.configured == bounce::Intervals{30ms, 30ms});
     CHECK(against.shortest_hold == 3s);
@@ -394,16 +394,16 @@ TEST_CASE("the line is the one that was named, else the configured one", "[bounc
     const tool::WatchOptions both = tool::as_watched(options, std::nullopt);
     CHECK(both.chip == "expander");
     CHECK(both.lines == std::vector<std::string>{"5"});
-    CHECK(both.bias == config::Bias::as_is);
+    CHECK(both.bias == lines::Bias::as_is);
     CHECK_FALSE(tool::plan_of(options, tool::line_target(options, std::nullopt, "5", both.bias))
                     .pressed_low);
 
     options.line = {"expander:5"};
-    options.bias = config::Bias::none;
+    options.bias = lines::Bias::none;
     const tool::WatchOptions one = tool::as_watched(options, config);
     CHECK_FALSE(one.chip);
     CHECK(one.lines == std::vector<std::string>{"expander:5"});
-    CHECK(one.bias == config::Bias::none);
+    CHECK(one.bias == lines::Bias::none);
 }
 
 TEST_CASE("of a line that the service holds it is said how to measure it, of others who has it",

@@ -240,10 +240,10 @@ TEST_CASE("a configuration names a line so that it stays the same after the next
     board.soc.lines[0].name = "GPIO5";
     board.gpio.add(2, "expander", {"A"});
     const tool::Chips chips = board.look().survey.chips;
-    CHECK(tool::config_name(chips, {0, 1}) == config::LineName{"soc-gpio", "FRONT_BUTTON"});
-    CHECK(tool::config_name(chips, {0, 5}) == config::LineName{"soc-gpio", "5"});
-    CHECK(tool::config_name(chips, {0, 3}) == config::LineName{"soc-gpio", "3"});
-    CHECK(tool::config_name(chips, {1, 0}) == config::LineName{"gpiochip1", "LAMP"});
+    CHECK(tool::config_name(chips, {0, 1}) == lines::LineName{"soc-gpio", "FRONT_BUTTON"});
+    CHECK(tool::config_name(chips, {0, 5}) == lines::LineName{"soc-gpio", "5"});
+    CHECK(tool::config_name(chips, {0, 3}) == lines::LineName{"soc-gpio", "3"});
+    CHECK(tool::config_name(chips, {1, 0}) == lines::LineName{"gpiochip1", "LAMP"});
     for (std::size_t chip = 0; chip < chips.size(); ++chip) {
         for (unsigned offset = 0; offset < chips[chip].lines.size(); ++offset) {
             const PickedLine line{chip, offset};
@@ -301,7 +301,7 @@ TEST_CASE("what is about to be done is said, with the caution where the pin is u
                StartsWith("About to ask the kernel for this line as an input, with no bias set:\n"
                           "  GPIO5 (line 5 of gpiochip0 [soc-gpio])\n") &&
                    ContainsSubstring(caution));
-    options.bias = config::Bias::pull_up;
+    options.bias = lines::Bias::pull_up;
     const std::string known =
         tool::before_text(board.look_with_pin(5, "gpio_in"), {{0, 5}}, options);
     CHECK_THAT(known, ContainsSubstring("as an input, bias pull-up:\n"));
@@ -394,7 +394,7 @@ sudo nightlatch check.
 
 TEST_CASE("a bias that was asked for is requested, and stands in the block", "[watch]") {
     Watch watch({{0, 5}});
-    watch.options.bias = config::Bias::pull_down;
+    watch.options.bias = lines::Bias::pull_down;
     watch.start();
     FakeLine& button = watch.board.soc.lines[5];
     watch.edge(button, true);
@@ -499,8 +499,8 @@ TEST_CASE("when one line cannot be had, none is kept", "[watch]") {
     const auto started =
         tool::Watching::start(*loop,
                               board.gpio.places(),
-                              {{{"gpiochip0", "1"}, config::Bias::as_is, false, false},
-                               {{"gpiochip0", "5"}, config::Bias::as_is, false, false}},
+                              {{{"gpiochip0", "1"}, lines::Bias::as_is, false, false},
+                               {{"gpiochip0", "5"}, lines::Bias::as_is, false, false}},
                               60s);
     REQUIRE_FALSE(started);
     CHECK(started.error().trouble == Trouble::unsupported);

@@ -13,7 +13,7 @@ using Catch::Matchers::ContainsSubstring;
 
 namespace {
 
-config::LineName at(const char* chip, const char* line) {
+lines::LineName at(const char* chip, const char* line) {
     return {chip, line};
 }
 

@@ -34,9 +34,9 @@ TEST_CASE("what is left out has its documented default", "[config]") {
     CHECK(loaded.diagnostics.empty());
     REQUIRE(loaded.settings);
     const Settings& settings = *loaded.settings;
-    CHECK(settings.button.where == LineName{"soc-gpio", "FRONT_BUTTON"});
+    CHECK(settings.button.where == lines::LineName{"soc-gpio", "FRONT_BUTTON"});
     CHECK(settings.button.active_low);
-    CHECK(settings.button.bias == Bias::as_is);
+    CHECK(settings.button.bias == lines::Bias::as_is);
     CHECK(settings.core.press_interval == 30ms);
     CHECK(settings.core.release_interval == 30ms);
     CHECK(settings.core.stuck_after == 30s);
@@ -97,9 +97,9 @@ refused = "pulse 1 s 0 s"
     CHECK(loaded.diagnostics.empty());
     REQUIRE(loaded.settings);
     const Settings& settings = *loaded.settings;
-    CHECK(settings.button.where == LineName{"/dev/gpiochip0", "17"});
+    CHECK(settings.button.where == lines::LineName{"/dev/gpiochip0", "17"});
     CHECK_FALSE(settings.button.active_low);
-    CHECK(settings.button.bias == Bias::pull_down);
+    CHECK(settings.button.bias == lines::Bias::pull_down);
     CHECK(settings.core.press_interval == 20ms);
     CHECK(settings.core.release_interval == 160ms);
     CHECK(settings.core.stuck_after == 1min);
@@ -107,7 +107,8 @@ refused = "pulse 1 s 0 s"
     CHECK(settings.core.stages == std::vector{core::Stage{"again", 10s, core::Action::reboot}});
     CHECK(settings.core.inhibitors == core::Inhibitors::override_them);
     CHECK(settings.core.without_post_halt == core::WithoutPostHalt::allow);
-    CHECK(settings.post_halt == PostHalt{LineName{"soc-gpio", "SUPPLY_RELEASE"}, false, 100ms});
+    CHECK(settings.post_halt ==
+          PostHalt{lines::LineName{"soc-gpio", "SUPPLY_RELEASE"}, false, 100ms});
     REQUIRE(settings.feedback.size() == 2);
     const Feedback& led = settings.feedback[0];
     CHECK(std::get<LedName>(led.output).name == "front");
@@ -119,7 +120,7 @@ refused = "pulse 1 s 0 s"
     CHECK(shown(led, core::CueName::fault) == core::Pattern{core::PatternKind::blink, 50ms, 50ms});
     const Feedback& buzzer = settings.feedback[1];
     CHECK(std::get<FeedbackLine>(buzzer.output) ==
-          FeedbackLine{LineName{"soc-gpio", "BUZZER"}, true});
+          FeedbackLine{lines::LineName{"soc-gpio", "BUZZER"}, true});
     CHECK(shown(buzzer, core::CueName::holding) == core::Pattern{});
 }
 

@@ -38,13 +38,13 @@ TEST_CASE("names with quotes and backslashes survive printing", "[config]") {
 }
 
 TEST_CASE("a button's block says only what was asked for, and loads again as it was", "[config]") {
-    const Button by_name{{"soc-gpio", "FRONT_BUTTON"}, true, Bias::as_is};
+    const Button by_name{{"soc-gpio", "FRONT_BUTTON"}, true, lines::Bias::as_is};
     CHECK(button_block(by_name) == R"([button]
 chip = "soc-gpio"
 line = "FRONT_BUTTON"
 pressed = "low"
 )");
-    const Button by_offset{{"a \"label\" \\", "17"}, false, Bias::pull_down};
+    const Button by_offset{{"a \"label\" \\", "17"}, false, lines::Bias::pull_down};
     for (const Button& button : {by_name, by_offset}) {
         const Loaded loaded =
             load(button_block(button) + "[[stage]]\nname = \"off\"\nhold = \"3 s\"\n"

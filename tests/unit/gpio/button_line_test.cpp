@@ -35,7 +35,7 @@ struct Board {
     GpioButtonLine line{gpio.places()};
 
     [[nodiscard]] static ports::LineRequest wanted() {
-        return {{"soc-gpio", "FRONT_BUTTON"}, config::Bias::pull_up, true};
+        return {{"soc-gpio", "FRONT_BUTTON"}, lines::Bias::pull_up, true};
     }
 
     Error refusal(const ports::LineRequest& request) {
@@ -49,7 +49,7 @@ struct Board {
     Error refusal() { return refusal(wanted()); }
 
     Error refusal(const std::string& chip_name, const std::string& line_name) {
-        return refusal({{chip_name, line_name}, config::Bias::as_is, false});
+        return refusal({{chip_name, line_name}, lines::Bias::as_is, false});
     }
 
     std::vector<ports::LineEvent> drain() {
@@ -103,14 +103,14 @@ TEST_CASE("the button line is asked for once, as an input with everything the se
 
 TEST_CASE("each bias reaches the kernel as itself", "[gpio]") {
     Board board;
-    const auto bias_for = [&board](config::Bias bias) {
+    const auto bias_for = [&board](lines::Bias bias) {
         REQUIRE(board.line.open({{"soc-gpio", "2"}, bias, false}));
         return board.button.request->bias;
     };
-    CHECK(bias_for(config::Bias::as_is) == GPIOD_LINE_BIAS_AS_IS);
-    CHECK(bias_for(config::Bias::none) == GPIOD_LINE_BIAS_DISABLED);
-    CHECK(bias_for(config::Bias::pull_up) == GPIOD_LINE_BIAS_PULL_UP);
-    CHECK(bias_for(config::Bias::pull_down) == GPIOD_LINE_BIAS_PULL_DOWN);
+    CHECK(bias_for(lines::Bias::as_is) == GPIOD_LINE_BIAS_AS_IS);
+    CHECK(bias_for(lines::Bias::none) == GPIOD_LINE_BIAS_DISABLED);
+    CHECK(bias_for(lines::Bias::pull_up) == GPIOD_LINE_BIAS_PULL_UP);
+    CHECK(bias_for(lines::Bias::pull_down) == GPIOD_LINE_BIAS_PULL_DOWN);
 }
 
 TEST_CASE("a chip answers to its label, its name, its path, and a link to it", "[gpio]") {
@@ -124,7 +124,7 @@ TEST_CASE("a chip answers to its label, its name, its path, and a link to it", "
                                     std::string("gpiochip4"),
                                     dev + "/front-panel"}) {
         INFO(chip);
-        const auto facts = board.line.open({{chip, "2"}, config::Bias::as_is, false});
+        const auto facts = board.line.open({{chip, "2"}, lines::Bias::as_is, false});
         REQUIRE(facts);
         CHECK(facts->chip_name == "gpiochip0");
     }
@@ -157,7 +157,7 @@ TEST_CASE("pressed is active whatever the polarity, for the level and for edges 
     const bool pressed_high = !active_low;
     Board board;
     board.button.high = !pressed_high;
-    REQUIRE(board.line.open({{"soc-gpio", "FRONT_BUTTON"}, config::Bias::as_is, active_low}));
+    REQUIRE(board.line.open({{"soc-gpio", "FRONT_BUTTON"}, lines::Bias::as_is, active_low}));
     CHECK(*board.line.level() == Level::inactive);
 
     board.gpio.edge(board.button, pressed_high, at(5s));
@@ -175,7 +175,7 @@ TEST_CASE("pressed is active whatever the polarity, for the level and for edges 
 
 TEST_CASE("merged edges come as a sample that equals the one before", "[gpio]") {
     Board board;
-    REQUIRE(board.line.open({{"soc-gpio", "2"}, config::Bias::as_is, false}));
+    REQUIRE(board.line.open({{"soc-gpio", "2"}, lines::Bias::as_is, false}));
     board.gpio.edge(board.button, true, at(1s));
     board.gpio.merged_edges(board.button, at(2s));
     const auto events = board.drain();
@@ -188,7 +188,7 @@ TEST_CASE("merged edges come as a sample that equals the one before", "[gpio]") 
 
 TEST_CASE("draining never blocks, and takes no more than there is room for", "[gpio]") {
     Board board;
-    REQUIRE(board.line.open({{"soc-gpio", "2"}, config::Bias::as_is, false}));
+    REQUIRE(board.line.open({{"soc-gpio", "2"}, lines::Bias::as_is, false}));
     std::array<ports::LineEvent, 3> three{};
     CHECK(*board.line.drain(three) == 0);
     for (int i = 0; i < 5; ++i) {
@@ -206,7 +206,7 @@ TEST_CASE("draining never blocks, and takes no more than there is room for", "[g
 
 TEST_CASE("an overflow loses the oldest edges and shows as a gap in the numbers", "[gpio]") {
     Board board;
-    REQUIRE(board.line.open({{"soc-gpio", "2"}, config::Bias::as_is, false}));
+    REQUIRE(board.line.open({{"soc-gpio", "2"}, lines::Bias::as_is, false}));
     for (int i = 0; i < 1024 + 7; ++i) {
         board.gpio.edge(board.button, i % 2 == 0, at(1s + i * 1ms));
     }
@@ -218,7 +218,7 @@ TEST_CASE("an overflow loses the oldest edges and shows as a gap in the numbers"
 
 TEST_CASE("sequence numbers go on where the kernel's 32 bits begin again", "[gpio]") {
     Board board;
-    REQUIRE(board.line.open({{"soc-gpio", "2"}, config::Bias::as_is, false}));
+    REQUIRE(board.line.open({{"soc-gpio", "2"}, lines::Bias::as_is, false}));
     board.button.seqno = 0xffff'fffd;
     for (int i = 0; i < 4; ++i) {
         board.gpio.edge(board.button, i % 2 == 0, at(1s + i * 1ms));
@@ -232,7 +232,7 @@ TEST_CASE("sequence numbers go on where the kernel's 32 bits begin again", "[gpi
 
 TEST_CASE("an edge costs no allocation", "[gpio]") {
     Board board;
-    REQUIRE(board.line.open({{"soc-gpio", "2"}, config::Bias::as_is, false}));
+    REQUIRE(board.line.open({{"soc-gpio", "2"}, lines::Bias::as_is, false}));
     std::array<ports::LineEvent, 64> events{};
     for (int i = 0; i < 50; ++i) {
         board.gpio.edge(board.button, i % 2 == 0, at(1s + i * 1ms));
@@ -317,7 +317,7 @@ TEST_CASE("two chips of one label are ambiguous, and both are named", "[gpio]") 
                Equals("3 GPIO chips are labelled \"soc-gpio\": give the name of one instead, "
                       "gpiochip0 [soc-gpio] (4 lines), gpiochip2 [soc-gpio] (1 line), "
                       "gpiochip10 [soc-gpio] (2 lines)"));
-    CHECK(board.line.open({{"gpiochip0", "FRONT_BUTTON"}, config::Bias::as_is, false}));
+    CHECK(board.line.open({{"gpiochip0", "FRONT_BUTTON"}, lines::Bias::as_is, false}));
 }
 
 TEST_CASE("a held line names its holder", "[gpio]") {
@@ -395,7 +395,7 @@ TEST_CASE("missing permission tells the missing rule from the missing group", "[
     CHECK(board.refusal("gpiochip5", "2").trouble == Trouble::no_chip);
     // One that is there and open to us is had, whatever the others are.
     board.gpio.add(1, "expander", {"FRONT_BUTTON"});
-    CHECK(board.line.open({{"expander", "0"}, config::Bias::as_is, false}));
+    CHECK(board.line.open({{"expander", "0"}, lines::Bias::as_is, false}));
 }
 
 TEST_CASE("a device that belongs to a group names the group", "[gpio]") {

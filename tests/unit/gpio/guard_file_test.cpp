@@ -14,9 +14,9 @@
 using namespace nightlatch;
 using namespace std::chrono_literals;
 using Catch::Matchers::ContainsSubstring;
-using config::Bias;
 using guard::GuardFile;
 using guard::parse_guard_text;
+using lines::Bias;
 using test::TemporaryDirectory;
 
 namespace {

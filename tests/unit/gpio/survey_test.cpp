@@ -27,7 +27,7 @@ void link_to(const FakeGpio& gpio, const std::string& from, const std::string& t
 }
 
 gpio::Wanted button() {
-    return {{"soc-gpio", "FRONT_BUTTON"}, config::Bias::pull_up, true, false};
+    return {{"soc-gpio", "FRONT_BUTTON"}, lines::Bias::pull_up, true, false};
 }
 
 }  // namespace
@@ -57,7 +57,7 @@ TEST_CASE("a survey tells of each chip's lines what the kernel says, by number",
     CHECK(lines[2].output);
     CHECK(lines[2].active_low);
     CHECK(lines[2].consumer == "supply-release");
-    CHECK(lines[2].bias == config::Bias::as_is);
+    CHECK(lines[2].bias == lines::Bias::as_is);
 }
 
 TEST_CASE("a survey tells the links that lead to a chip, in folders below too", "[gpio]") {

@@ -159,7 +159,7 @@ TEST_CASE("another line is watched by the same procedure, and its edges are not 
         rehearsal::PressScript{Level::inactive, press_at(1s), 0s}, clock, {});
     Elsewhere owner;
     supervisor::WatchedLine line({alarm, clock, core, owner}, 1);
-    line.open({{"soc-gpio", "BATTERY_LOW"}, config::Bias::pull_up, true}, core::ResyncWhy::start);
+    line.open({{"soc-gpio", "BATTERY_LOW"}, lines::Bias::pull_up, true}, core::ResyncWhy::start);
     REQUIRE(line.is_open());
     clock.time += 5s;
     CHECK(line.drain());
