@@ -121,8 +121,8 @@ private:
     }
 
     void read_parts() {
-        const auto transistors = library_transistors();
-        if (const auto* part = part_named("main_switch", transistors, &find_transistor)) {
+        const auto known = library_transistors();
+        if (const auto* part = part_named("main_switch", known, &find_transistor)) {
             check_channel("main_switch", *part, true);
             circuit_.parts.main_threshold = part->threshold.value;
             circuit_.main_switch = {{part->on.begin(), part->on.end()},
@@ -130,11 +130,11 @@ private:
                                     part->current_limit.value,
                                     part->thermal_resistance.value};
         }
-        if (const auto* part = part_named("latch_transistor", transistors, &find_transistor)) {
+        if (const auto* part = part_named("latch_transistor", known, &find_transistor)) {
             check_channel("latch_transistor", *part, false);
             circuit_.parts.latch_threshold = part->threshold.value;
         }
-        if (const auto* part = part_named("release_transistor", transistors, &find_transistor)) {
+        if (const auto* part = part_named("release_transistor", known, &find_transistor)) {
             check_channel("release_transistor", *part, false);
             circuit_.parts.release_threshold = part->threshold.value;
             circuit_.parts.release_resistance = Spread::exactly(part->on.front().ohms);
