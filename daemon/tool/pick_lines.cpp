@@ -2,7 +2,6 @@
 #include "daemon/tool/pick_lines.hpp"
 
 #include "base/text.hpp"
-#include "config/diagnostic.hpp"
 #include "lines/find.hpp"
 
 #include <algorithm>
