@@ -52,6 +52,19 @@ std::vector<std::string> chip_devices(const std::string& directory) {
     return devices;
 }
 
+namespace {
+
+/// Adds the link, unless it leads nowhere.
+void add_link(std::vector<Link>& links, const std::filesystem::path& path) {
+    std::error_code nowhere;
+    const auto target = std::filesystem::canonical(path, nowhere);
+    if (!nowhere) {
+        links.push_back({path.string(), target.string()});
+    }
+}
+
+}  // namespace
+
 std::vector<Link> links_below(const std::string& directory) {
     std::vector<Link> links;
     const dev_t here = file_system_of(directory);
@@ -63,10 +76,7 @@ std::vector<Link> links_below(const std::string& directory) {
          entry.increment(error)) {
         std::error_code no_answer;
         if (entry->is_symlink(no_answer)) {
-            const auto target = std::filesystem::canonical(entry->path(), no_answer);
-            if (!no_answer) {
-                links.push_back({entry->path().string(), target.string()});
-            }
+            add_link(links, entry->path());
         } else if (entry->is_directory(no_answer) && file_system_of(entry->path()) != here) {
             entry.disable_recursion_pending();
         }

@@ -29,33 +29,29 @@ public:
 
     // What a value is made of is converted without being asked: a list of members would be nothing
     // but casts. NOLINTBEGIN(google-explicit-constructor)
-    Json(std::nullptr_t = nullptr) {}
+    Json(std::nullptr_t = nullptr);
 
     template <std::same_as<bool> T>
-    Json(T value) : value_(value) {}  // not what only converts to bool, as any pointer does
+    Json(T value);  // not what only converts to bool, as any pointer does
 
     template <std::integral T>
 
-    requires(!std::same_as<T, bool>) Json(T value) : value_(static_cast<std::int64_t>(value)) {
-        NIGHTLATCH_ENSURE(std::in_range<std::int64_t>(value));
-    }
+    requires(!std::same_as<T, bool>) Json(T value);
 
     /// JSON has no infinity: what is not finite is null.
     Json(double value);
 
-    Json(std::string text) : value_(std::move(text)) {}
-
-    Json(std::string_view text) : value_(std::string(text)) {}
-
-    Json(const char* text) : value_(std::string(text)) {}
+    Json(std::string text);
+    Json(std::string_view text);
+    Json(const char* text);
 
     Json(std::initializer_list<Member> members);
 
     template <class T>
-    Json(const std::vector<T>& all) : value_(Array(all.begin(), all.end())) {}
+    Json(const std::vector<T>& all);
 
     template <class T>
-    Json(const std::optional<T>& one) : Json(one ? Json(*one) : Json()) {}
+    Json(const std::optional<T>& one);
 
     // NOLINTEND(google-explicit-constructor)
 
@@ -78,6 +74,23 @@ struct Json::Member {
     std::string name;
     Json value;
 };
+
+// Only here is a member a whole type, which the variant asks for.
+
+template <std::same_as<bool> T>
+Json::Json(T value) : value_(value) {}
+
+template <std::integral T>
+
+requires(!std::same_as<T, bool>) Json::Json(T value) : value_(static_cast<std::int64_t>(value)) {
+    NIGHTLATCH_ENSURE(std::in_range<std::int64_t>(value));
+}
+
+template <class T>
+Json::Json(const std::vector<T>& all) : value_(Array(all.begin(), all.end())) {}
+
+template <class T>
+Json::Json(const std::optional<T>& one) : Json(one ? Json(*one) : Json()) {}
 
 /// Whole microseconds, rounded down: the one form of a time in what programs read, in members whose
 /// names end in _us.

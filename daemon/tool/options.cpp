@@ -73,7 +73,7 @@ Options& Options::flag(std::string_view name, bool& into, std::string_view help)
 Options& Options::one_of(std::string_view spec,
                          const std::vector<std::string_view>& words,
                          std::string_view help,
-                         std::function<void(std::size_t)> choose) {
+                         const std::function<void(std::size_t)>& choose) {
     const std::string name(spec.substr(0, spec.find(' ')));
     return one(spec, help, [=](const std::string& typed) -> std::string {
         const auto found = std::find(words.begin(), words.end(), typed);
@@ -92,13 +92,13 @@ Options& Options::time(std::string_view spec,
     const std::string name(spec.substr(0, spec.find(' ')));
     const std::string wrong = name + " is " + to_text(range.least) + " to " + to_text(range.most) +
                               ", with its unit: " + name + " " + in_quotes(to_text(into));
-    return one(spec, help, [range, &into, wrong](const std::string& typed) {
+    return one(spec, help, [range, &into, wrong](const std::string& typed) -> std::string {
         const auto read = parse_duration(typed);
         if (!read || *read < range.least || *read > range.most) {
-            return wrong;
+            return {wrong};
         }
         into = *read;
-        return std::string();
+        return "";
     });
 }
 

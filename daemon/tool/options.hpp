@@ -38,6 +38,9 @@ struct Range {
     T most;
 };
 
+template <class T>
+Range(T, T) -> Range<T>;
+
 /// What a command can be told, bound to where it goes; what is not typed stays as it was. `spec` is
 /// an option with its value's placeholder, "--root DIR", or of what goes by its place "FILE".
 class Options {
@@ -75,6 +78,7 @@ public:
     template <class Words, class T>
     Options& choice(std::string_view spec, const Words& words, T& into, std::string_view help) {
         std::vector<std::string_view> texts;
+        texts.reserve(words.size());
         for (const auto& word : words) {
             texts.push_back(word.text);
         }
@@ -126,7 +130,7 @@ private:
     Options& one_of(std::string_view spec,
                     const std::vector<std::string_view>& words,
                     std::string_view help,
-                    std::function<void(std::size_t)> choose);
+                    const std::function<void(std::size_t)>& choose);
     Options& whole(std::string_view spec,
                    Range<std::uint64_t> range,
                    std::string_view help,

@@ -34,15 +34,12 @@ void say_several_chips(const Scene& scene,
 
 void say_several_lines(const Scene& scene,
                        const NamedLine& line,
-                       const lines::Chip& chip,
-                       const lines::NotOne& not_one,
+                       std::vector<std::string> several,
                        Findings& findings) {
     Finding& finding = findings.error(config_place(scene, std::string(line.key) + ".line"),
                                       "Several lines are named " + in_quotes(line.where.line) +
                                           ": which one is meant cannot be known.");
-    for (const std::size_t candidate : not_one.candidates) {
-        finding.evidence.push_back(chip.name + " line " + std::to_string(candidate));
-    }
+    finding.evidence = std::move(several);
     finding.remedy = "Give the line's offset instead of its name.";
 }
 
@@ -58,7 +55,11 @@ void say_ambiguous(const Scene& scene, const NamedLine& line, Findings& findings
     const lines::Chip& found = (*scene.facts->chips)[*chip];
     const auto offset = lines::find_line(found, line.where.line);
     if (!offset && offset.error().why == lines::Why::several_lines) {
-        say_several_lines(scene, line, found, offset.error(), findings);
+        std::vector<std::string> several;
+        for (const std::size_t candidate : offset.error().candidates) {
+            several.push_back(found.name + " line " + std::to_string(candidate));
+        }
+        say_several_lines(scene, line, std::move(several), findings);
     }
 }
 

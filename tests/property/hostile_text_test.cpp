@@ -119,7 +119,9 @@ TEST_CASE("sentences about lines and their holders are one line each", "[hostile
     HostileNames names(test::seed_for("hostile lines"));
     for (int round = 0; round < rounds; ++round) {
         gpio::LinePlace place;
-        const lines::Chip chip{.name = "gpiochip0", .label = names.next_string()};
+        lines::Chip chip;
+        chip.name = "gpiochip0";
+        chip.label = names.next_string();
         place.chip = lines::text_of(chip);
         place.offset = 5;
         place.name = names.next_string();

@@ -45,7 +45,7 @@ public:
     /// Any text that may be written for a chip.
     std::string chip_text() {
         const std::string dev = gpio.places().dev;
-        const std::string name = dice_.pick(names_);
+        std::string name = dice_.pick(names_);
         switch (dice_.below(5)) {
         case 0:
         case 1:
@@ -80,11 +80,12 @@ private:
             if (dice_.one_in(3)) {
                 continue;
             }
-            const std::string target = dice_.pick(targets);
-            fs::create_symlink(dice_.one_in(2)
-                                   ? dev + "/" + target
-                                   : (name.find('/') == std::string::npos ? "" : "../") + target,
-                               fs::path(dev) / name);
+            std::string target = name.find('/') == std::string::npos ? "" : "../";
+            if (dice_.one_in(2)) {
+                target = dev + "/";
+            }
+            target += dice_.pick(targets);
+            fs::create_symlink(target, fs::path(dev) / name);
             targets.emplace_back(name);
         }
     }

@@ -21,9 +21,11 @@ using Json = nlohmann::json;
 constexpr const char* capture = "Time [s],BTN\n0,1\n1,0\n1.0000005,1\n1.001,0\n4.2,1\n6,1\n";
 
 /// The paths of members that are times and no whole numbers (or null), or times in another unit.
+// As deep as an answer is. NOLINTNEXTLINE(misc-no-recursion)
 void find_wrong_times(const Json& json, const std::string& path, std::string& found) {
     for (const auto& [name, value] : json.items()) {
-        const std::string here = path + "/" + name;
+        std::string here = path;
+        here += "/" + name;
         const bool wrong_number = name.ends_with("_us") && value.is_number_float();
         if (wrong_number || name.ends_with("_s") || name.ends_with("_days")) {
             found += here + "\n";

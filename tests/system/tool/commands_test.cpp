@@ -4,6 +4,7 @@
 #include "daemon/tool/commands.hpp"
 #include "desk.hpp"
 
+#include <iterator>
 #include <set>
 #include <sstream>
 
@@ -80,7 +81,10 @@ TEST_CASE("every command is in the general manual, and each option in the comman
         const std::string& page = own.empty() ? general : own;
         for (const std::string& option : options_of(command)) {
             const bool told = option == "--help" || page.find(option) != std::string::npos;
-            missing += told ? "" : name + " " + option + "\n";
+            if (!told) {
+                missing += name;
+                missing += " " + option + "\n";
+            }
         }
     }
     CHECK(missing.empty());
@@ -149,7 +153,8 @@ TEST_CASE("the configuration is named the same way by every command that reads i
     }
     for (const char* command : {"check", "circuit"}) {
         INFO(command);
-        const std::string by_option = run_tool(command + (" --config " + unit)).out;
+        const std::string word = command;
+        const std::string by_option = run_tool(word + (" --config " + unit)).out;
         CHECK(run_tool(command + (" " + unit)).out == by_option);
         CHECK(run_tool(command + (" --config " + unit + " " + unit)).out == by_option);
         const Ran two = run_tool(command + (" --config other.toml " + unit));
