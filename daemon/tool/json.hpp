@@ -16,6 +16,9 @@
 
 namespace nightlatch::tool {
 
+template <class T>
+concept WholeNumber = std::integral<T> && !std::same_as<T, bool>;
+
 /// A value of JSON [RFC 8259]: what the commands answer programs with. An object is written from
 /// its members in braces, {{"chip", name}, {"line", 17}}, and keeps their order; every other value
 /// comes from what it is in C++, a list also from a std::vector, null from an empty std::optional.
@@ -34,9 +37,8 @@ public:
     template <std::same_as<bool> T>
     Json(T value);  // not what only converts to bool, as any pointer does
 
-    template <std::integral T>
-
-    requires(!std::same_as<T, bool>) Json(T value);
+    template <WholeNumber T>
+    Json(T value);
 
     /// JSON has no infinity: what is not finite is null.
     Json(double value);
@@ -80,9 +82,8 @@ struct Json::Member {
 template <std::same_as<bool> T>
 Json::Json(T value) : value_(value) {}
 
-template <std::integral T>
-
-requires(!std::same_as<T, bool>) Json::Json(T value) : value_(static_cast<std::int64_t>(value)) {
+template <WholeNumber T>
+Json::Json(T value) : value_(static_cast<std::int64_t>(value)) {
     NIGHTLATCH_ENSURE(std::in_range<std::int64_t>(value));
 }
 
