@@ -30,7 +30,7 @@ void check_page(const std::string& name, const Facts& facts, const ReportStyle& 
 
 TEST_CASE("the page of a unit with which nothing is wrong", "[audit][golden]") {
     check_page("good", good_unit());
-    check_page("good-all", good_unit(), {true, 80, false});
+    check_page("good-all", good_unit(), {true, {80, false}});
 }
 
 TEST_CASE("the page of a unit without a post-halt node, with the firmware's file",

@@ -78,8 +78,8 @@ std::string line_that_steers(std::string_view shown) {
         shown.remove_prefix(std::min(end + 1, shown.size()));
         line.remove_prefix(std::min(line.find_first_not_of('\t'), line.size()));
         // Indented, the tabs stand behind blanks.
-        const std::string_view words = trimmed(line, " \t");
-        if (!is_safe(words) || words.starts_with(forged)) {
+        const std::string_view said = trimmed(line, " \t");
+        if (!is_safe(said) || said.starts_with(forged)) {
             return safe(line);
         }
     }
