@@ -19,6 +19,9 @@ namespace nightlatch::tool {
 template <class T>
 concept WholeNumber = std::integral<T> && !std::same_as<T, bool>;
 
+// A value holds values, so what copies and destroys it calls itself, as deep as our answers are.
+// NOLINTBEGIN(misc-no-recursion)
+
 /// A value of JSON [RFC 8259]: what the commands answer programs with. An object is written from
 /// its members in braces, {{"chip", name}, {"line", 17}}, and keeps their order; every other value
 /// comes from what it is in C++, a list also from a std::vector, null from an empty std::optional.
@@ -76,6 +79,8 @@ struct Json::Member {
     std::string name;
     Json value;
 };
+
+// NOLINTEND(misc-no-recursion)
 
 // Only here is a member a whole type, which the variant asks for.
 

@@ -90,15 +90,15 @@ Options& Options::time(std::string_view spec,
                        Duration& into,
                        std::string_view help) {
     const std::string name(spec.substr(0, spec.find(' ')));
-    const std::string wrong = name + " is " + to_text(range.least) + " to " + to_text(range.most) +
-                              ", with its unit: " + name + " " + in_quotes(to_text(into));
-    return one(spec, help, [range, &into, wrong](const std::string& typed) -> std::string {
+    std::string wrong = name + " is " + to_text(range.least) + " to " + to_text(range.most) +
+                        ", with its unit: " + name + " " + in_quotes(to_text(into));
+    return one(spec, help, [range, &into, wrong = std::move(wrong)](const std::string& typed) {
         const auto read = parse_duration(typed);
         if (!read || *read < range.least || *read > range.most) {
-            return {wrong};
+            return std::string(wrong);
         }
         into = *read;
-        return "";
+        return std::string();
     });
 }
 
