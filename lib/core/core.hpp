@@ -150,7 +150,7 @@ private:
     Instant state_until_ = never;  ///< end of countdown, of patience (asked), of the refusal
     std::optional<ActionOut> unconfirmed_;  ///< leaves by the next advance()
     bool own_request_ = false;              ///< the shutdown under way is the one we asked for
-    bool holding_back_ = false;  ///< leaving waits for the finger
+    bool holding_back_ = false;             ///< leaving waits for the finger
     bool lock_wanted_ = true;
 
     LineState line_ = LineState::opening;
