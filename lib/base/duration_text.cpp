@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: MIT
 #include "base/duration_text.hpp"
 
+#include "base/decimal.hpp"
 #include "base/text.hpp"
 
 #include <algorithm>
@@ -16,43 +17,18 @@ using namespace std::chrono_literals;
 struct Unit {
     std::string_view name;
     Duration length;
+    Duration grain;  ///< `length` over ten to `exponent`: a decimal fraction of it is counted so
+    int exponent;
 };
 
-constexpr std::array units{
-    Unit{"h", 1h}, Unit{"min", 1min}, Unit{"s", 1s}, Unit{"ms", 1ms}, Unit{"us", 1us}};
+constexpr std::array units{Unit{"h", 1h, 36ns, 11},
+                           Unit{"min", 1min, 6ns, 10},
+                           Unit{"s", 1s, 1ns, 9},
+                           Unit{"ms", 1ms, 1ns, 6},
+                           Unit{"us", 1us, 1ns, 3}};
 
 constexpr Duration longest = 24h;
 constexpr std::string_view allowed = R"(a number with a unit: "500 us", "30 ms", "1.5 s", "2 min")";
-
-/// Digits and at most one point, as a count of billionths, so that no rounding of floats comes in.
-struct Number {
-    std::int64_t billionths = 0;
-    std::size_t length = 0;
-    bool ok = false;
-};
-
-Number read_number(std::string_view text) {
-    constexpr std::int64_t one = 1'000'000'000;
-    constexpr std::int64_t most = 100'000'000;  // keeps every product below inside 64 bits
-    Number number;
-    std::int64_t whole = 0;
-    while (number.length < text.size() && is_digit(text[number.length]) && whole <= most) {
-        whole = whole * 10 + (text[number.length++] - '0');
-    }
-    number.ok = number.length > 0 && whole <= most;
-    std::int64_t fraction = 0;
-    if (number.ok && number.length < text.size() && text[number.length] == '.') {
-        const std::size_t first = ++number.length;
-        std::int64_t weight = one / 10;
-        for (; number.length < text.size() && is_digit(text[number.length]); ++number.length) {
-            fraction += weight * (text[number.length] - '0');
-            weight /= 10;
-        }
-        number.ok = number.length > first;
-    }
-    number.billionths = whole * one + fraction;
-    return number;
-}
 
 std::string with_unit(Duration duration, const Unit& unit) {
     const auto whole = duration / unit.length;
@@ -88,33 +64,25 @@ std::string text_of_length(Duration duration) {
 }  // namespace
 
 Result<Duration, std::string> parse_duration(std::string_view text) {
-    const Number number = read_number(text);
-    if (!number.ok) {
+    const std::string_view number = number_at_front(text);
+    if (number.empty()) {
         return Unexpected{std::string("expected ") + std::string(allowed)};
     }
-    std::string_view rest = text.substr(number.length);
+    std::string_view rest = text.substr(number.size());
     rest.remove_prefix(std::min(rest.find_first_not_of(' '), rest.size()));
-    for (const Unit& unit : units) {
-        if (unit.name != rest) {
-            continue;
-        }
-        const std::int64_t whole = number.billionths / 1'000'000'000;
-        const std::int64_t part = number.billionths % 1'000'000'000;
-        if (whole > longest / unit.length) {
-            return Unexpected{std::string("longer than 24 h")};
-        }
-        // The part is in billionths of the unit; dividing the unit first keeps it inside 64 bits.
-        const Duration duration =
-            whole * unit.length + Duration(part * (unit.length.count() / 1'000) / 1'000'000);
-        if (duration > longest) {
-            return Unexpected{std::string("longer than 24 h")};
-        }
-        return duration;
-    }
     if (rest.empty()) {
         return Unexpected{std::string("has no unit; expected ") + std::string(allowed)};
     }
-    return Unexpected{in_quotes(rest) + " is no unit; use us, ms, s, min or h"};
+    const auto* const unit =
+        std::find_if(units.begin(), units.end(), [&](const Unit& one) { return one.name == rest; });
+    if (unit == units.end()) {
+        return Unexpected{in_quotes(rest) + " is no unit; use us, ms, s, min or h"};
+    }
+    const Decimal grains = decimal_of(number, unit->exponent);
+    if (!grains.is_number() || grains.value > longest / unit->grain) {
+        return Unexpected{std::string("longer than 24 h")};
+    }
+    return grains.value * unit->grain;
 }
 
 std::string to_text(Duration duration) {

@@ -10,8 +10,8 @@
 namespace nightlatch {
 
 /// Reads "30 ms", "1.5 s", "2min": a number, optional blanks, and one of us, ms, s, min, h.
-/// Range: 0 to 24 h. Anything else (a bare number too) gives one sentence that says what is
-/// allowed.
+/// Range: 0 to 24 h, to the nanosecond (of hours and minutes, to 36 and 6 of them). Anything else,
+/// a bare number too, gives one sentence that says what is allowed.
 Result<Duration, std::string> parse_duration(std::string_view text);
 
 /// The shortest exact text that parse_duration reads back: "30 ms", "1.5 s", "2 min".

@@ -27,6 +27,7 @@ enum class Trouble {
 struct Error {
     Trouble trouble = Trouble::other;
     std::string text;
+    int number = 0;  ///< the errno behind it, 0 where there is none; the text says it in words
 };
 
 template <class E>

@@ -1,11 +1,11 @@
 // SPDX-License-Identifier: MIT
-#include "wave/decimal.hpp"
+#include "base/decimal.hpp"
 
 #include <algorithm>
 #include <charconv>
 #include <optional>
 
-namespace nightlatch::wave {
+namespace nightlatch {
 namespace {
 
 constexpr std::uint64_t largest =
@@ -94,6 +94,17 @@ std::optional<std::uint64_t> rounded(const Digits& digits, std::int64_t before) 
 
 }  // namespace
 
+std::string_view number_at_front(std::string_view text) noexcept {
+    std::string_view rest = text;
+    const std::size_t whole = take_digits(rest).size();
+    if (whole == 0 || !rest.starts_with('.')) {
+        return text.substr(0, whole);
+    }
+    rest.remove_prefix(1);
+    const std::size_t part = take_digits(rest).size();
+    return part == 0 ? std::string_view() : text.substr(0, whole + 1 + part);
+}
+
 Decimal decimal_of(std::string_view text, int exponent, char mark) noexcept {
     const bool negative = text.starts_with('-');
     if (negative || text.starts_with('+')) {
@@ -113,4 +124,4 @@ Decimal decimal_of(std::string_view text, int exponent, char mark) noexcept {
     return {Decimal::Kind::number, negative ? -with_sign : with_sign};
 }
 
-}  // namespace nightlatch::wave
+}  // namespace nightlatch
