@@ -1,10 +1,10 @@
 // SPDX-License-Identifier: MIT
 #include "wave/csv_layout.hpp"
 
+#include "base/decimal.hpp"
 #include "base/duration_text.hpp"
 #include "wave/csv_preamble.hpp"
 #include "wave/csv_time_name.hpp"
-#include "wave/decimal.hpp"
 
 #include <algorithm>
 #include <utility>

@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: MIT
 #include "wave/csv_preamble.hpp"
 
-#include "wave/decimal.hpp"
+#include "base/decimal.hpp"
 
 #include <algorithm>
 #include <array>

@@ -1,10 +1,10 @@
 // SPDX-License-Identifier: MIT
 #include "wave/csv_reader.hpp"
 
+#include "base/decimal.hpp"
 #include "base/duration_text.hpp"
 #include "wave/csv_layout.hpp"
 #include "wave/csv_rows.hpp"
-#include "wave/decimal.hpp"
 #include "wave/limits.hpp"
 #include "wave/problems.hpp"
 #include "wave/samples.hpp"

@@ -2,10 +2,14 @@
 // Any bytes give a reading that keeps its promises, never a crash; the fuzzers look for longer.
 #include "fuzz/capture_promises.hpp"
 #include "unit/config/mutator.hpp"
-#include "wave/csv_reader.hpp"
+#include "wave/formats.hpp"
 #include "wave/vcd_reader.hpp"
 
-#include <functional>
+#include <algorithm>
+#include <cctype>
+#include <filesystem>
+#include <fstream>
+#include <iterator>
 
 #include <catch2/catch_test_macros.hpp>
 
@@ -23,22 +27,26 @@ const std::vector<std::string> dumps{
     "$version x $end $timescale 10 ms $end $var wire 1 \" button [0] $end $var real 64 ' v $end\n"
     "$enddefinitions $end $comment 1\" $end #3 r0.5 ' 1\"\n$dumpoff x\" $end\n#4 0\"\n"};
 
-const std::vector<std::string> tables{
-    "Time [ms],button\n0,0\n1,1\n2.5,0\n3,x\n4,1\n",
-    "; a comment\n0;low\n0,5;high\n0,75;L\n1,5 ms;-\n",
-    "; Channels (2/2): button, lamp\n; Samplerate: 3 MHz\nnanoseconds,logic,logic\n333,0,0\n"
-    "666,1,0\n999,1,1\n",
-    "; Channels (1/1): button\nMETA samplerate: 2500000\nlogic\n0\n1\n0\n"};
-
-CaptureRead dump(std::string_view text, std::string_view signal) {
-    return read_vcd(text, signal);
+std::string in_small_letters(std::string_view word) {
+    std::string small(word);
+    std::transform(small.begin(), small.end(), small.begin(), [](unsigned char c) {
+        return static_cast<char>(std::tolower(c));
+    });
+    return small;
 }
 
-CaptureRead table(std::string_view text, std::string_view signal) {
-    return read_csv(text, signal);
+/// The texts that the format's fuzzer begins with.
+std::vector<std::string> corpus(const Format& format) {
+    const std::filesystem::path folder =
+        std::filesystem::path(FUZZERS) / "corpus" / in_small_letters(format.word);
+    std::vector<std::string> texts;
+    for (const auto& file : std::filesystem::directory_iterator(folder)) {
+        std::ifstream stream(file.path(), std::ios::binary);
+        texts.emplace_back(std::istreambuf_iterator<char>(stream),
+                           std::istreambuf_iterator<char>());
+    }
+    return texts;
 }
-
-using Reader = std::function<CaptureRead(std::string_view, std::string_view)>;
 
 /// How much of what came of all texts was there to break a promise?
 struct Tally {
@@ -46,24 +54,15 @@ struct Tally {
     std::size_t problems = 0;
 };
 
-void check(const std::string& text, const Reader& reader, Tally& tally) {
+void check(const std::string& text, const Format& format, Tally& tally) {
     for (const char* signal : {"", "button"}) {
-        const CaptureRead read = reader(text, signal);
+        const CaptureRead read = format.read(text, signal, most_captured_edges);
         if (const std::string promise = test::broken(read, text); !promise.empty()) {
             FAIL(promise << "\nof this text:\n" << text);
         }
         tally.edges += read.capture ? read.capture->edges.size() : 0;
         tally.problems += read.problems.size();
     }
-}
-
-void check_damaged(const std::vector<std::string>& texts, const Reader& reader, Dice& dice) {
-    Tally tally;
-    for (int i = 0; i < 4'000; ++i) {
-        check(test::mutated(dice, texts, texts), reader, tally);
-    }
-    CHECK(tally.edges > 1'000);
-    CHECK(tally.problems > 1'000);
 }
 
 }  // namespace
@@ -73,20 +72,34 @@ TEST_CASE("random bytes give a reading that keeps its promises", "[wave][bytes]"
     Tally tally;
     for (int i = 0; i < 2'000; ++i) {
         const std::string text = test::random_bytes(dice, 400);
-        check(text, dump, tally);
-        check(text, table, tally);
+        for (const Format& format : formats()) {
+            check(text, format, tally);
+        }
     }
     CHECK(tally.problems > 1'000);
 }
 
-TEST_CASE("damaged dumps give a reading that keeps its promises", "[wave][bytes]") {
-    Dice dice(test::seed_for("damaged dumps"));
-    check_damaged(dumps, dump, dice);
+TEST_CASE("a damaged capture of each format gives a reading that keeps its promises",
+          "[wave][bytes]") {
+    for (const Format& format : formats()) {
+        CAPTURE(format.word);
+        Dice dice(test::seed_for("damaged " + std::string(format.word)));
+        const std::vector<std::string> texts = corpus(format);
+        REQUIRE_FALSE(texts.empty());
+        Tally tally;
+        for (int i = 0; i < 4'000; ++i) {
+            check(test::mutated(dice, texts, texts), format, tally);
+        }
+        CHECK(tally.edges > 1'000);
+        CHECK(tally.problems > 1'000);
+    }
 }
 
-TEST_CASE("damaged tables give a reading that keeps its promises", "[wave][bytes]") {
-    Dice dice(test::seed_for("damaged tables"));
-    check_damaged(tables, table, dice);
+TEST_CASE("each format of captures has a fuzzer", "[wave][bytes]") {
+    for (const Format& format : formats()) {
+        const std::string fuzzer = in_small_letters(format.word) + "_fuzz.cpp";
+        CHECK(std::filesystem::exists(std::filesystem::path(FUZZERS) / fuzzer));
+    }
 }
 
 TEST_CASE("a comment before a damaged dump moves every place by one line", "[wave][bytes]") {
