@@ -18,14 +18,6 @@ namespace limits = core::limits;
 /// Nobody lets go between two stages that are closer than this.
 constexpr Duration least_gap = 500ms;
 
-std::string line_number(Place place) {
-    return "line " + std::to_string(place.line);
-}
-
-std::string shown(Duration duration) {
-    return in_quotes(to_text(duration));
-}
-
 void check_hold(const Draft& draft, std::size_t at, Reader& reader) {
     const core::Settings& core = draft.settings.core;
     const auto place = draft.place("stage.hold", at);
@@ -197,8 +189,7 @@ void check_feedbacks(const Draft& draft, Reader& reader) {
         const bool shows =
             std::any_of(core::all_cues.begin(), core::all_cues.end(), [&](core::CueName cue) {
                 return !draft.place("feedback." + std::string(core::text_of(cue)), i) ||
-                       draft.settings.feedback[i].patterns[static_cast<std::size_t>(cue)].kind !=
-                           core::PatternKind::off;
+                       core::shows(draft.settings.feedback[i].looks, cue);
             });
         if (!shows) {
             reader.warning((*draft.places("feedback"))[i],
@@ -295,6 +286,7 @@ void check_contradictions(const Draft& draft, Reader& reader) {
     check_threshold(draft, reader);
     check_grace(draft, reader);
     check_feedbacks(draft, reader);
+    check_alarms(draft, reader);
     const std::vector<OutputUse> uses = uses_of(draft);
     for (std::size_t i = 0; i < uses.size(); ++i) {
         for (std::size_t j = 0; j < i; ++j) {

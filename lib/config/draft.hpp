@@ -1,10 +1,13 @@
 // SPDX-License-Identifier: MIT
 #pragma once
 
+#include "base/duration_text.hpp"
+#include "base/text.hpp"
 #include "config/keys.hpp"
 #include "config/reader.hpp"
 
 #include <optional>
+#include <string>
 #include <string_view>
 #include <vector>
 
@@ -39,5 +42,21 @@ struct Draft {
 
 /// The rules that look at more than one value.
 void check_contradictions(const Draft& draft, Reader& reader);
+
+/// Those of them that are about alarms (alarm_rules.cpp).
+void check_alarms(const Draft& draft, Reader& reader);
+
+/// What works and may be hard on the person at the button (Loaded::advice).
+void advise(const Draft& draft, Reader& reader);
+
+// For their sentences.
+
+inline std::string line_number(Place place) {
+    return "line " + std::to_string(place.line);
+}
+
+inline std::string shown(Duration duration) {
+    return in_quotes(nightlatch::to_text(duration));
+}
 
 }  // namespace nightlatch::config

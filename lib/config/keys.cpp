@@ -21,6 +21,7 @@ constexpr std::size_t longest_gpio_name = 31;
 /// [include/uapi/linux/uleds.h, LED_MAX_NAME_SIZE: 64 with the ending NUL]
 constexpr std::size_t longest_led_name = 63;
 constexpr std::size_t longest_stage_name = 63;
+constexpr std::size_t longest_alarm_name = longest_stage_name;
 
 constexpr DurationRange debounce_range{0s, 1s};
 
@@ -76,6 +77,39 @@ constexpr std::array leave_keys{
         .sentence = "What to do when the kernel would not raise the post-halt line"},
 };
 
+constexpr std::array alarm_keys{
+    Key{.name = "name", .kind = Kind::name, .absent = Absent::wrong, .longest = longest_alarm_name,
+        .member = member<&Settings::core, &core::Settings::alarms, &core::Alarm::name>,
+        .sentence = "What the alarm is called"},
+    Key{.name = "chip", .kind = Kind::chip, .absent = Absent::wrong, .longest = longest_gpio_name,
+        .member = member<&Settings::alarm_lines, &AlarmLine::where, &lines::LineName::chip>,
+        .sentence = "The alarm's line"},
+    Key{.name = "line", .kind = Kind::line, .absent = Absent::wrong, .longest = longest_gpio_name,
+        .member = member<&Settings::alarm_lines, &AlarmLine::where, &lines::LineName::line>,
+        .sentence = "The alarm's line"},
+    Key{.name = "active", .kind = Kind::word, .absent = Absent::wrong, .words = texts_of<level_words>,
+        .member = word_member<level_words, &Settings::alarm_lines, &AlarmLine::active_low>,
+        .sentence = "The level that is the alarm"},
+    Key{.name = "bias", .kind = Kind::word, .words = texts_of<bias_words>,
+        .member = word_member<bias_words, &Settings::alarm_lines, &AlarmLine::bias>,
+        .sentence = "The resistor inside the chip"},
+    Key{.name = "lasting", .kind = Kind::duration, .range = {100ms, 1h},
+        .member = member<&Settings::core, &core::Settings::alarms, &core::Alarm::lasting>,
+        .sentence = "How long the level must last"},
+    Key{.name = "at_start", .kind = Kind::word, .words = texts_of<at_start_words>,
+        .member = word_member<at_start_words, &Settings::core, &core::Settings::alarms, &core::Alarm::at_start>,
+        .sentence = "A level that is there at the first start in a boot"},
+    Key{.name = "inhibitors", .kind = Kind::word, .words = texts_of<inhibitor_words>,
+        .member = word_member<inhibitor_words, &Settings::core, &core::Settings::alarms, &core::Alarm::inhibitors>,
+        .sentence = "What to do when another program holds a block lock of the login manager's"},
+    Key{.name = "repeat", .kind = Kind::duration, .absent = Absent::unstated, .range = {10s, 24h},
+        .member = member<&Settings::core, &core::Settings::alarms, &core::Alarm::repeat>,
+        .sentence = "How long after a refusal it asks again"},
+    Key{.name = "action", .kind = Kind::word, .words = texts_of<action_words>,
+        .member = word_member<action_words, &Settings::core, &core::Settings::alarms, &core::Alarm::action>,
+        .sentence = "What is done"},
+};
+
 constexpr std::array post_halt_keys{
     Key{.name = "chip", .kind = Kind::chip, .absent = Absent::wrong, .goes_with = GoesWith::line, .longest = longest_gpio_name,
         .member = member<&Settings::post_halt, &PostHalt::where, &lines::LineName::chip>,
@@ -110,21 +144,41 @@ constexpr std::array output_keys{
 template <core::CueName Cue>
 constexpr Member cue_member{
     [](const Settings& settings, std::size_t at) -> std::optional<KeyValue> {
-        return settings.feedback[at].patterns[static_cast<std::size_t>(Cue)];
+        const core::Looks& looks = settings.feedback[at].looks;
+        const bool by_stage = Cue == core::CueName::ready && !looks.ready_by_stage.empty();
+        return by_stage ? std::nullopt
+                        : std::optional<KeyValue>(looks.by_cue[static_cast<std::size_t>(Cue)]);
     },
     [](Settings& settings, std::size_t at, const KeyValue& value) {
-        settings.feedback[at].patterns[static_cast<std::size_t>(Cue)] =
-            std::get<core::Pattern>(value);
+        core::Looks& looks = settings.feedback[at].looks;
+        looks.by_cue[static_cast<std::size_t>(Cue)] = std::get<core::Pattern>(value);
+        if (Cue == core::CueName::ready) {
+            looks.ready_by_stage.clear();
+        }
+    }};
+
+constexpr StageMember ready_of_stage{
+    [](const Settings& settings, std::size_t at, std::size_t stage) -> std::optional<KeyValue> {
+        const auto& looks = settings.feedback[at].looks.ready_by_stage;
+        return stage < looks.size() ? std::optional<KeyValue>(looks[stage]) : std::nullopt;
+    },
+    [](Settings& settings, std::size_t at, std::size_t stage, const KeyValue& value) {
+        auto& looks = settings.feedback[at].looks.ready_by_stage;
+        looks.resize(settings.core.stages.size());
+        looks[stage] = std::get<core::Pattern>(value);
     }};
 
 /// The output, then a key for each cue that the core has.
 constexpr auto feedback_keys = []<std::size_t... Cue>(std::index_sequence<Cue...>) {
     std::array<Key, output_keys.size() + core::cue_count> keys;
     std::copy(output_keys.begin(), output_keys.end(), keys.begin());
-    ((keys[output_keys.size() + Cue] = Key{.name = core::text_of(core::all_cues[Cue]),
-                                           .kind = Kind::pattern,
-                                           .member = cue_member<core::all_cues[Cue]>,
-                                           .sentence = "What each cue looks like"}),
+    ((keys[output_keys.size() + Cue] =
+          Key{.name = core::text_of(core::all_cues[Cue]),
+              .kind = Kind::pattern,
+              .member = cue_member<core::all_cues[Cue]>,
+              .by_stage =
+                  core::all_cues[Cue] == core::CueName::ready ? ready_of_stage : StageMember{},
+              .sentence = "What each cue looks like"}),
      ...);
     return keys;
 }
@@ -146,6 +200,10 @@ std::size_t feedback_count(const Settings& settings) {
     return settings.feedback.size();
 }
 
+std::size_t alarm_count(const Settings& settings) {
+    return settings.core.alarms.size();
+}
+
 std::size_t circuit_count(const Settings& settings) {
     return settings.circuit ? 1 : 0;
 }
@@ -158,19 +216,20 @@ void add_feedback(Settings& settings) {
     settings.feedback.emplace_back();
 }
 
+void add_alarm(Settings& settings) {
+    settings.core.alarms.emplace_back();
+    settings.alarm_lines.emplace_back();
+}
+
 constexpr std::array format{
     KnownSection{"button", "[button]", button_keys, "the button", one},
     KnownSection{"stage", "[[stage]]", stage_keys, "", stage_count, add_stage},
     KnownSection{"leave", "[leave]", leave_keys, "", one},
     KnownSection{"post_halt", "[post_halt]", post_halt_keys, "[post_halt]", one},
-    KnownSection{"feedback",
-                 "[[feedback]]",
-                 feedback_keys,
-                 "another [[feedback]]",
-                 feedback_count,
-                 add_feedback},
-    // Of later versions.
-    KnownSection{"alarm", "[[alarm]]", {}, "", none},
+    KnownSection{
+        "feedback", "[[feedback]]", feedback_keys, "a [[feedback]]", feedback_count, add_feedback},
+    KnownSection{"alarm", "[[alarm]]", alarm_keys, "an [[alarm]]", alarm_count, add_alarm},
+    // Of a later version.
     KnownSection{"logbook", "[logbook]", {}, "", none},
     KnownSection{"circuit", "[circuit]", {}, "", circuit_count}};
 
@@ -221,6 +280,22 @@ const Key& key_named(std::string_view full_name) {
     return *key;
 }
 
+namespace {
+
+void add_by_stage(const Key& key,
+                  const Settings& settings,
+                  std::size_t at,
+                  std::vector<ShownKey>& shown) {
+    for (std::size_t stage = 0; stage < settings.core.stages.size(); ++stage) {
+        if (auto value = key.by_stage.get(settings, at, stage)) {
+            const std::string& name = settings.core.stages[stage].name;
+            shown.push_back({key.name, name, key.kind, std::move(*value), true});
+        }
+    }
+}
+
+}  // namespace
+
 std::vector<ShownKey> shown_keys(const KnownSection& section,
                                  const Settings& settings,
                                  std::size_t at) {
@@ -228,6 +303,9 @@ std::vector<ShownKey> shown_keys(const KnownSection& section,
     for (const Key& key : section.keys) {
         if (auto value = key.member.get(settings, at)) {
             shown.push_back({key.name, key.part, key.kind, std::move(*value)});
+        }
+        if (key.by_stage.get != nullptr) {
+            add_by_stage(key, settings, at, shown);
         }
     }
     if (section.name == "circuit" && settings.circuit) {

@@ -29,7 +29,7 @@ enum class Kind : unsigned char {
 enum class Absent : unsigned char {
     wrong,     ///< it must be given
     standard,  ///< it has the value that it has in new settings
-    unstated,  ///< nothing is said, so nothing can be judged
+    unstated,  ///< nothing is said: it has no value, as its sentence explains
 };
 
 /// Where a key is read: everywhere, or only where its section names a line or an LED.
@@ -49,6 +49,18 @@ struct Member {
     void (*set)(Settings& settings, std::size_t at, const KeyValue& value) = nullptr;
 };
 
+/// Where a value for each stage is kept, by the stage's index; of the kind `pattern` only.
+struct StageMember {
+    /// Nothing when one value stands for all stages.
+    std::optional<KeyValue> (*get)(const Settings& settings,
+                                   std::size_t at,
+                                   std::size_t stage) = nullptr;
+    void (*set)(Settings& settings,
+                std::size_t at,
+                std::size_t stage,
+                const KeyValue& value) = nullptr;
+};
+
 /// One key: whoever reads, checks, prints or documents the configuration takes it from here.
 struct Key {
     std::string_view name;
@@ -60,6 +72,7 @@ struct Key {
     DurationRange range{};
     std::span<const std::string_view> words{};
     Member member{};
+    StageMember by_stage{};       ///< of a key that may be a table by the stages' names; else empty
     std::string_view sentence{};  ///< as the manual has it: "The button's line"
 };
 
@@ -90,9 +103,10 @@ const Key& key_named(std::string_view full_name);
 /// A key as it stands in settings.
 struct ShownKey {
     std::string_view name;
-    std::string_view part;
+    std::string_view part;  ///< or a stage's name, as long as the settings are there
     Kind kind;
     KeyValue value;
+    bool by_stage = false;  ///< `part` is a stage's name, any text
 };
 
 /// What is stated in one section, [circuit] too.

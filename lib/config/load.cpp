@@ -8,6 +8,7 @@
 #include "config/read_value.hpp"
 
 #include <algorithm>
+#include <numeric>
 #include <utility>
 
 namespace nightlatch::config {
@@ -80,7 +81,11 @@ private:
 
     /// `name` is the key's in `section`, which may be the table of a key with parts.
     void read_key(const Key& key, std::string_view name, const Section& section) {
-        if (const Entry* entry = find(*section.table, name)) {
+        const Entry* entry = find(*section.table, name);
+        const auto* table = entry == nullptr ? nullptr : std::get_if<Table>(&entry->value.data);
+        if (table != nullptr && key.by_stage.set != nullptr) {
+            read_by_stage(key, {full_key(section, name), table, entry->value.place});
+        } else if (entry != nullptr) {
             if (auto value = read_value(key, entry->value, full_key(section, name), reader_)) {
                 take(key, *value, entry->value.place);
             }
@@ -89,6 +94,49 @@ private:
         } else if (key.absent == Absent::standard) {
             draft_.keys.push_back({&key, at_, section.place});
         }
+    }
+
+    /// A pattern for each stage that is named; the others are dark.
+    void read_by_stage(const Key& key, const Section& table) {
+        for (std::size_t i = 0; i < draft_.settings.core.stages.size(); ++i) {
+            key.by_stage.set(draft_.settings, at_, i, core::Pattern{});
+        }
+        Key of_one = key;
+        of_one.by_stage = {};  // in here there is no further table
+        bool whole = true;
+        for (const Entry& entry : *table.table) {
+            const std::string name = full_key(table, entry.key);
+            const auto stage = find_stage(entry, name);
+            const auto value = read_value(of_one, entry.value, name, reader_);
+            whole = whole && stage && value;
+            if (stage && value) {
+                key.by_stage.set(draft_.settings, at_, *stage, *value);
+            }
+        }
+        if (whole) {
+            draft_.keys.push_back({&key, at_, table.place});
+        }
+    }
+
+    /// Where a stage's name is wrong or missing, that has been said already.
+    std::optional<std::size_t> find_stage(const Entry& entry, const std::string& name) {
+        const std::vector<core::Stage>& stages = draft_.settings.core.stages;
+        std::vector<std::string_view> names;
+        for (std::size_t i = 0; i < stages.size(); ++i) {
+            if (!draft_.place("stage.name", i)) {
+                return std::nullopt;
+            }
+            names.emplace_back(stages[i].name);
+        }
+        const auto found = std::find(names.begin(), names.end(), entry.key);
+        if (found == names.end()) {
+            if (!names.empty()) {
+                reader_.error(
+                    entry.place, name, "is the name of no stage" + allowed_text(entry.key, names));
+            }
+            return std::nullopt;
+        }
+        return static_cast<std::size_t>(found - names.begin());
     }
 
     /// A table of the parts, or one value for all of them.
@@ -162,12 +210,65 @@ void read_sections(const Table& root, const KnownSection& known, Draft& draft, R
     draft.sections.push_back(std::move(read));
 }
 
+/// Of a text that is no TOML as a whole: its [[feedback]] sections that are some by themselves. A
+/// section ends where a line begins with a bracket.
+std::string parsable_feedback(std::string_view text) {
+    std::string kept;
+    std::string section;
+    const auto end_section = [&] {
+        kept += parse_document(section) ? section : std::string();
+        section.clear();
+    };
+    bool inside = false;
+    while (!text.empty()) {
+        const std::size_t end = std::min(text.find('\n'), text.size() - 1) + 1;
+        const std::string_view line = text.substr(0, end);
+        const std::string_view words = trimmed(line);
+        if (words.starts_with('[')) {
+            end_section();
+            inside = words.starts_with("[[feedback]]");
+        }
+        section += inside ? line : std::string_view();
+        text.remove_prefix(end);
+    }
+    end_section();
+    return kept;
+}
+
+bool shows_fault(const Draft& draft, std::size_t at) {
+    const bool led = draft.place("feedback.led", at).has_value();
+    const bool line = draft.place("feedback.chip", at) && draft.place("feedback.line", at) &&
+                      draft.place("feedback.active", at);
+    const core::Pattern& fault =
+        draft.settings.feedback[at].looks.by_cue[static_cast<std::size_t>(core::CueName::fault)];
+    return (led || line) && fault.kind != core::PatternKind::off;
+}
+
+/// By hold, and what is kept by a stage's index with them.
+void sort_stages(Settings& settings) {
+    const std::vector<core::Stage> stages = settings.core.stages;
+    std::vector<std::size_t> order(stages.size());
+    std::iota(order.begin(), order.end(), std::size_t{0});
+    std::sort(order.begin(), order.end(), [&](std::size_t a, std::size_t b) {
+        return stages[a].hold < stages[b].hold;
+    });
+    for (std::size_t i = 0; i < order.size(); ++i) {
+        settings.core.stages[i] = stages[order[i]];
+    }
+    for (Feedback& feedback : settings.feedback) {
+        const std::vector<core::Pattern> looks = feedback.looks.ready_by_stage;
+        for (std::size_t i = 0; i < looks.size(); ++i) {
+            feedback.looks.ready_by_stage[i] = looks[order[i]];
+        }
+    }
+}
+
 }  // namespace
 
 Loaded load(std::string_view text) {
     const auto document = parse_document(text);
     if (!document) {
-        return {std::nullopt, {document.error()}};
+        return {std::nullopt, {document.error()}, {}};
     }
     Reader reader;
     Draft draft;
@@ -180,15 +281,38 @@ Loaded load(std::string_view text) {
     }
     draft.settings.circuit = read_circuit_section(root, reader);
     check_contradictions(draft, reader);
-    Loaded loaded{std::nullopt, reader.take()};
+    Reader adviser;
+    advise(draft, adviser);
+    Loaded loaded{std::nullopt, reader.take(), adviser.take()};
     if (!has_errors(loaded.diagnostics)) {
-        auto& stages = draft.settings.core.stages;
-        std::sort(stages.begin(), stages.end(), [](const core::Stage& a, const core::Stage& b) {
-            return a.hold < b.hold;
-        });
+        sort_stages(draft.settings);
         loaded.settings = std::move(draft.settings);
     }
     return loaded;
+}
+
+std::vector<Feedback> load_feedback(std::string_view text) {
+    auto document = parse_document(text);
+    if (!document) {
+        document = parse_document(parsable_feedback(text));
+    }
+    if (!document) {
+        return {};
+    }
+    Reader unheard;
+    Draft draft;
+    for (const KnownSection& known : known_sections()) {
+        if (known.name == "feedback") {
+            read_sections(document->root, known, draft, unheard);
+        }
+    }
+    std::vector<Feedback> shown;
+    for (std::size_t at = 0; at < draft.settings.feedback.size(); ++at) {
+        if (shows_fault(draft, at)) {
+            shown.push_back(std::move(draft.settings.feedback[at]));
+        }
+    }
+    return shown;
 }
 
 }  // namespace nightlatch::config

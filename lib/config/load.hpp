@@ -6,6 +6,7 @@
 
 #include <optional>
 #include <string_view>
+#include <vector>
 
 namespace nightlatch::config {
 
@@ -13,6 +14,10 @@ namespace nightlatch::config {
 struct [[nodiscard]] Loaded {
     std::optional<Settings> settings;  ///< there exactly when `diagnostics` has no error
     Diagnostics diagnostics;  ///< all of them, by place; warnings and notes also on success
+    /// What works as it stands and may be hard on the person at the button, or on the unit: by
+    /// place, warnings and notes for whoever writes the configuration. The service has no use for
+    /// them.
+    Diagnostics advice;
 };
 
 /// Reads and checks a configuration: TOML 1.0.0 [https://toml.io/en/v1.0.0], UTF-8, any bytes are
@@ -34,5 +39,9 @@ struct [[nodiscard]] LoadedCircuit {
 /// Only the section [circuit], whatever else the text has or lacks: a file with nothing else in it
 /// is as good as a whole configuration. Values are texts, since a bare number has no unit.
 LoadedCircuit load_circuit(std::string_view text);
+
+/// The [[feedback]] sections that can show that a configuration is bad, whatever else is wrong with
+/// it, also with its TOML: those whose output and look of `fault` can be read.
+std::vector<Feedback> load_feedback(std::string_view text);
 
 }  // namespace nightlatch::config

@@ -67,16 +67,10 @@ void check_keys(const Section& section, const KnownSection& known, Reader& reade
     }
 }
 
-/// Sections of the format that this version does not act on. An alarm that is silently not watched
-/// may cost the storage it was to save: an error. The others do not change when the board goes
-/// down.
+/// A section of the format that this version does not act on; it does not change when the board
+/// goes down.
 void check_later_section(const Entry& entry, Reader& reader) {
-    if (entry.key == "alarm") {
-        reader.error(entry.place,
-                     "alarm",
-                     "this version does not watch alarm lines, so the alarm would never come; "
-                     "remove the [[alarm]] sections and guard against it in another way");
-    } else if (entry.key == "logbook") {
+    if (entry.key == "logbook") {
         reader.warning(
             entry.place, "logbook", "this version keeps no logbook; nothing is recorded");
     }

@@ -1,13 +1,13 @@
 // SPDX-License-Identifier: MIT
 #include "config/pattern_text.hpp"
 
+#include "base/decimal.hpp"
 #include "base/duration_text.hpp"
 #include "base/nearest.hpp"
 #include "config/diagnostic.hpp"
 
 #include <algorithm>
 #include <array>
-#include <charconv>
 #include <cstdint>
 #include <optional>
 #include <vector>
@@ -45,30 +45,14 @@ std::vector<std::string> words_of(std::string_view text) {
     }
 }
 
-std::size_t digits_in(std::string_view text) {
-    return std::min(text.find_first_not_of("0123456789"), text.size());
-}
-
 /// Thousandths of a hertz from "4 Hz", "2.5 Hz": digits, and a point with one to three more.
 std::optional<std::int64_t> millihertz(std::string_view text) {
-    const std::size_t whole = digits_in(text);
-    std::string thousandths(text.substr(0, whole));
-    text.remove_prefix(whole);
-    std::string_view decimals;
-    if (text.starts_with('.')) {
-        decimals = text.substr(1, digits_in(text.substr(1)));
-        text.remove_prefix(1 + decimals.size());
-        if (decimals.empty()) {
-            return std::nullopt;
-        }
-    }
-    if (whole < 1 || whole > 6 || decimals.size() > 3 || (text != " Hz" && text != "Hz")) {
-        return std::nullopt;
-    }
-    thousandths += std::string(decimals) + std::string(3 - decimals.size(), '0');
-    std::int64_t value = 0;
-    std::from_chars(thousandths.data(), thousandths.data() + thousandths.size(), value);
-    return value;
+    const std::string_view number = number_at_front(text);
+    const std::string_view unit = text.substr(number.size());
+    const std::size_t decimals = number.size() - std::min(number.find('.'), number.size());
+    const Decimal value = decimal_of(number, 3);
+    const bool good = value.is_number() && decimals <= 4 && (unit == " Hz" || unit == "Hz");
+    return good ? std::optional(value.value) : std::nullopt;
 }
 
 Result<Pattern, std::string> parse_blink(const std::vector<std::string>& words) {

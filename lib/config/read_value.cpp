@@ -69,8 +69,16 @@ std::optional<KeyValue> read_led(const Key& key,
     return led;
 }
 
-std::optional<KeyValue> read_pattern(const Value& value, const std::string& name, Reader& reader) {
-    const std::string* text = reader.text_in(value, name, "a pattern in double quotes");
+std::optional<KeyValue> read_pattern(const Key& key,
+                                     const Value& value,
+                                     const std::string& name,
+                                     Reader& reader) {
+    const std::string* text = reader.text_in(
+        value,
+        name,
+        key.by_stage.set == nullptr
+            ? "a pattern in double quotes"
+            : R"(a pattern in double quotes, or one for each stage: { off = "on" })");
     if (text == nullptr) {
         return std::nullopt;
     }
@@ -106,7 +114,7 @@ std::optional<KeyValue> read_value(const Key& key,
         return word ? std::optional<KeyValue>(std::string(key.words[*word])) : std::nullopt;
     }
     case Kind::pattern:
-        return read_pattern(value, name, reader);
+        return read_pattern(key, value, name, reader);
     }
     return std::nullopt;
 }

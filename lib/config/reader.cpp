@@ -9,12 +9,15 @@
 
 namespace nightlatch::config {
 
+bool is_bare_key(std::string_view key) noexcept {
+    return !key.empty() && std::all_of(key.begin(), key.end(), [](char c) {
+        return (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z') || (c >= '0' && c <= '9') ||
+               c == '_' || c == '-';
+    });
+}
+
 std::string full_key(const Section& section, std::string_view key) {
-    const bool bare =
-        !key.empty() && key.size() <= 40 && std::all_of(key.begin(), key.end(), [](char c) {
-            return (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z') || (c >= '0' && c <= '9') ||
-                   c == '_' || c == '-';
-        });
+    const bool bare = key.size() <= 40 && is_bare_key(key);
     const std::string shown = bare ? std::string(key) : in_quotes(key);
     return section.name.empty() ? shown : section.name + "." + shown;
 }

@@ -27,6 +27,9 @@ struct Section {
     Place place;
 };
 
+/// A key that TOML takes without quotes.
+bool is_bare_key(std::string_view key) noexcept;
+
 std::string full_key(const Section& section, std::string_view key);
 
 /// " (low, high; did you mean "low"?)": what is allowed and, where there is one, the nearest.

@@ -2,12 +2,10 @@
 #pragma once
 
 #include "config/diagnostic.hpp"
-#include "core/cue.hpp"
-#include "core/pattern.hpp"
+#include "core/looks.hpp"
 #include "core/settings.hpp"
 #include "lines/chip.hpp"
 
-#include <array>
 #include <optional>
 #include <string>
 #include <variant>
@@ -21,6 +19,15 @@ struct Button {
     lines::Bias bias = lines::Bias::as_is;
 
     bool operator==(const Button&) const = default;
+};
+
+/// Where an alarm's level is read; what it means is in core::Alarm.
+struct AlarmLine {
+    lines::LineName where;
+    bool active_low = true;  ///< active = "low"
+    lines::Bias bias = lines::Bias::as_is;
+
+    bool operator==(const AlarmLine&) const = default;
 };
 
 /// What the person's circuit expects; what is not stated cannot be judged.
@@ -48,7 +55,7 @@ struct FeedbackLine {
 
 struct Feedback {
     std::variant<LedName, FeedbackLine> output;
-    std::array<core::Pattern, core::cue_count> patterns{};  ///< by CueName
+    core::Looks looks;
 
     bool operator==(const Feedback&) const = default;
 };
@@ -77,6 +84,7 @@ struct CircuitSection {
 struct Settings {
     Button button;
     core::Settings core;
+    std::vector<AlarmLine> alarm_lines;  ///< one for each of core.alarms
     PostHalt post_halt;
     std::vector<Feedback> feedback;
     std::optional<CircuitSection> circuit;

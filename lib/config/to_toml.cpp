@@ -3,6 +3,7 @@
 
 #include "base/text.hpp"
 #include "config/keys.hpp"
+#include "config/reader.hpp"
 
 #include <string_view>
 #include <vector>
@@ -10,22 +11,15 @@
 namespace nightlatch::config {
 namespace {
 
-/// A basic string [https://toml.io/en/v1.0.0#string], whose escapes are those of safe().
-std::string text_value(std::string_view text) {
-    std::string result = "\"";
-    for (const char c : text) {
-        if (c == '"' || c == '\\') {
-            result += '\\';
-        }
-        result += c;
-    }
-    return safe(result) + "\"";
-}
-
 std::string toml_value(const ShownKey& key) {
     const std::string text = text_of(key.value);
     const bool offset = key.kind == Kind::line && all_digits(text);
-    return offset ? text : text_value(text);
+    return offset ? text : toml_string(text);
+}
+
+/// A stage's name may be any text, and is then quoted.
+std::string toml_part(const ShownKey& key) {
+    return key.by_stage && !is_bare_key(key.part) ? toml_string(key.part) : std::string(key.part);
 }
 
 /// The header, then a line a key; a key that takes a table has its parts in one line.
@@ -40,13 +34,24 @@ std::string section_text(std::string_view header, const std::vector<ShownKey>& k
         }
         const bool first = i == 0 || keys[i - 1].name != key.name;
         const bool last = i + 1 == keys.size() || keys[i + 1].name != key.name;
-        text += (first ? name + " = { " : ", ") + std::string(key.part) + " = " + toml_value(key) +
+        text += (first ? name + " = { " : ", ") + toml_part(key) + " = " + toml_value(key) +
                 (last ? " }\n" : "");
     }
     return text;
 }
 
 }  // namespace
+
+std::string toml_string(std::string_view text) {
+    std::string result = "\"";
+    for (const char c : text) {
+        if (c == '"' || c == '\\') {
+            result += '\\';
+        }
+        result += c;
+    }
+    return safe(result) + "\"";
+}
 
 std::string button_block(const Button& button) {
     Settings settings;

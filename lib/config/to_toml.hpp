@@ -4,8 +4,13 @@
 #include "config/settings.hpp"
 
 #include <string>
+#include <string_view>
 
 namespace nightlatch::config {
+
+/// A text as a basic string, with its quotes [https://toml.io/en/v1.0.0#string]; the escapes beside
+/// \" and \\ are those of safe(). The text is UTF-8.
+std::string toml_string(std::string_view text);
 
 /// The settings as a complete configuration, every key written out: load(to_toml(s)) gives s again
 /// for every s that came from load().

@@ -32,6 +32,9 @@ inline constexpr std::array action_words{Word<core::Action>{"power-off", core::A
                                          Word<core::Action>{"reboot", core::Action::reboot},
                                          Word<core::Action>{"announce", core::Action::announce}};
 
+inline constexpr std::array at_start_words{Word<core::AtStart>{"ignore", core::AtStart::ignore},
+                                           Word<core::AtStart>{"count", core::AtStart::count}};
+
 inline constexpr std::array inhibitor_words{
     Word<core::Inhibitors>{"respect", core::Inhibitors::respect},
     Word<core::Inhibitors>{"override", core::Inhibitors::override_them}};

@@ -27,6 +27,13 @@ pressed = "low"
 name = "off"
 hold = "3 s"
 action = "power-off"
+
+[[alarm]]
+name = "battery low"
+chip = "soc-gpio"
+line = "BATTERY_LOW"
+active = "low"
+
 )";
 
 /// The one diagnostic of a configuration in which the key has that value.
@@ -124,7 +131,7 @@ TEST_CASE("the configuration takes every cue that the core has", "[config]") {
         CHECK(loaded.diagnostics.empty());
         for (const core::CueName other : core::all_cues) {
             const core::Pattern& shown =
-                loaded.settings->feedback[0].patterns[static_cast<std::size_t>(other)];
+                loaded.settings->feedback[0].looks.by_cue[static_cast<std::size_t>(other)];
             CHECK((shown.kind == core::PatternKind::on) == (other == cue));
         }
         const std::string line = name + " = \"on\"\n";

@@ -1,10 +1,12 @@
 // SPDX-License-Identifier: MIT
 // What is wrong with a configuration is tested file by file in tests/golden/config.
 #include "config/load.hpp"
+#include "config/to_toml.hpp"
 
 #include <string>
 
 #include <catch2/catch_test_macros.hpp>
+#include <catch2/generators/catch_generators.hpp>
 
 using namespace nightlatch;
 using namespace nightlatch::config;
@@ -24,10 +26,54 @@ action = "power-off"
 )";
 
 const core::Pattern& shown(const Feedback& feedback, core::CueName cue) {
-    return feedback.patterns[static_cast<std::size_t>(cue)];
+    return feedback.looks.by_cue[static_cast<std::size_t>(cue)];
 }
 
 }  // namespace
+
+TEST_CASE("each stage has its look by name, wherever it stands, and one that is not listed is dark",
+          "[config]") {
+    const Loaded loaded = load(least + R"(
+[[stage]]
+name = "start again"
+hold = "10 s"
+action = "reboot"
+
+[[stage]]
+name = "write now"
+hold = "1 s"
+action = "announce"
+
+[[feedback]]
+led = "lid"
+ready = { off = "on", "write now" = "blink 1 Hz" }
+
+[[feedback]]
+led = "door"
+ready = "on"
+)");
+    CHECK(loaded.diagnostics.empty());
+    REQUIRE(loaded.settings);
+    const core::Pattern on{core::PatternKind::on, 0s, 0s};
+    const std::vector<core::Pattern> of_lid{
+        {core::PatternKind::blink, 500ms, 500ms}, on, core::Pattern{}};
+    for (std::uint32_t stage = 0; stage < 3; ++stage) {
+        INFO(loaded.settings->core.stages[stage].name);
+        const core::Cue ready{.name = core::CueName::ready, .stage = stage};
+        CHECK(core::look_of(loaded.settings->feedback[0].looks, ready) == of_lid[stage]);
+        CHECK(core::look_of(loaded.settings->feedback[1].looks, ready) == on);
+        const core::Cue holding{.name = core::CueName::holding, .stage = stage};
+        CHECK(core::look_of(loaded.settings->feedback[0].looks, holding) == core::Pattern{});
+    }
+    CHECK(load(to_toml(*loaded.settings)).settings == loaded.settings);
+}
+
+TEST_CASE("an empty table of looks leaves every stage dark", "[config]") {
+    const Loaded loaded = load(least + "[[feedback]]\nled = \"lid\"\nrest = \"on\"\nready = {}\n");
+    REQUIRE(loaded.settings);
+    CHECK_FALSE(core::shows(loaded.settings->feedback[0].looks, core::CueName::ready));
+    CHECK(load(to_toml(*loaded.settings)).settings == loaded.settings);
+}
 
 TEST_CASE("what is left out has its documented default", "[config]") {
     const Loaded loaded = load(least);
@@ -199,4 +245,53 @@ TEST_CASE("a text of nothing but mistakes stays quick to judge", "[config]") {
     const Loaded loaded = load(stages);
     CHECK_FALSE(loaded.settings);
     CHECK(loaded.diagnostics.size() < 10);
+}
+
+TEST_CASE("of a bad configuration the outputs that can show a fault are found", "[config]") {
+    const std::string front = R"([[feedback]]
+led = "front"
+fault = "blink 4 Hz"
+ready = "whatever"
+
+)";
+    const std::string buzzer = R"([[feedback]]
+chip = "soc-gpio"
+line = "BUZZER"
+fault = "on"
+)";
+    const std::string no_output = "[[feedback]]\nled = 7\nfault = \"on\"\n";
+    const std::string no_look = "[[feedback]]\nled = \"rear\"\nfault = \"sometimes\"\n";
+    const std::string all = front + no_output + no_look + buzzer;
+    const std::string text = GENERATE_COPY(all,
+                                           "[buton]\n" + all,
+                                           least + all,
+                                           "pressed = low\n" + all,
+                                           "[button\n" + all,
+                                           all + "[leave\n",
+                                           front + "[[feedback]]\nled = \n" + buzzer,
+                                           front + "[leave]\ngrace = 5 s\n  " + buzzer,
+                                           front + buzzer + "x");
+    INFO(text);
+    REQUIRE_FALSE(load(text).settings);
+    const std::vector<Feedback> found = load_feedback(text);
+    REQUIRE(found.size() >= 1);
+    CHECK(std::get<LedName>(found.front().output) == LedName{"front"});
+    CHECK(shown(found.front(), core::CueName::fault).kind == core::PatternKind::blink);
+    if (!text.ends_with('x')) {  // else the last one is where the error is
+        REQUIRE(found.size() == 2);
+        CHECK(std::get<FeedbackLine>(found.back().output).where ==
+              lines::LineName{"soc-gpio", "BUZZER"});
+    }
+}
+
+TEST_CASE("a text without a readable output has none that can show a fault", "[config]") {
+    const std::string text = GENERATE(as<std::string>{},
+                                      "",
+                                      "[",
+                                      "feedback = 3",
+                                      "[[feedback]]",
+                                      "[[feedback]]\nled = \"a\"\nready = \"on\"",
+                                      "[[feedback]]\nled = \"a\"\nchip = \"b\"",
+                                      "[[feedback]]\nled = \"a\nfault = \"on\"");
+    CHECK(load_feedback(text).empty());
 }

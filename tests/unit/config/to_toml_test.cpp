@@ -37,6 +37,21 @@ TEST_CASE("names with quotes and backslashes survive printing", "[config]") {
     CHECK(again.settings == loaded.settings);
 }
 
+TEST_CASE("a look for each stage is printed in one line, by names that may be any text",
+          "[config]") {
+    const Loaded loaded =
+        load("[button]\nchip = 'soc-gpio'\nline = 17\npressed = \"low\"\n"
+             "[[stage]]\nname = 'save \"all\" = now.'\nhold = \"1 s\"\naction = \"announce\"\n"
+             "[[stage]]\nname = \"off\"\nhold = \"3 s\"\naction = \"power-off\"\n"
+             "[[feedback]]\nled = \"lid\"\nready = { off = \"on\" }\n");
+    REQUIRE(loaded.settings);
+    const std::string printed = to_toml(*loaded.settings);
+    CHECK_THAT(
+        printed,
+        ContainsSubstring("\nready = { \"save \\\"all\\\" = now.\" = \"off\", off = \"on\" }\n"));
+    CHECK(load(printed).settings == loaded.settings);
+}
+
 TEST_CASE("a button's block says only what was asked for, and loads again as it was", "[config]") {
     const Button by_name{{"soc-gpio", "FRONT_BUTTON"}, true, lines::Bias::as_is};
     CHECK(button_block(by_name) == R"([button]
