@@ -10,6 +10,7 @@
 #include <fstream>
 #include <functional>
 #include <iterator>
+#include <utility>
 #include <vector>
 
 #include <catch2/catch_test_macros.hpp>
@@ -32,6 +33,11 @@ using Load = std::function<Answer(const std::string&)>;
 Answer load_config(const std::string& text) {
     Loaded loaded = load(text);
     return {loaded.settings.has_value(), std::move(loaded.diagnostics)};
+}
+
+Answer load_advice(const std::string& text) {
+    Loaded loaded = load(text);
+    return {loaded.settings.has_value(), std::move(loaded.advice)};
 }
 
 Answer load_script(const std::string& text) {
@@ -113,6 +119,11 @@ TEST_CASE("each rule of the configuration speaks of its bad file and is silent o
     check_folder("config", 80, load_config);
 }
 
+TEST_CASE("each piece of advice speaks of its bad file and is silent on its good one",
+          "[config][golden]") {
+    check_folder("advice", 5, load_advice);
+}
+
 TEST_CASE("each rule of press scripts speaks of its bad file and is silent on its good one",
           "[script][golden]") {
     check_folder("press", 20, load_script);
@@ -125,5 +136,17 @@ TEST_CASE("the configurations that we hand out load without a word", "[config][g
         const Answer answer = load_config(content(path));
         CHECK(lines(answer, path).empty());
         CHECK(answer.taken);
+    }
+}
+
+TEST_CASE("the configurations that we hand out are advised of no more than they must be",
+          "[config][golden]") {
+    // Its template has no output, since none is known; the other announces.
+    for (const auto& [name, key] : {std::pair{"nightlatch.toml", "feedback"},
+                                    std::pair{"examples/tide-logger.toml", "stage.action"}}) {
+        INFO(name);
+        const Answer answer = load_advice(content(fs::path(EXAMPLES_FOLDER) / name));
+        REQUIRE(answer.said.size() == 1);
+        CHECK(answer.said[0].key == key);
     }
 }
