@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: MIT
-// The ways in and out, time, and moving from state to state. The line is in core_line.cpp, requests
-// and their life in core_requests.cpp.
+// The ways in and out, and moving from state to state. Time is in core_time.cpp, the line in
+// core_line.cpp, requests and their life in core_requests.cpp, shutdowns in core_shutdown.cpp,
+// alarms in core_alarms.cpp.
 //
 // Acting on release (R: released, P: pressed; D: debounce; H: the stage's hold):
 //
@@ -10,26 +11,34 @@
 //
 #include "core/core.hpp"
 
-#include "base/ensure.hpp"
-
 #include <algorithm>
+#include <type_traits>
 #include <utility>
 
 namespace nightlatch::core {
 
-Core::Core(std::shared_ptr<const Settings> settings) : settings_(std::move(settings)) {
-    debounce_.set_intervals(settings_->press_interval, settings_->release_interval);
+Core::Core(std::shared_ptr<const Settings> settings, const std::vector<KnownAlarm>& known)
+    : settings_(std::move(settings)) {
+    line_.set(*settings_);
     actions_.push(DelayLock{true});
     actions_.push(OpenLine{});
+    set_alarms(known);
 }
 
 // --- the ways in and out -------------------------------------------------------------------------
 
 void Core::feed(const Input& input) {
-    if (is_of_another_line(input)) {
-        return;
-    }
-    std::visit([this](const auto& given) { take(given); }, input);
+    std::visit(
+        [this](const auto& given) {
+            if constexpr (std::is_constructible_v<Message, decltype(given)>) {
+                hear(given);
+            } else if constexpr (requires { given.line; }) {
+                given.line == button_line ? take(given) : take_elsewhere(given);
+            } else {
+                take(given);
+            }
+        },
+        input);
     update_delay_lock();
 }
 
@@ -38,13 +47,15 @@ void Core::advance(Instant now) {
         return;
     }
     advanced_ = now;
-    if (contradiction_ && now < *contradiction_ + limits::contradiction_patience) {
-        return;
-    }
-    if (contradiction_) {
+    const Instant contradicted = line_.contradicted_since();
+    if (contradicted != never) {
+        if (now < contradicted + limits().contradiction_patience) {
+            return;
+        }
         demand_resync(now, ResyncWhy::contradiction);
     }
-    run_until(now);
+    alarm_contradictions(now);
+    run_until(now, Deadlines::all);
     if (unconfirmed_) {
         actions_.push(*unconfirmed_);
         unconfirmed_.reset();
@@ -56,10 +67,14 @@ Instant Core::next_deadline() const noexcept {
     if (unconfirmed_) {
         return decision_.at;
     }
-    if (contradiction_) {
-        return last_read_ + limits::read_again;
+    if (line_.contradicted_since() != never) {
+        return line_.last_read() + limits().read_again;
     }
-    return timer();
+    Instant due = std::min(timer(), message_at());
+    for (const AlarmWatch& alarm : alarms_) {
+        due = std::min(due, read_due(alarm));
+    }
+    return due;
 }
 
 std::optional<ActionOut> Core::take_action() noexcept {
@@ -70,6 +85,10 @@ std::optional<ActionOut> Core::take_action() noexcept {
         return LookAtPostHalt{};
     }
     return std::nullopt;
+}
+
+bool Core::suspects(LineIndex line) const noexcept {
+    return line == button_line ? line_.suspect() : alarms_[line - 1].line().suspect();
 }
 
 Cue Core::cue() const noexcept {
@@ -88,7 +107,7 @@ Cue Core::cue() const noexcept {
         cue.until = state_until_;
         break;
     case State::fault:
-        cue.until = retry_at_;
+        cue.until = line_.retry_at();
         break;
     case State::waiting:
     case State::rest:
@@ -101,168 +120,48 @@ Cue Core::cue() const noexcept {
     return cue;
 }
 
-// --- time ----------------------------------------------------------------------------------------
-
-void Core::run_until(Instant now) {
-    for (Instant due = timer(); due <= now; due = timer()) {
-        pass_timer(due);
-    }
-}
-
-/// The earliest of all that is due, each never before what made it so.
-Instant Core::timer() const noexcept {
-    Instant due = std::min(debounce_.deadline(), press_timer());
-    due = std::min(due, retry_at_);
-    switch (state_) {
-    case State::countdown:
-        return std::min(due, countdown_timer());
-    case State::asked:
-    case State::refused:
-        return std::min(due, state_until_);
-    case State::waiting:
-    case State::rest:
-    case State::holding:
-    case State::ready:
-    case State::stuck:
-    case State::unanswered:
-    case State::leaving:
-    case State::fault:
-        break;
-    }
-    return due;
-}
-
-void Core::pass_timer(Instant at) {
-    if (debounce_.deadline() == at) {
-        settle(debounce_.expire());
-        return;
-    }
-    if (press_timer() == at) {
-        pass_press_timer(at);
-        return;
-    }
-    if (retry_at_ == at) {
-        retry_at_ = never;
-        line_ = LineState::opening;
-        note(at, Why::line_retry);
-        actions_.push(OpenLine{});
-        return;
-    }
-    switch (state_) {
-    case State::countdown:
-        decision_.at = at;
-        ask(decision_);
-        return;
-    case State::asked:
-        enter(State::unanswered, at, Why::no_answer);
-        return;
-    case State::refused:
-        to_rest(at, Why::refusal_over);
-        return;
-    case State::waiting:
-    case State::rest:
-    case State::holding:
-    case State::ready:
-    case State::stuck:
-    case State::unanswered:
-    case State::leaving:
-    case State::fault:
-        break;
-    }
-    NIGHTLATCH_ENSURE(false);  // timer() named something that is not due
-}
-
-/// What becomes due because the button is, confirmed, still pressed.
-Instant Core::press_timer() const noexcept {
-    if (!debounce_.confirmed_pressed()) {
-        return never;
-    }
-    Instant due = never;
-    switch (state_) {
-    case State::waiting:
-        if (!said_pressed_ && waiting_pressed_since_ != never) {
-            due = waiting_pressed_since_ + settings_->stuck_after;
-        }
-        break;
-    case State::holding:
-    case State::ready:
-        due = press_begin_ + settings_->stuck_after;
-        if (const std::uint32_t next = next_stage(); next != no_index) {
-            due = std::min(due, stage_instant(next));
-        }
-        break;
-    case State::countdown:
-        if (calls_off(press_begin_)) {
-            due = press_begin_ + limits::call_off_hold;
-        }
-        break;
-    case State::leaving:
-        if (holding_back_) {
-            due = press_begin_ + settings_->stuck_after;
-        }
-        break;
-    case State::rest:
-    case State::stuck:
-    case State::asked:
-    case State::unanswered:
-    case State::refused:
-    case State::fault:
-        break;
-    }
-    return due == never ? never : std::max(due, settled_at_);
-}
-
-void Core::pass_press_timer(Instant at) {
-    const Duration held = at - press_begin_;
-    if (state_ == State::waiting) {
-        said_pressed_ = true;
-        note(at, Why::pressed_since_start, at - waiting_pressed_since_);
-    } else if (state_ == State::countdown) {
-        to_rest(at, Why::called_off);
-    } else if (state_ == State::leaving) {
-        holding_back_ = false;
-        note(at, Why::stuck, held);
-    } else if (const std::uint32_t next = next_stage();
-               next != no_index && std::max(stage_instant(next), settled_at_) == at) {
-        reached_ = next;
-        enter(State::ready, at, Why::stage_reached, held, next);
-        if (settings_->act_on == ActOn::threshold) {
-            decide_stage(at, at);
-        }
+/// Of an alarm's line; what comes of one that no alarm has is traced.
+template <class Given>
+void Core::take_elsewhere(const Given& given) {
+    if (given.line <= alarms_.size()) {
+        take_alarm(alarms_[given.line - 1], given);
+    } else if constexpr (requires { given.stamp; }) {
+        note(given.stamp, Why::ignored);
     } else {
-        reached_ = no_index;
-        enter(State::stuck, at, Why::stuck, held);
+        note(given.at, Why::ignored);
     }
 }
 
-/// The countdown's end waits for an episode or a press that may still call it off: a person who is
-/// just pressing means it.
-Instant Core::countdown_timer() const noexcept {
-    const bool undecided =
-        debounce_.in_episode() || (debounce_.confirmed_pressed() && calls_off(press_begin_));
-    return undecided ? never : std::max(state_until_, settled_at_);
-}
+// --- messages ------------------------------------------------------------------------------------
 
-bool Core::calls_off(Instant begin) const noexcept {
-    return begin >= decision_.released + limits::call_off_pause;
-}
-
-/// Late edges of a chip that sleeps are waited for, whatever the settings say.
-Duration Core::guard() const noexcept {
-    if (settings_->act_on == ActOn::release) {
-        return Duration::zero();
+/// At once, if no deadline that was due before it is open.
+void Core::hear(const Message& message) {
+    if (messages_.full()) {
+        hear_next();
     }
-    return std::max(settings_->threshold_guard,
-                    line_sleeps_ ? limits::sleeping_guard : limits::guard);
+    const Instant at = std::visit([](const auto& given) { return given.at; }, message);
+    messages_.push({at, message});
+    const bool open = line_.contradicted_since() != never || unconfirmed_ ||
+                      std::min(timer(), alarms_at()) <= message_at();
+    if (!open && messages_.size() == 1) {
+        hear_next();
+    }
 }
 
-Instant Core::stage_instant(std::uint32_t index) const noexcept {
-    return press_begin_ + settings_->stages[index].hold + guard();
+void Core::hear_next() {
+    const Message next = messages_.pop()->message;
+    std::visit([this](const auto& given) { take(given); }, next);
 }
 
-std::uint32_t Core::next_stage() const noexcept {
-    const std::uint32_t next = reached_ == no_index ? 0 : reached_ + 1;
-    return next < settings_->stages.size() ? next : no_index;
+/// The line is not known any more: what waited for it does no longer.
+void Core::hear_all() {
+    while (messages_.size() > 0) {
+        hear_next();
+    }
+}
+
+Instant Core::message_at() const noexcept {
+    return messages_.first() == nullptr ? never : messages_.first()->at;
 }
 
 // --- moving --------------------------------------------------------------------------------------
@@ -294,27 +193,15 @@ bool Core::may_power_off_next() const noexcept {
 }
 
 void Core::to_rest(Instant at, Why why, Duration length) {
-    if (line_ == LineState::gone) {
+    const Debounce& line = line_.debounce();
+    if (line_.closed()) {
         enter(State::fault, at, why, length);
-    } else if (debounce_.settled_released()) {
+    } else if (line.settled_released()) {
         enter(State::rest, at, why, length);
     } else {
-        waiting_pressed_since_ = debounce_.settled_pressed() ? at : never;
+        waiting_pressed_since_ = line.settled_pressed() ? at : never;
         enter(State::waiting, at, why, length);
     }
-}
-
-/// Waiting is to see the line released for a whole interval from now on, whatever was known.
-void Core::to_waiting(Instant at, Why why) {
-    if (line_ == LineState::gone) {
-        enter(State::fault, at, why);
-        return;
-    }
-    if (debounce_.raw()) {
-        debounce_.reset(std::max(at, debounce_.last_sample()), *debounce_.raw());
-    }
-    waiting_pressed_since_ = never;
-    enter(State::waiting, at, why);
 }
 
 }  // namespace nightlatch::core

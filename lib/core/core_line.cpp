@@ -3,150 +3,108 @@
 #include "core/core.hpp"
 
 #include <algorithm>
-#include <optional>
-#include <type_traits>
 #include <utility>
 
 namespace nightlatch::core {
-namespace {
-
-/// When it was, for an input of another line than the button.
-template <class Given>
-std::optional<Instant> instant_elsewhere(const Given& given) {
-    if constexpr (std::is_same_v<Given, Sample>) {
-        return given.line == button_line ? std::nullopt : std::optional(given.stamp);
-    } else if constexpr (requires { given.line; }) {
-        return given.line == button_line ? std::nullopt : std::optional(given.at);
-    } else {
-        return std::nullopt;
-    }
-}
-
-}  // namespace
-
 // --- the line ------------------------------------------------------------------------------------
 
-/// No line but the button is known: what comes of another is traced.
-bool Core::is_of_another_line(const Input& input) {
-    const auto elsewhere =
-        std::visit([](const auto& given) { return instant_elsewhere(given); }, input);
-    if (elsewhere) {
-        note(*elsewhere, Why::ignored);
-    }
-    return elsewhere.has_value();
-}
-
 void Core::take(const Sample& sample) {
-    if (line_ != LineState::open) {
+    switch (line_.judge(sample)) {
+    case EdgeIs::unwanted:
         note(sample.stamp, Why::ignored);
         return;
-    }
-    if (sample.stamp < debounce_.last_sample()) {
+    case EdgeIs::out_of_order:
         note(sample.stamp, Why::out_of_order);
-        demand_resync(debounce_.last_sample(), ResyncWhy::gap);
+        demand_resync(line_.debounce().last_sample(), ResyncWhy::gap);
         return;
-    }
-    if (sample.stamp < advanced_) {
-        ++late_edges_;
-        note(sample.stamp, Why::late_edge);
-    }
-    if (sample.stamp < settled_at_) {
-        // The line had not settled after all: a press begun too early would count as too long.
-        demand_resync(settled_at_, ResyncWhy::contradiction);
+    case EdgeIs::overtaken:  // a press begun too early would count as too long
+        note_if_late(sample.stamp);
+        demand_resync(line_.settled_at(), ResyncWhy::contradiction);
         return;
-    }
-    if (contradiction_ && sample.stamp > *contradiction_) {
-        // Too young to be the edge that the read saw and we did not: that one is lost.
+    case EdgeIs::unexplained:
+        note_if_late(sample.stamp);
         demand_resync(sample.stamp, ResyncWhy::contradiction);
         return;
+    case EdgeIs::good:
+        break;
     }
-    contradiction_.reset();  // the next read tells whether this edge was the one missing
-    run_until(sample.stamp);
-    if (line_ != LineState::open) {
-        return;
+    note_if_late(sample.stamp);
+    line_.expect();  // the next read tells whether this edge was the one missing
+    run_until(sample.stamp, Deadlines::buttons);
+    if (line_.is_open() && line_.sample(sample)) {
+        on_line_gone(sample.stamp, Why::line_unreadable);
     }
-    debounce_.sample(sample);
-    if (storm_.count(sample.stamp, 1)) {
-        on_line_gone(sample.stamp, Why::line_storm);
+}
+
+void Core::note_if_late(Instant stamp) {
+    if (stamp < advanced_) {
+        ++late_edges_;
+        note(stamp, Why::late_edge);
     }
 }
 
 void Core::take(const LineOpened& opened) {
-    line_sleeps_ = opened.sleeps;
+    line_.opened(opened);
 }
 
 void Core::take(const Resync& resync) {
-    line_ = LineState::open;
-    line_floats_ = false;
-    retry_at_ = never;
-    contradiction_.reset();
+    hear_all();
     waiting_pressed_since_ = never;
     on_resync(resync.at);
-    debounce_.reset(resync.at, resync.level);
-    settled_at_ = resync.at;
-    if (storm_.count(resync.at, resync.edges)) {
-        on_line_gone(resync.at, Why::line_storm);
+    if (line_.resync(resync)) {
+        on_line_gone(resync.at, Why::line_unreadable);
     }
 }
 
 void Core::take(const LevelRead& read) {
-    if (line_ != LineState::open) {
-        return;
-    }
-    last_read_ = read.at;
-    if (read.level == debounce_.raw()) {
-        if (contradiction_) {  // the level came back and no edge told of it: edges are lost
+    switch (line_.read(read)) {
+    case ReadSays::nothing:
+        break;
+    case ReadSays::contradicts:
+        note(read.at, Why::contradiction);
+        if (unconfirmed_) {
             demand_resync(read.at, ResyncWhy::contradiction);
         }
-        return;
-    }
-    if (unconfirmed_) {
+        break;
+    case ReadSays::lost_edges:
         demand_resync(read.at, ResyncWhy::contradiction);
-    } else if (!contradiction_) {
-        contradiction_ = read.at;
-        note(read.at, Why::contradiction);
+        break;
     }
 }
 
 void Core::take(const LineGone& gone) {
+    hear_all();
     on_line_gone(gone.at, Why::line_gone);
 }
 
 void Core::take(const LineMayBeBack& back) {
-    if (line_ == LineState::gone && !line_floats_) {
-        retry_at_ = std::min(retry_at_, back.at);
+    line_.may_be_back(back.at);
+    for (AlarmWatch& alarm : alarms_) {
+        alarm.line().may_be_back(back.at);
     }
 }
 
+/// The shell follows with a Resync, or says that the line is gone.
 void Core::take(const NewSettings& next) {
+    hear_all();
     on_resync(next.at);
-    settings_ = next.settings;
     reached_ = no_index;
-    debounce_.set_intervals(settings_->press_interval, settings_->release_interval);
-    debounce_.lose();
-    contradiction_.reset();
-    if (line_ == LineState::open) {
-        line_ = LineState::resyncing;  // the shell follows with a Resync, or says that it is gone
-    }
+    line_.set(*next.settings);
+    const auto before = std::exchange(settings_, next.settings);
+    line_.lose_track();
+    reload_alarms(*before);
 }
 
 void Core::demand_resync(Instant at, ResyncWhy why) {
-    contradiction_.reset();
+    hear_all();
     on_resync(at);
-    debounce_.lose();
-    line_ = LineState::resyncing;
+    line_.lose_track();
     actions_.push(RunResync{why});
-}
-
-void Core::retry_line_later(Instant at) {
-    retry_at_ = at + back_off_;
-    back_off_ = std::min(2 * back_off_, limits::longest_back_off);
 }
 
 // --- the state table's columns of the line -------------------------------------------------------
 
 void Core::settle(const Settled& settled) {
-    settled_at_ = std::max(settled_at_, settled.at);
     switch (settled.kind) {
     case SettleKind::pressed:
         on_press(settled);
@@ -163,10 +121,9 @@ void Core::settle(const Settled& settled) {
     case SettleKind::glitch:
         note(settled.at, Why::glitch, settled.at - settled.edge);
         break;
-    case SettleKind::voided:
-        note(settled.at, Why::unsettled, settled.at - settled.edge);
-        on_resync(settled.at);
-        break;
+    }
+    if (line_.changed_too_often()) {
+        on_line_gone(settled.at, Why::line_unreadable);
     }
 }
 
@@ -207,12 +164,10 @@ void Core::on_press(const Settled& press) {
 /// counts no more. A spent press stays spent, a stuck one (confirmed so until now) stuck.
 void Core::on_pressed_again(const Settled& again) {
     const bool stuck = again.opened >= press_begin_ + settings_->stuck_after;
-    // Down since before the countdown, as under an alarm: it must not become one that calls off.
-    const bool spent = state_ == State::countdown && press_begin_ < decision_.released;
-    if (!stuck && !spent) {
+    if (!stuck) {
         press_begin_ = again.edge;
-        waiting_pressed_since_ = again.edge;
     }
+    waiting_pressed_since_ = again.edge;
     switch (state_) {
     case State::holding:
     case State::ready:
@@ -239,7 +194,6 @@ void Core::on_release(const Settled& release) {
     const Duration held = release.edge - press_begin_;
     switch (state_) {
     case State::waiting:
-        back_off_ = limits::first_back_off;
         enter(State::rest, release.at, Why::release_accepted);
         break;
     case State::holding:
@@ -249,26 +203,20 @@ void Core::on_release(const Settled& release) {
     case State::stuck:
         enter(State::rest, release.at, Why::release_accepted, held);
         break;
-    case State::countdown:
-        if (calls_off(press_begin_) && held >= limits::call_off_hold) {
-            enter(State::rest, release.at, Why::called_off);
-        } else {
-            note(release.at, Why::release_accepted, held);
-        }
-        break;
+    case State::countdown:  // shorter than what calls off: release bounce, or a slip
     case State::rest:
     case State::asked:
     case State::unanswered:
     case State::leaving:
     case State::refused:
     case State::fault:
-        note(release.at, Why::release_accepted);
+        note(release.at, Why::release_accepted, held);
         break;
     }
 }
 
 void Core::on_resync(Instant at) {
-    const bool dropped = drop_unconfirmed(at);
+    const bool dropped = drop_unsent(at);
     switch (state_) {
     case State::waiting:
     case State::rest:
@@ -290,18 +238,18 @@ void Core::on_resync(Instant at) {
     }
 }
 
+/// Closed by us when it cannot be read, which is told once.
 void Core::on_line_gone(Instant at, Why why) {
-    if (line_ == LineState::open && why == Why::line_storm) {
+    std::uint32_t rate = no_index;
+    if (why == Why::line_unreadable) {
         actions_.push(CloseLine{});
+        why = line_.unreadable(at) ? why : Why::line_unreadable_still;
+        rate = line_.rate();
+    } else {
+        line_.gone(at);
     }
-    line_ = LineState::gone;
-    line_floats_ = why == Why::line_storm;
-    debounce_.lose();
-    storm_.reset();
-    contradiction_.reset();
     holding_back_ = false;
-    retry_line_later(at);
-    drop_unconfirmed(at);
+    drop_unsent(at);
     switch (state_) {
     case State::waiting:
     case State::rest:
@@ -310,13 +258,13 @@ void Core::on_line_gone(Instant at, Why why) {
     case State::stuck:
     case State::countdown:
     case State::refused:
-        enter(State::fault, at, why);
+        enter(State::fault, at, why, {}, rate);
         break;
     case State::asked:
     case State::unanswered:
     case State::leaving:
     case State::fault:
-        note(at, why);
+        note(at, why, {}, rate);
         break;
     }
 }

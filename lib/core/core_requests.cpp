@@ -3,6 +3,7 @@
 #include "core/core.hpp"
 
 #include <algorithm>
+#include <utility>
 
 namespace nightlatch::core {
 
@@ -31,21 +32,19 @@ void Core::decide_stage(Instant at, Instant end) {
 
 void Core::decide(const Decision& decision) {
     decision_ = decision;
-    const bool by_alarm = decision.alarm != no_index;
     if (unconfirmed_) {  // an announcement: the edges of another press have confirmed it since
         actions_.push(*unconfirmed_);
         unconfirmed_.reset();
     }
     if (decision.action == Action::announce) {
-        unconfirmed_ = Publish{decision.at, decision.stage, decision.alarm, decision.held};
+        unconfirmed_ = Publish{decision.at, decision.stage, no_index, decision.held};
         to_rest(decision.at, Why::announced);
         return;
     }
     const bool stays_on = verdict_ == Verdict::contradicted || verdict_ == Verdict::absent;
-    if (decision.action == Action::power_off && stays_on && !by_alarm &&
+    if (decision.action == Action::power_off && stays_on &&
         settings_->without_post_halt == WithoutPostHalt::refuse) {
-        state_until_ = decision.at + limits::refusal_shown;
-        enter(State::refused, decision.at, Why::no_post_halt);
+        refuse(decision.at, Why::no_post_halt);
         return;
     }
     if (settings_->grace > Duration::zero()) {
@@ -58,9 +57,10 @@ void Core::decide(const Decision& decision) {
 
 void Core::ask(const Decision& decision) {
     decision_ = decision;
-    state_until_ = decision.at + limits::patience;
-    own_request_ = true;
+    state_until_ = decision.at + limits().patience;
+    request_ = {.number = request_.number + 1, .open = true, .asked_at = decision.at};
     unconfirmed_ = Ask{decision.at,
+                       request_.number,
                        decision.action,
                        decision.inhibitors,
                        decision.stage,
@@ -69,141 +69,108 @@ void Core::ask(const Decision& decision) {
     enter(State::asked, decision.at, Why::asked, decision.held, decision.stage);
 }
 
-/// What a press decided and no read has confirmed yet does not happen. An alarm needs no read of
-/// the button.
-bool Core::drop_unconfirmed(Instant at) {
-    if (!unconfirmed_ || decision_.alarm != no_index) {
+/// What a press decided and has not been sent does not happen when the line is not known any more.
+/// An alarm does not ask for the button's.
+bool Core::drop_unsent(Instant at) {
+    if (decision_.alarm != no_index) {
         return false;
     }
-    unconfirmed_.reset();
-    if (state_ == State::asked || state_ == State::unanswered) {
-        own_request_ = false;
+    if (request_.open && !request_.sent) {
+        withdraw();
         enter(State::waiting, at, Why::voided);
+        return true;
     }
-    return true;
+    const bool announcement = unconfirmed_.has_value();
+    unconfirmed_.reset();
+    return announcement;
+}
+
+/// The request is over, and whoever has not sent it yet does not.
+void Core::withdraw() {
+    request_.open = false;
+    if (!unconfirmed_) {
+        actions_.push(Withdraw{request_.number});
+    }
+    unconfirmed_.reset();
+}
+
+/// The latest request is over, or nothing was asked.
+void Core::refuse(Instant at, Why why, std::uint32_t words) {
+    if (AlarmWatch* const alarm = asking_alarm()) {
+        alarm->refused(at);
+    }
+    request_.open = false;
+    own_ = false;
+    holding_back_ = false;
+    state_until_ = at + limits().refusal_shown;
+    enter(State::refused, at, why, {}, words);
 }
 
 // --- the state table's columns of requests -------------------------------------------------------
 
-void Core::take(const AlarmDue& due) {
-    on_alarm(due);
-}
-
-void Core::on_alarm(const AlarmDue& due) {
-    const Alarm& alarm = settings_->alarms[due.alarm];
-    const Decision decision{
-        due.at, alarm.action, alarm.inhibitors, no_index, due.alarm, {}, due.at};
-    note(due.at, Why::alarm, {}, due.alarm);
-    switch (state_) {
-    case State::waiting:
-    case State::rest:
-    case State::stuck:
-    case State::refused:
-    case State::fault:
-    case State::holding:  // the press is spent: whatever follows is not `holding`
-    case State::ready:
-        decide(decision);
-        break;
-    case State::countdown:
-        ask(decision);
-        break;
-    case State::asked:
-    case State::unanswered:
-    case State::leaving:
-        note(due.at, Why::ignored);
-        break;
-    }
-}
-
 void Core::take(const Answer& answer) {
-    on_answer(answer);
-}
-
-void Core::on_answer(const Answer& answer) {
-    if (unconfirmed_) {  // has not left yet, so this answers an older one
-        note(answer.at, Why::ignored);
+    const bool latest = answer.request == request_.number && !unconfirmed_;
+    if (!latest || (!request_.open && answer.kind != AnswerKind::refused)) {
+        note(answer.at, Why::answered_late, {}, answer.words);
         return;
     }
-    const bool accepted = answer.kind == AnswerKind::accepted;
-    switch (state_) {
-    case State::asked:
-        if (accepted) {
-            state_until_ = answer.at + limits::patience;
-            note(answer.at, Why::request_accepted);
-            return;
-        }
+    switch (answer.kind) {
+    case AnswerKind::sent:
+        request_.sent = true;
+        request_.asked_before = question_;
+        note(answer.at, Why::request_sent);
         break;
-    case State::unanswered:
-        if (accepted) {
-            enter(State::leaving, answer.at, Why::request_accepted);
-            return;
-        }
+    case AnswerKind::accepted:
+    case AnswerKind::taken_up:
+        on_accepted(answer);
         break;
-    case State::leaving:
-        if (accepted) {
-            note(answer.at, Why::request_accepted);
-            return;
-        }
+    case AnswerKind::refused:
+        on_refused(answer);
         break;
-    case State::waiting:
-    case State::rest:
-    case State::holding:
-    case State::ready:
-    case State::stuck:
-    case State::countdown:
-    case State::refused:
-    case State::fault:
-        note(answer.at, Why::ignored);
-        return;
-    }
-    own_request_ = false;
-    holding_back_ = false;
-    state_until_ = answer.at + limits::refusal_shown;
-    enter(State::refused, answer.at, Why::request_refused);
-}
-
-void Core::take(const GoingDown& going) {
-    if (going.active) {
-        on_going_down(going);
-    } else {
-        on_not_going_down(going.at);
+    case AnswerKind::would_do:
+        on_would_do(answer);
+        break;
     }
 }
 
-/// PrepareForShutdown(true): every row leads to leaving; anyone's shutdown voids holds and
-/// countdowns.
-void Core::on_going_down(const GoingDown& going) {
+/// A dry run's. A real shutdown that came first counts as in a real run, but is not ours.
+void Core::on_would_do(const Answer& answer) {
+    request_.open = false;
     if (state_ == State::leaving) {
-        note(going.at, Why::ignored);
+        own_ = false;
+        note(answer.at, Why::dry_leaving);
         return;
     }
-    drop_unconfirmed(going.at);
-    const bool left = !unconfirmed_;  // what did not leave by now is not asked any more
-    unconfirmed_.reset();
-    const bool ours = left && (state_ == State::asked || state_ == State::unanswered);
-    own_request_ = ours;
-    const bool reboot = ours && decision_.action == Action::reboot;
-    hold_back_if_pressed(going.at, reboot ? GoingDownKind::reboot : going.kind);
-    enter(State::leaving, going.at, Why::going_down);
+    leave(answer.at, Why::dry_leaving, false);
+    dry_ = true;
+    state_until_ = answer.at + limits().dry_shown;
 }
 
-/// The supply may hang on the button: while a finger is on it the machine should not go down. Not
-/// for a reboot, not for a stuck button, not where the circuit does without.
-void Core::hold_back_if_pressed(Instant at, GoingDownKind kind) {
-    holding_back_ = kind != GoingDownKind::reboot && settings_->act_on == ActOn::release &&
-                    debounce_.confirmed_pressed() && at < press_begin_ + settings_->stuck_after;
+/// Only asked and unanswered wait for it.
+void Core::on_accepted(const Answer& answer) {
+    request_.sent = true;
+    if (state_ != State::asked && state_ != State::unanswered) {
+        note(answer.at, Why::request_accepted, {}, answer.words);
+        return;
+    }
+    request_.accepted = true;
+    request_.by_second_route = request_.by_second_route || answer.kind == AnswerKind::taken_up;
+    state_until_ =
+        answer.at + (request_.by_second_route ? limits().route_patience : limits().patience);
+    enter(State::asked, answer.at, Why::request_accepted, {}, answer.words);
 }
 
-void Core::on_not_going_down(Instant at) {
+void Core::on_refused(const Answer& answer) {
+    const bool was_open = std::exchange(request_.open, false);
     switch (state_) {
-    case State::leaving:
-        own_request_ = false;
-        holding_back_ = false;
-        to_waiting(at, Why::not_going_down);
-        break;
+    case State::asked:
     case State::unanswered:
-        own_request_ = false;
-        to_rest(at, Why::not_going_down);
+    case State::refused:  // it failed before it was said why
+        refuse(answer.at, Why::request_refused, answer.words);
+        break;
+    case State::leaving:  // ours has failed; is it somebody else's shutdown?
+        note(answer.at, was_open ? Why::request_failed : Why::answered_late, {}, answer.words);
+        ask_preparing(answer.at);
         break;
     case State::waiting:
     case State::rest:
@@ -211,38 +178,54 @@ void Core::on_not_going_down(Instant at) {
     case State::ready:
     case State::stuck:
     case State::countdown:
-    case State::asked:
-    case State::refused:
     case State::fault:
-        note(at, Why::ignored);
+        note(answer.at, Why::answered_late, {}, answer.words);
         break;
     }
 }
 
-void Core::take(const LoginManager& manager) {
-    if (!manager.present) {
-        if (state_ == State::asked && !unconfirmed_) {
-            enter(State::unanswered, manager.at, Why::login_manager_gone);
-        } else {
-            note(manager.at, Why::login_manager_gone);
-        }
-        return;
-    }
-    if (manager.preparing) {
-        on_going_down({manager.at, true, GoingDownKind::unknown});
-        return;
-    }
-    const bool failed = own_request_ && (state_ == State::unanswered || state_ == State::leaving);
-    if (failed) {
-        own_request_ = false;
-        holding_back_ = false;
-        state_until_ = manager.at + limits::refusal_shown;
-        enter(State::refused, manager.at, Why::login_manager_back);
-    } else if (state_ == State::leaving) {
-        on_not_going_down(manager.at);
+/// Asked for its whole patience.
+void Core::pass_asked(Instant at) {
+    if (!request_.sent) {
+        withdraw();
+        refuse(at, Why::not_sent);
+    } else if (request_.by_second_route) {
+        refuse(at, Why::nothing_came);
+    } else if (request_.accepted) {
+        state_until_ = never;  // the answer decides, or that there is none
+        ask_preparing(at);
     } else {
-        note(manager.at, Why::login_manager_back);
+        to_unanswered(at, Why::no_answer);
     }
+}
+
+void Core::to_unanswered(Instant at, Why why) {
+    state_until_ =
+        std::max(request_.asked_at + limits().answer_patience, at + limits().unanswered_least);
+    enter(State::unanswered, at, why);
+}
+
+/// What a real machine would not live to see.
+void Core::pass_dry(Instant at) {
+    if (AlarmWatch* const alarm = asking_alarm()) {
+        alarm->refused(at);
+    }
+    to_rest(at, Why::dry_over);
+}
+
+/// Nothing to call off but a countdown, or a press's request that has not been sent.
+void Core::take(const CallOff& call_off) {
+    const bool unsent = state_ == State::asked && !request_.sent && decision_.alarm == no_index;
+    const bool done = unsent || state_ == State::countdown;
+    if (unsent) {
+        withdraw();
+    }
+    if (done) {
+        to_rest(call_off.at, Why::called_off_from_outside);
+    } else {
+        note(call_off.at, Why::nothing_to_call_off);
+    }
+    actions_.push(CalledOff{done});
 }
 
 void Core::take(const VerdictKnown& known) {

@@ -16,6 +16,7 @@ void Debounce::reset(Instant at, Level level) noexcept {
     settled_.reset();
     raw_ = level;
     stable_since_ = at;
+    episode_start_ = at;
     unsettled_ = false;
 }
 
@@ -37,31 +38,20 @@ void Debounce::sample(const Sample& sample) noexcept {
     stable_since_ = sample.stamp;
 }
 
-Instant Debounce::settle_deadline() const noexcept {
-    return stable_since_ + (raw_ == Level::active ? press_ : release_);
-}
-
-Instant Debounce::void_deadline() const noexcept {
-    // While nothing was settled before, there is no press to void.
-    return settled_ ? episode_start_ + longest_episode(press_, release_) : never;
+Instant Debounce::unsettled_since() const noexcept {
+    return raw_ && (unsettled_ || !settled_) ? episode_start_ : never;
 }
 
 Instant Debounce::deadline() const noexcept {
-    if (!raw_ || (settled_ && !unsettled_)) {
+    if (unsettled_since() == never) {
         return never;
     }
-    return std::min(settle_deadline(), void_deadline());
+    return stable_since_ + (raw_ == Level::active ? press_ : release_);
 }
 
 Settled Debounce::expire() noexcept {
     NIGHTLATCH_ENSURE(deadline() != never);
-    if (void_deadline() < settle_deadline()) {
-        const Instant at = void_deadline();
-        settled_.reset();
-        unsettled_ = false;
-        return {SettleKind::voided, at, episode_start_};
-    }
-    const Instant at = settle_deadline();
+    const Instant at = deadline();
     if (settled_ == raw_) {
         unsettled_ = false;
         return let_go_meanwhile() ? press_again(at)

@@ -2,9 +2,7 @@
 #pragma once
 
 #include "core/input.hpp"
-#include "core/limits.hpp"
 
-#include <algorithm>
 #include <optional>
 
 namespace nightlatch::core {
@@ -15,7 +13,6 @@ enum class SettleKind : unsigned char {
     released,       ///< settled as released, whatever was before
     glitch,         ///< the old level has been stable again
     pressed_again,  ///< so has the pressed level, but its drop-outs add up to a release
-    voided,         ///< neither level stayed for long enough: nothing is known
 };
 
 struct Settled {
@@ -27,8 +24,7 @@ struct Settled {
 };
 
 /// Two-interval debounce of one line. From the settled level any sample opens an unsettled episode
-/// (an equal one too: merged edges); it ends when a level has been stable for its own interval, or
-/// void after longest_episode().
+/// (an equal one too: merged edges); it ends when a level has been stable for its own interval.
 ///
 ///   press      ___|-|_|------------            begin = last edge, settled one press interval later
 ///   release    ------|_|-|_________            end = first edge, settled one release interval
@@ -39,12 +35,6 @@ struct Settled {
 /// reached the release interval: let go, and a new press whose begin is the last edge
 class Debounce {
 public:
-    /// How long an episode may last before it is void.
-    static Duration longest_episode(Duration press, Duration release) noexcept {
-        return std::max(limits::longest_episode,
-                        limits::episode_intervals * std::max(press, release));
-    }
-
     void set_intervals(Duration press, Duration release) noexcept;
 
     /// The line was read as `level` at `at`; nothing is settled.
@@ -78,9 +68,13 @@ public:
 
     [[nodiscard]] bool in_episode() const noexcept { return unsettled_; }
 
+    /// Since when neither level has settled: the episode's first sample, or the reset; never while
+    /// one has, or while the line cannot be read.
+    [[nodiscard]] Instant unsettled_since() const noexcept;
+
 private:
-    [[nodiscard]] Instant settle_deadline() const noexcept;
-    [[nodiscard]] Instant void_deadline() const noexcept;
+    friend struct Anatomy;
+
     [[nodiscard]] bool let_go_meanwhile() const noexcept;
     Settled press_again(Instant at) noexcept;
 
@@ -89,7 +83,7 @@ private:
     std::optional<Level> settled_;
     std::optional<Level> raw_;
     Instant stable_since_{};   ///< the last sample's stamp
-    Instant episode_start_{};  ///< the episode's first sample
+    Instant episode_start_{};  ///< the episode's first sample; before the first settling, the reset
     Duration dropped_{};       ///< since the press began: what the line read released in all
     bool unsettled_ = false;   ///< within an episode
 };

@@ -7,13 +7,19 @@
 
 #include <cstdint>
 #include <memory>
+#include <optional>
 #include <variant>
 
 namespace nightlatch::core {
 
-/// Which line an input is of. No other line is known yet: what comes of one is traced, no more.
+/// Which line an input is of: the button's, or an alarm's.
 using LineIndex = std::uint32_t;
 constexpr LineIndex button_line = 0;
+
+/// The line of the alarm with this index into Settings::alarms.
+constexpr LineIndex line_of_alarm(std::size_t alarm) noexcept {
+    return static_cast<LineIndex>(alarm + 1);
+}
 
 /// One edge event: a level with the stamp that the kernel took in the interrupt. The level is
 /// sampled later, in a thread, so equal successive levels are legal: edges merged
@@ -46,7 +52,7 @@ struct Resync {
 /// The level read just before a deadline passes. While it contradicts the last sample, none does.
 struct LevelRead {
     Instant at;
-    Level level = Level::inactive;
+    std::optional<Level> level;  ///< nothing: the read failed; of an alarm's line only
     LineIndex line = button_line;
 };
 
@@ -62,36 +68,48 @@ struct LineMayBeBack {
 };
 
 enum class AnswerKind : unsigned char {
-    accepted,  ///< also "operation in progress": somebody's shutdown is under way
-    refused,
+    sent,      ///< the call was handed to the bus, or the second route's file made
+    accepted,  ///< by the login manager
+    taken_up,  ///< by the second route, which has nobody to ask what becomes of it
+    refused,   ///< for certain: nothing will come of it
+    would_do,  ///< a dry run: nothing was asked, and a real one would have been
 };
 
-/// What the login manager said to our request, however late.
+/// What became of a request, however late. One to a request that is over changes no state.
 struct Answer {
     Instant at;
     AnswerKind kind = AnswerKind::accepted;
+    std::uint32_t request = 0;         ///< the number of the Ask
+    std::uint32_t words = UINT32_MAX;  ///< the shell's own number for what was said; in the note
 };
 
 enum class GoingDownKind : unsigned char { unknown, power_off, reboot };
 
-/// PrepareForShutdown [org.freedesktop.login1(5)], or what PreparingForShutdown reads at start.
+/// PrepareForShutdown [org.freedesktop.login1(5)].
 struct GoingDown {
     Instant at;
     bool active = false;
     GoingDownKind kind = GoingDownKind::unknown;
 };
 
-/// The login manager's name on the bus has lost its owner, or has a new one.
+enum class BeingPrepared : unsigned char { yes, no, cannot_tell };
+
+/// The answer to AskPreparing: what PreparingForShutdown reads [org.freedesktop.login1(5)].
+struct Preparing {
+    Instant at;
+    std::uint32_t question = 0;  ///< the number of the AskPreparing
+    BeingPrepared told = BeingPrepared::cannot_tell;
+};
+
+/// The login manager's name on the bus has lost its owner (or we the bus), or has a new one.
 struct LoginManager {
     Instant at;
     bool present = false;
-    bool preparing = false;  ///< its PreparingForShutdown, where present
 };
 
-/// An alarm line's level has lasted.
-struct AlarmDue {
+/// Whoever follows us wants the countdown called off; answered by CalledOff.
+struct CallOff {
     Instant at;
-    std::uint32_t alarm = 0;  ///< index into Settings::alarms
 };
 
 struct VerdictKnown {
@@ -114,9 +132,14 @@ using Input = std::variant<Sample,
                            LineMayBeBack,
                            Answer,
                            GoingDown,
+                           Preparing,
                            LoginManager,
-                           AlarmDue,
+                           CallOff,
                            VerdictKnown,
                            NewSettings>;
+
+/// Those that are not of the line, nor take the settings away: while a deadline is open that was
+/// due before one of them, it waits.
+using Message = std::variant<Answer, GoingDown, Preparing, LoginManager, CallOff, VerdictKnown>;
 
 }  // namespace nightlatch::core

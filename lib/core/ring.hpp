@@ -31,7 +31,12 @@ public:
         return item;
     }
 
+    /// The oldest; null when there is none.
+    [[nodiscard]] const T* first() const noexcept { return size_ == 0 ? nullptr : &items_[first_]; }
+
     void clear() noexcept { size_ = 0; }
+
+    [[nodiscard]] bool full() const noexcept { return size_ == Room; }
 
     [[nodiscard]] std::size_t size() const noexcept { return size_; }
 

@@ -4,6 +4,8 @@
 #include "base/time.hpp"
 #include "core/limits.hpp"
 
+#include <algorithm>
+#include <optional>
 #include <string>
 #include <string_view>
 #include <vector>
@@ -54,10 +56,17 @@ struct Stage {
     bool operator==(const Stage&) const = default;
 };
 
+/// What a level that is there when an alarm is first looked at in a boot counts for.
+enum class AtStart : unsigned char { ignore, count };
+
+/// An input whose lasting level asks for an action; debounced by the button's intervals.
 struct Alarm {
     std::string name;
     Action action = Action::power_off;
     Inhibitors inhibitors = Inhibitors::respect;
+    Duration lasting = 10s;  ///< how long its level lasts until it is due, and the other until over
+    AtStart at_start = AtStart::ignore;
+    std::optional<Duration> repeat{};  ///< after a refusal it asks again; nothing: it does not
 
     bool operator==(const Alarm&) const = default;
 };
@@ -77,8 +86,18 @@ struct Settings {
     Inhibitors inhibitors = Inhibitors::respect;
     WithoutPostHalt without_post_halt = WithoutPostHalt::warn;
     std::vector<Alarm> alarms;
+    Limits limits{};
 
     bool operator==(const Settings&) const = default;
 };
+
+/// Does a press or an alarm ask past other programs' locks?
+[[nodiscard]] inline bool passes_locks(const Settings& settings) noexcept {
+    const auto asks_past = [](const Alarm& alarm) {
+        return alarm.action != Action::announce && alarm.inhibitors == Inhibitors::override_them;
+    };
+    return settings.inhibitors == Inhibitors::override_them ||
+           std::any_of(settings.alarms.begin(), settings.alarms.end(), asks_past);
+}
 
 }  // namespace nightlatch::core

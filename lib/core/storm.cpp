@@ -14,12 +14,17 @@ bool Storm::count(Instant stamp, std::uint32_t edges) noexcept {
         counting_ = true;
         second_begin_ = stamp;
     } else if (stamp >= second_begin_ + 1s) {
+        last_second_ = edges_;
         hot_seconds_ = edges_ > limits::storm_edges ? hot_seconds_ + 1 : 0;
         edges_ = 0;
         second_begin_ += 1s;
     }
     edges_ += edges;
     return hot_seconds_ >= limits::storm_seconds;
+}
+
+std::uint32_t Storm::rate() const noexcept {
+    return static_cast<std::uint32_t>(last_second_ != 0 ? last_second_ : edges_);
 }
 
 std::string storm_text() {
