@@ -46,7 +46,8 @@ std::optional<Intervals> advise(const BounceReport& report) noexcept {
 
 bool settles_in_time(Duration episode, const Intervals& intervals) noexcept {
     const Duration longer = std::max(intervals.press, intervals.release);
-    return episode + longer <= core::Debounce::longest_episode(intervals.press, intervals.release);
+    namespace limits = core::limits;  // the stricter ones, of a line on trial
+    return episode + longer <= std::max(limits::trial_patience, limits::trial_intervals * longer);
 }
 
 bool serves(const Intervals& intervals, const BounceReport& report) noexcept {
@@ -92,16 +93,27 @@ void BounceTrial::sample(const core::Sample& sample) noexcept {
 }
 
 void BounceTrial::advance(Instant now) noexcept {
-    while (debounce_.deadline() <= now) {
+    while (std::min(debounce_.deadline(), void_at()) <= now) {
+        if (void_at() < debounce_.deadline()) {
+            ++voided_;
+            known_ = false;
+            debounce_.reset(void_at(), *debounce_.raw());
+            continue;
+        }
         const core::SettleKind kind = debounce_.expire().kind;
         const bool again = kind == core::SettleKind::pressed_again;
         presses_ += kind == core::SettleKind::pressed || again ? 1U : 0U;
         // After a void one the level that settles first says where the line is, no more.
         releases_ += kind == core::SettleKind::released && known_ ? 1U : 0U;
-        voided_ += kind == core::SettleKind::voided ? 1U : 0U;
         glitches_ += kind == core::SettleKind::glitch ? 1U : 0U;
-        known_ = kind != core::SettleKind::voided;
+        known_ = true;
     }
+}
+
+/// The line could not be read from then on.
+Instant BounceTrial::void_at() const noexcept {
+    const Instant since = debounce_.unsettled_since();
+    return since == never ? never : since + core::limits::unsettled;
 }
 
 }  // namespace nightlatch::bounce

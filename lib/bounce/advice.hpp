@@ -77,6 +77,8 @@ public:
     [[nodiscard]] std::size_t glitches() const noexcept { return glitches_; }
 
 private:
+    [[nodiscard]] Instant void_at() const noexcept;
+
     core::Debounce debounce_;
     std::size_t presses_ = 0;
     std::size_t releases_ = 0;

@@ -17,6 +17,8 @@ void LineWatch::sample(const core::Sample& sample) noexcept {
     ++edges_;
     debounce_.sample(later);
     now_ = std::max(now_, later.stamp);
+    unsteady_ = unsteady_ || (debounce_.in_episode() &&
+                              later.stamp - debounce_.unsettled_since() >= longest_settling);
 }
 
 Instant LineWatch::deadline() const noexcept {
@@ -42,9 +44,6 @@ void LineWatch::advance(Instant now) noexcept {
             break;
         case core::SettleKind::released:
             settle(settled.at, Level::inactive);
-            break;
-        case core::SettleKind::voided:
-            unsteady_ = true;
             break;
         case core::SettleKind::glitch:
         case core::SettleKind::pressed_again:

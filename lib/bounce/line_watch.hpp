@@ -20,7 +20,8 @@ namespace nightlatch::bounce {
 ///   held    --______----____      rest high until the low has lasted longer; whole at the end
 class LineWatch {
 public:
-    static constexpr Duration interval = std::chrono::milliseconds(30);  ///< to settle, each way
+    static constexpr Duration interval = std::chrono::milliseconds(30);    ///< to settle, each way
+    static constexpr Duration longest_settling = std::chrono::seconds(1);  ///< then it is unsteady
 
     LineWatch(Instant start, Level level) noexcept;
 

@@ -15,6 +15,23 @@ bool is_kernel_name(std::string_view text) noexcept {
     return text.starts_with(prefix) && all_digits(text.substr(prefix.size()));
 }
 
+/// Without the parts of a path that lead nowhere: "//" and "/./". ".." stays, since behind a link
+/// it is another folder than it looks.
+std::string without_empty_parts(std::string_view path) {
+    std::string text;
+    while (!path.empty()) {
+        if (path.starts_with("//")) {
+            path.remove_prefix(1);
+        } else if (path.starts_with("/./")) {
+            path.remove_prefix(2);
+        } else {
+            text += path.front();
+            path.remove_prefix(1);
+        }
+    }
+    return text;
+}
+
 bool is_device(const Chip& chip, std::string_view text) {
     const std::string_view folder =
         std::string_view(chip.path).substr(0, std::min(chip.path.rfind('/'), chip.path.size()));
@@ -57,7 +74,7 @@ std::string text_of(const Chip& chip) {
 
 std::optional<std::string> device_named(std::string_view folder, std::string_view chip) {
     if (chip.find('/') != std::string_view::npos) {
-        return std::string(chip);
+        return without_empty_parts(chip);
     }
     if (is_kernel_name(chip)) {
         return std::string(folder) + "/" + std::string(chip);

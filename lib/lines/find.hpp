@@ -30,7 +30,8 @@ struct NotOne {
     std::vector<std::size_t> candidates;  ///< of several: the chips' indexes, the lines' offsets
 };
 
-/// The path of the device that a chip's text names; nothing when it can only be a label.
+/// The path of the device that a chip's text names, its empty parts left out ("/dev//gpiochip0");
+/// nothing when it can only be a label.
 /// `folder`: where devices are, "/dev".
 std::optional<std::string> device_named(std::string_view folder, std::string_view chip);
 

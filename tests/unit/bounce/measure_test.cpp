@@ -346,7 +346,7 @@ TEST_CASE("intervals that are too short show in the trial as the person would me
     CHECK(judge(measured(edges), 1, Intervals{30ms, 30ms}) == BounceOutcome::too_short);
     CHECK(judge(measured(edges), 1, Intervals{60ms, 100ms}) == BounceOutcome::fine);
     Edges restless;
-    chatter(restless, 1s, 1500ms, 20ms);
+    chatter(restless, 1s, 10'500ms, 20ms);
     CHECK(tried(restless, {30ms, 30ms}).voided() == 1);
 }
 

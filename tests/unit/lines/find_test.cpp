@@ -68,6 +68,18 @@ TEST_CASE("a chip is known by the links that lead to it", "[lines]") {
     CHECK_FALSE(found("gauge/lid"));
 }
 
+TEST_CASE("a path's empty parts and dots lead nowhere else", "[lines]") {
+    CHECK(found("/dev//gpiochip0") == 0);
+    CHECK(found("//dev/./gpiochip0") == 0);
+    CHECK(found("/dev/gauge/.//lid") == 0);
+    CHECK(surely_same_chip("gpiochip0", "/dev//gpiochip0"));
+    // Behind a link ".." is another folder than it looks: only the kernel can follow it.
+    CHECK_FALSE(found("/dev/gauge/../gpiochip0"));
+    CHECK(device_named("/dev", "/dev/gauge/../gpiochip0") == "/dev/gauge/../gpiochip0");
+    CHECK(device_named("/dev", "./gpiochip0") == "./gpiochip0");
+    CHECK(device_named("/dev", "/dev/gpiochip0/.") == "/dev/gpiochip0/.");
+}
+
 TEST_CASE("a label in /dev is no device", "[lines]") {
     CHECK_FALSE(found("/dev/soc-gpio"));
     CHECK_FALSE(found("/run/gpiochip0"));
