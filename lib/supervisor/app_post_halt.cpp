@@ -6,8 +6,8 @@
 
 namespace nightlatch::supervisor {
 
-void App::look_at_post_halt() {
-    ports::PostHaltReport report = ports_.post_halt.look(*settings_);
+void App::look_at_post_halt(ports::LookAt what) {
+    ports::PostHaltReport report = ports_.post_halt.look(*settings_, what);
     core_.feed(core::VerdictKnown{ports_.clock.now(), report.verdict});
     if (report == post_halt_) {
         return;

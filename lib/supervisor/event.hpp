@@ -4,13 +4,17 @@
 #include "base/result.hpp"
 #include "base/time.hpp"
 #include "config/settings.hpp"
+#include "core/alarm_watch.hpp"
 #include "core/cue.hpp"
 #include "core/input.hpp"
 #include "core/settings.hpp"
 #include "core/trace.hpp"
 #include "supervisor/ports/button_line.hpp"
 #include "supervisor/ports/post_halt_check.hpp"
+#include "supervisor/ports/power.hpp"
 
+#include <memory>
+#include <optional>
 #include <string>
 #include <variant>
 
@@ -18,12 +22,20 @@
 /// configuration, an adapter's or the login manager's reason): narrate.hpp makes sentences of it.
 namespace nightlatch::supervisor {
 
+/// Kept once: the core, the App and what is around it refer to the same ones. A reload puts others
+/// in their place.
+using SettingsInForce = std::shared_ptr<const config::Settings>;
+
 // --- the service ---------------------------------------------------------------------------------
 
-struct Started {};
+struct Started {
+    SettingsInForce settings;
+};
 
 /// Other settings are in force, and everything has been looked at anew.
-struct Reloaded {};
+struct Reloaded {
+    SettingsInForce settings;
+};
 
 /// The last event.
 struct Stopping {
@@ -33,27 +45,34 @@ struct Stopping {
 /// The board slept, and is awake again; told before the line is read anew.
 struct Suspended {};
 
-// --- the button line -----------------------------------------------------------------------------
+// --- the lines: the button's and the alarms' -----------------------------------------------------
 
 /// Told before the level is read for the first time.
 struct LineOpened {
     ports::LineRequest request;
     ports::LineFacts facts;
     bool after_trouble = false;
+    bool on_trial = false;  ///< it could not be read, and may be as it was
+    core::LineIndex line = core::button_line;
 };
 
 /// Told just before an open line is let go, for whatever reason: its descriptor is still good.
-struct LineClosing {};
+struct LineClosing {
+    core::LineIndex line = core::button_line;
+};
 
 /// The line cannot be had, or vanished; told at each try.
 struct LineLost {
     lines::LineName where;
     Error error;
     bool news = true;  ///< false: told before, or denied while udev may still be at work
+    core::LineIndex line = core::button_line;
 };
 
 /// The kernel dropped edges: the line is read anew.
-struct EdgesDropped {};
+struct EdgesDropped {
+    lines::LineName where;
+};
 
 // --- what the core notes -------------------------------------------------------------------------
 // Each note is one event: of a type of its own where it leads to something or where words for it
@@ -102,11 +121,22 @@ struct AlarmDue {
     ByAlarm cause;
 };
 
-/// An answer to our request that had a meaning.
+/// What else becomes of an alarm.
+struct AlarmTold {
+    core::Note note;
+    std::string name;
+};
+
+/// To be remembered until the board is switched off.
+struct AlarmKept {
+    core::KnownAlarm alarm;
+};
+
+/// An answer to a request of ours; the note's reason says of what kind.
 struct Answered {
     core::Note note;
-    core::AnswerKind kind = core::AnswerKind::accepted;
     std::string text;  ///< who refused and why; empty for a plain acceptance
+    std::optional<ports::Blocker> blocker{};
 };
 
 /// A power-off was decided and is not asked for: the supply would stay on.
@@ -115,10 +145,16 @@ struct PowerOffRefused {
     std::string reason;
 };
 
-/// A shutdown has begun, whoever's, or was given up.
+/// A shutdown has begun, whoever's, or was given up, or cannot be told of.
 struct GoingDown {
     core::Note note;
     bool active = false;
+    std::string failure;  ///< where our request has failed with it, and why was said before
+};
+
+/// Whoever asked for the countdown to be called off is told.
+struct CallOffAnswered {
+    bool done = false;  ///< there was something to call off
 };
 
 /// Pressed for longer than a press can be, and never seen released.
@@ -128,7 +164,14 @@ struct PressedForEver {
     bool active_low = false;
 };
 
-struct LineFloats {
+/// The line floats or is disturbed; the note has its edges per second.
+struct LineUnreadable {
+    core::Note note;
+    lines::LineName where;
+};
+
+/// It could not be read, and has been readable for long enough since; the note has for how long.
+struct LineReadable {
     core::Note note;
     lines::LineName where;
 };
@@ -176,11 +219,15 @@ using Happening = std::variant<Started,
                                NearMiss,
                                Decided,
                                AlarmDue,
+                               AlarmTold,
+                               AlarmKept,
                                Answered,
                                PowerOffRefused,
                                GoingDown,
+                               CallOffAnswered,
                                PressedForEver,
-                               LineFloats,
+                               LineUnreadable,
+                               LineReadable,
                                Asked,
                                SupplyStaysOn,
                                Announced,

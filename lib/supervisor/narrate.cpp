@@ -4,7 +4,6 @@
 #include "base/duration_text.hpp"
 #include "base/text.hpp"
 #include "core/limits.hpp"
-#include "core/storm.hpp"
 
 #include <concepts>
 
@@ -15,6 +14,11 @@ using core::Note;
 using core::Why;
 using ports::Message;
 using ports::Priority;
+namespace limits = core::limits;
+
+Duration in_seconds(Duration length) {
+    return std::chrono::round<std::chrono::seconds>(length);
+}
 
 std::string let_go_again(const Note& note) {
     if (note.to != core::State::holding) {
@@ -29,7 +33,8 @@ std::string let_go_again(const Note& note) {
 /// What shows them is enough.
 template <class What>
 concept Wordless = std::same_as<What, Started> || std::same_as<What, Stopping> ||
-    std::same_as<What, LineClosing> || std::same_as<What, CueShown>;
+    std::same_as<What, LineClosing> || std::same_as<What, CueShown> ||
+    std::same_as<What, CallOffAnswered> || std::same_as<What, AlarmKept>;
 
 template <Wordless What>
 std::string words(const What&) {
@@ -54,29 +59,27 @@ std::string words(const LineLost& lost) {
     return lost.error.text;
 }
 
-std::string words(const EdgesDropped&) {
-    return "the kernel dropped edges of the button line: read anew";
+std::string words(const EdgesDropped& dropped) {
+    return "the kernel dropped edges of " + text_of(dropped.where) + ": read anew";
 }
 
 std::string words(const Noted& noted) {
     const Note& note = noted.note;
     switch (note.why) {
     case Why::countdown_begun:
-        return "in " + to_text(note.length) + "; a press of at least 100 ms calls it off";
+        return "in " + to_text(note.length) + "; another press calls it off, if it lasts " +
+               to_text(limits::call_off_hold) + " and is still down " +
+               to_text(limits::call_off_pause) + " after the release";
     case Why::pressed_again:
         return let_go_again(note);
     case Why::stuck:
-        return "pressed for " + seconds_text(note.length) +
-               ": too long for a press; nothing happens until it is let go (is the button stuck?)";
-    case Why::unsettled:
-        return "the button line did not settle for " + seconds_text(note.length) +
-               ": the press is void (bounce longer than the debounce intervals, or a bad contact)";
+        return "pressed for " + seconds_text(note.length) + ": too long for a press; " +
+               (note.to == core::State::leaving ? "the shutdown does not wait for it"
+                                                : "nothing happens until it is let go") +
+               " (is the button stuck?)";
     case Why::login_manager_gone:
         return core::text_of(note.why) +
                (note.from == note.to ? "" : " while our request was under way: it may still act");
-    case Why::login_manager_back:
-        return core::text_of(note.why) +
-               (note.from == note.to ? "" : " and is not going down: the request has failed");
     default:  // the core's own sentence says it all
         return core::text_of(note.why);
     }
@@ -109,14 +112,25 @@ std::string words(const Decided& decided) {
 }
 
 std::string words(const AlarmDue& due) {
-    return words(due.cause);
+    const bool again = due.note.why == Why::alarm_again;
+    return words(due.cause) + (again ? " asks again" : "");
+}
+
+std::string words(const AlarmTold& told) {
+    const std::string alarm = "alarm " + in_quotes(told.name, uncut);
+    switch (told.note.why) {
+    case Why::alarm_ignored:
+        return alarm + ": its level was there at the start, and is ignored until it has been over "
+                       "(at_start = \"ignore\")";
+    case Why::alarm_pending:
+        return alarm + " is due, and waits for what is under way";
+    default:
+        return alarm + " is over";
+    }
 }
 
 std::string words(const Answered& answered) {
-    if (answered.kind == core::AnswerKind::accepted) {
-        return core::text_of(answered.note.why);
-    }
-    return "the request was refused" + (answered.text.empty() ? "" : ": " + answered.text);
+    return core::text_of(answered.note.why) + (answered.text.empty() ? "" : ": " + answered.text);
 }
 
 std::string words(const PowerOffRefused& refused) {
@@ -124,7 +138,8 @@ std::string words(const PowerOffRefused& refused) {
 }
 
 std::string words(const GoingDown& going) {
-    return core::text_of(going.note.why);
+    return core::text_of(going.note.why) +
+           (going.failure.empty() ? "" : "; the request had failed: " + going.failure);
 }
 
 std::string words(const PressedForEver& pressed) {
@@ -135,9 +150,15 @@ std::string words(const PressedForEver& pressed) {
            "tapped from a latched node that is active while the supply is on";
 }
 
-std::string words(const LineFloats& floats) {
-    return text_of(floats.where) + " floats: " + core::storm_text() +
-           "; let go of, tried again later (is a pull resistor missing? see `bias`)";
+std::string words(const LineUnreadable& line) {
+    return text_of(line.where) + " cannot be read: " + counted(line.note.index, "edge") +
+           " in a second, and neither level lasts; let go of, tried again ever later (usually no "
+           "resistor pulls it, see `bias`, or its cable runs beside a motor or a radio)";
+}
+
+std::string words(const LineReadable& line) {
+    return text_of(line.where) + " can be read again: for " + to_text(limits::trial) +
+           " now, after " + to_text(in_seconds(line.note.length)) + " in which it could not";
 }
 
 std::string words(const Asked& asked) {
@@ -163,6 +184,7 @@ std::string words(const PostHaltLooked& looked) {
 
 // --- how loud ------------------------------------------------------------------------------------
 
+// One table, a line or two a reason. NOLINTNEXTLINE(readability-function-size)
 Told loudness(const Note& note) noexcept {
     const bool moved = note.from != note.to;
     switch (note.why) {
@@ -170,10 +192,16 @@ Told loudness(const Note& note) noexcept {
         return {Priority::info, Message::near_miss};
     case Why::decided:
     case Why::alarm:
+    case Why::alarm_again:
         return {Priority::notice, Message::decided};
+    case Why::alarm_over:
+    case Why::alarm_ignored:
+    case Why::alarm_pending:
+        return {Priority::notice, Message::plain};
     case Why::stage_reached:
     case Why::announced:
     case Why::request_accepted:
+    case Why::answered_late:
         return {Priority::info, Message::plain};
     case Why::countdown_begun:
     case Why::called_off:
@@ -183,22 +211,36 @@ Told loudness(const Note& note) noexcept {
     case Why::stuck:
     case Why::pressed_since_start:
         return {Priority::warning, Message::stuck};
-    case Why::unsettled:
     case Why::no_answer:
     case Why::out_of_order:
         return {Priority::warning, Message::plain};
-    case Why::line_storm:
+    case Why::line_unreadable:
         return {Priority::error, Message::line_fault};
+    case Why::line_readable:
+        return {Priority::notice, Message::line_readable};
+    case Why::not_sent:
+    case Why::given_up:
+    case Why::nothing_came:
     case Why::request_refused:
+    case Why::request_failed:
     case Why::no_post_halt:
         return {Priority::warning, Message::refused};
     case Why::going_down:
-    case Why::not_going_down:
         return {moved ? Priority::notice : Priority::debug, Message::going_down};
+    case Why::not_going_down:
+    case Why::not_preparing:
+        if (note.to == core::State::refused) {
+            return {Priority::warning, Message::refused};
+        }
+        return {moved ? Priority::notice : Priority::debug, Message::going_down};
+    case Why::preparing_unknown:
+        return {moved ? Priority::warning : Priority::debug, Message::going_down};
+    case Why::dry_leaving:
+    case Why::dry_over:
+    case Why::called_off_from_outside:
+        return {Priority::notice, Message::plain};
     case Why::login_manager_gone:
         return {moved ? Priority::warning : Priority::debug, Message::plain};
-    case Why::login_manager_back:
-        return {moved ? Priority::warning : Priority::debug, Message::refused};
     case Why::voided:
         return {moved ? Priority::info : Priority::debug, Message::plain};
     case Why::press_accepted:
@@ -208,7 +250,11 @@ Told loudness(const Note& note) noexcept {
     case Why::resync:
     case Why::line_gone:  // the adapter's own sentence has been told
     case Why::line_retry:
+    case Why::line_unreadable_still:
     case Why::asked:
+    case Why::request_sent:
+    case Why::nothing_to_call_off:
+    case Why::login_manager_back:
     case Why::refusal_over:
     case Why::late_edge:
     case Why::contradiction:
@@ -242,7 +288,13 @@ std::optional<Told> loudness(const Suspended&) noexcept {
 }
 
 std::optional<Told> loudness(const LineOpened& opened) noexcept {
-    return Told{opened.after_trouble ? Priority::notice : Priority::info, Message::line_back};
+    if (opened.after_trouble) {
+        return Told{Priority::notice, Message::line_back};
+    }
+    if (opened.on_trial) {  // told when it is over
+        return std::nullopt;
+    }
+    return Told{Priority::info, Message::started};
 }
 
 std::optional<Told> loudness(const LineLost& lost) noexcept {
@@ -313,7 +365,10 @@ std::vector<ports::Field> fields_of(const Event& event) {
 std::string tell(const Standing& standing) {
     return std::string(core::text_of(standing.state)) +
            (standing.watching ? ": watching " : ": no ") + text_of(standing.button) +
-           "; post-halt line: " + std::string(core::text_of(standing.post_halt));
+           "; post-halt line: " + std::string(core::text_of(standing.post_halt)) +
+           (standing.bad_file.empty()
+                ? ""
+                : "; the configuration on disk cannot be used: " + standing.bad_file);
 }
 
 }  // namespace nightlatch::supervisor

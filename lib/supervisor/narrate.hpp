@@ -38,6 +38,7 @@ struct Standing {
     bool watching = false;
     lines::LineName button;
     core::Verdict post_halt = core::Verdict::cannot_tell;
+    std::string bad_file;  ///< what is wrong with the configuration on disk; empty: nothing
 };
 
 /// "rest: watching FRONT_BUTTON on soc-gpio; post-halt line: configured, not yet proven".

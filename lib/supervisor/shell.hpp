@@ -16,8 +16,14 @@ public:
     Shell(const Shell&) = delete;
     Shell& operator=(const Shell&) = delete;
 
-    void answered(core::AnswerKind kind, const std::string& text) final {
-        app_->answered(kind, text);
+    bool may_send(std::uint32_t request) final {
+        const bool may = app_->may_send(request);
+        arm();
+        return may;
+    }
+
+    void answered(std::uint32_t request, core::AnswerKind kind, const ports::Said& said) final {
+        app_->answered(request, kind, said);
         arm();
     }
 
@@ -26,8 +32,13 @@ public:
         arm();
     }
 
-    void login_manager(bool present, bool preparing) final {
-        app_->login_manager(present, preparing);
+    void preparing(std::uint32_t question, core::BeingPrepared told) final {
+        app_->preparing(question, told);
+        arm();
+    }
+
+    void login_manager(bool present) final {
+        app_->login_manager(present);
         arm();
     }
 
@@ -41,6 +52,12 @@ protected:
 
     /// Sets the timer for app_->next_deadline().
     virtual void arm() = 0;
+
+    /// Whoever asked is told by an event.
+    void call_off() {
+        app_->call_off();
+        arm();
+    }
 
     [[nodiscard]] App& app() noexcept { return *app_; }
 

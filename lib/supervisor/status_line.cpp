@@ -10,16 +10,20 @@ void StatusLine::happened(const Event& event) {
 // What becomes of the line is told with the cue that it leads to.
 
 void StatusLine::take(const LineOpened& opened) {
-    standing_.button = opened.request.where;
-    standing_.watching = true;
+    if (opened.line == core::button_line) {
+        standing_.button = opened.request.where;
+        standing_.watching = true;
+    }
 }
 
 void StatusLine::take(const LineLost& lost) {
-    standing_.button = lost.where;
+    if (lost.line == core::button_line) {
+        standing_.button = lost.where;
+    }
 }
 
-void StatusLine::take(const LineClosing& /*closing*/) {
-    standing_.watching = false;
+void StatusLine::take(const LineClosing& closing) {
+    standing_.watching = standing_.watching && closing.line != core::button_line;
 }
 
 void StatusLine::take(const CueShown& shown) {
@@ -28,8 +32,17 @@ void StatusLine::take(const CueShown& shown) {
     update();
 }
 
+void StatusLine::on_disk(const std::string& trouble) {
+    standing_.bad_file = trouble;
+    update_if_shown();
+}
+
 void StatusLine::take(const PostHaltLooked& looked) {
     standing_.post_halt = looked.report.verdict;
+    update_if_shown();
+}
+
+void StatusLine::update_if_shown() {
     if (any_shown_) {
         update();
     }

@@ -18,6 +18,9 @@ public:
 
     void happened(const Event& event) override;
 
+    /// What is wrong with the configuration on disk; empty: nothing is.
+    void on_disk(const std::string& trouble);
+
     [[nodiscard]] const std::string& text() const noexcept { return text_; }
 
 private:
@@ -31,6 +34,7 @@ private:
     void take(const Other& /*other*/) {}
 
     void update();
+    void update_if_shown();
 
     std::function<void(const std::string&)> changed_;
     Standing standing_;

@@ -18,7 +18,7 @@ void WatchedLine::open(const ports::LineRequest& request, core::ResyncWhy why) {
     open_ = true;
     reader_.restart();
     denied_once_ = false;
-    around_.owner.line_opened(*facts, !std::exchange(told_trouble_, {}).empty());
+    around_.owner.line_opened(index_, *facts, !std::exchange(told_trouble_, {}).empty());
     around_.core.feed(core::LineOpened{around_.clock.now(), facts->sleeps, index_});
     resync(why);
 }
@@ -27,7 +27,7 @@ void WatchedLine::close() {
     if (!open_) {
         return;
     }
-    around_.owner.line_closing();
+    around_.owner.line_closing(index_);
     open_ = false;
     failing_since_ = never;
     retry_at_ = never;
@@ -67,7 +67,7 @@ bool WatchedLine::feed_batch() {
         return false;
     }
     if (gap) {
-        around_.owner.edges_dropped();
+        around_.owner.edges_dropped(index_);
         resync(core::ResyncWhy::gap);
         return false;
     }
@@ -85,6 +85,9 @@ void WatchedLine::read_level() {
     }
     for (int round = 0; open_ && !owed_ && round < EdgeReader::most_batches; ++round) {
         const auto level = read();
+        if (!level && open_ && index_ != core::button_line) {
+            around_.core.feed(core::LevelRead{around_.clock.now(), std::nullopt, index_});
+        }
         if (!level) {
             return;
         }
@@ -168,7 +171,7 @@ void WatchedLine::tell_trouble(const Error& error) {
     if (news) {
         told_trouble_ = error.text;
     }
-    around_.owner.line_trouble(error, news);
+    around_.owner.line_trouble(index_, error, news);
 }
 
 }  // namespace nightlatch::supervisor

@@ -17,18 +17,22 @@ namespace nightlatch::supervisor {
 ///
 /// A read of the level that fails is tried again soon: only a chip that says that it is gone, or
 /// reads that fail for limits::failure_patience, mean that the line is lost. Nobody waits for that
-/// in the loop: retry_at() is a deadline, and until then the core is not to be advanced.
+/// in the loop: retry_at() is a deadline, and until then the core is not to be advanced if the line
+/// is the button's; of an alarm's line the core is told, and waits with that alone.
 class WatchedLine {
 public:
     /// Told at once, from inside the functions below.
     struct Owner {
         /// Before the core is; `after_trouble`: line_trouble() had been told.
-        virtual void line_opened(const ports::LineFacts& facts, bool after_trouble) = 0;
-        virtual void line_closing() = 0;  ///< while it can still be asked for its descriptor
+        virtual void line_opened(core::LineIndex line,
+                                 const ports::LineFacts& facts,
+                                 bool after_trouble) = 0;
+        virtual void line_closing(
+            core::LineIndex line) = 0;  ///< while it can still be asked for its descriptor
         /// It cannot be had, or is gone; at each try. It is news once; that permission is denied
         /// only when it is so a second time: udev may not have come round to the device yet.
-        virtual void line_trouble(const Error& error, bool news) = 0;
-        virtual void edges_dropped() = 0;
+        virtual void line_trouble(core::LineIndex line, const Error& error, bool news) = 0;
+        virtual void edges_dropped(core::LineIndex line) = 0;
         /// A batch was fed: the time to do what the core wants, which may close the line.
         virtual void batch_fed() = 0;
 
@@ -47,6 +51,8 @@ public:
     explicit WatchedLine(const Surroundings& surroundings,
                          core::LineIndex index = core::button_line)
         : around_(surroundings), index_(index) {}
+
+    [[nodiscard]] core::LineIndex index() const noexcept { return index_; }
 
     [[nodiscard]] bool is_open() const noexcept { return open_; }
 

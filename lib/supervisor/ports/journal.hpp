@@ -13,7 +13,7 @@ enum class Priority : unsigned char { error = 3, warning = 4, notice = 5, info =
 /// Each kind of message that programs may want to find carries a MESSAGE_ID of our own.
 enum class Message : unsigned char {
     plain,
-    started,
+    started,     ///< the button is watched, from the start or with other settings
     decided,     ///< a press or an alarm was decided
     near_miss,   ///< let go before any stage
     asked,       ///< asked for power-off or reboot
@@ -21,7 +21,8 @@ enum class Message : unsigned char {
     going_down,  ///< a shutdown has begun, whoever's
     line_fault,  ///< the button line cannot be had, vanished, or floats
     line_back,
-    stuck,  ///< pressed for longer than a press can be
+    line_readable,  ///< it floated, and can be read again
+    stuck,          ///< pressed for longer than a press can be
     reloaded,
     reload_failed,
     bus_trouble,

@@ -20,6 +20,14 @@ constexpr bool stays_on(const ports::PostHaltReport& report) noexcept {
     return report.verdict == core::Verdict::contradicted || report.verdict == core::Verdict::absent;
 }
 
+/// How much of the machine a look takes in anew; the rest is as it was at the look before.
+enum class LookAt : unsigned char {
+    all,    ///< the device tree, too: at start and reload. Blocks for as long as that takes, a
+            ///< tenth of a second and more, so never between a press and what comes of it
+    chips,  ///< chips came or went: which there are, and what the driver is bound to
+    line,   ///< what the driver is bound to, and who holds the line: three files, below 1 ms
+};
+
 /// Looks whether the kernel is configured to raise the post-halt line as the configuration states.
 /// One real side (the running kernel's device tree, chips and driver) and simulated ones.
 struct PostHaltCheck {
@@ -28,8 +36,8 @@ struct PostHaltCheck {
     PostHaltCheck& operator=(const PostHaltCheck&) = delete;
     virtual ~PostHaltCheck() = default;
 
-    /// Looks anew at each call; takes some milliseconds, and blocks for as long.
-    virtual PostHaltReport look(const config::Settings& settings) = 0;
+    /// The first look is at `all`, and so is the first with other settings.
+    virtual PostHaltReport look(const config::Settings& settings, LookAt what) = 0;
 };
 
 }  // namespace nightlatch::ports

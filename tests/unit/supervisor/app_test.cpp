@@ -179,10 +179,35 @@ TEST_CASE("a reboot, and a shutdown with the button at rest, are not held back")
     CHECK_FALSE(at_rest.power.delay_held);
 }
 
+TEST_CASE("a shutdown that does not wait for a stuck button says so, once") {
+    VirtualBoard spent(press(1s, 3200ms) + press(6s, 60s));  // the second press leads to nothing
+    spent.run_to(40s);
+    CHECK_FALSE(spent.journal.has("is the button stuck?"));
+    spent.app.going_down(true, core::GoingDownKind::power_off);
+    CHECK_FALSE(spent.power.delay_held);
+    CHECK(spent.journal.count("too long for a press; the shutdown does not wait for it") == 1);
+    spent.app.going_down(true, core::GoingDownKind::power_off);
+    CHECK(spent.journal.count("is the button stuck?") == 1);
+    VirtualBoard reboot(press(1s, 3200ms) + press(6s, 60s));
+    reboot.run_to(40s);
+    reboot.app.going_down(true, core::GoingDownKind::reboot);
+    CHECK_FALSE(reboot.journal.has("the shutdown does not wait"));
+}
+
+TEST_CASE("a shutdown that waited until the button proved stuck says so") {
+    VirtualBoard board(press(10s, 60s));
+    board.run_to(20s);
+    board.app.going_down(true, core::GoingDownKind::power_off);
+    CHECK(board.power.delay_held);
+    board.run_to(60s);
+    CHECK_FALSE(board.power.delay_held);
+    CHECK(board.journal.count("the shutdown does not wait for it") == 1);
+}
+
 TEST_CASE("a refusal is shown with its reason for 5 s, and a further press works") {
     VirtualBoard board(press(1s, 3200ms) + press(20s, 3200ms));
     board.run_to(5s);
-    board.app.answered(core::AnswerKind::refused, "blocked by the tide logger: calibration");
+    board.answered(core::AnswerKind::refused, "blocked by the tide logger: calibration");
     CHECK(board.app.cue().name == CueName::refused);
     CHECK(board.journal.has("refused: blocked by the tide logger: calibration"));
     board.run_to(12s);
@@ -198,7 +223,7 @@ TEST_CASE(
     CHECK(board.power.asked.size() == 1);
     CHECK(board.app.cue().state == core::State::unanswered);
     CHECK(board.app.cue().name == CueName::leaving);
-    board.app.answered(core::AnswerKind::refused, "policy");
+    board.answered(core::AnswerKind::refused, "policy");
     board.run_to(120s);
     CHECK(board.power.asked.size() == 2);
 }
@@ -217,17 +242,51 @@ TEST_CASE("stopped by a shutdown the leaving cue stands, stopped otherwise it is
     CHECK(leaving.cues.ends[0].in_shutdown);
 }
 
-TEST_CASE("a floating line is let go and tried again with back-off") {
+namespace {
+
+/// 5,000 edges a second for six seconds.
+std::vector<rehearsal::ScriptEvent> storm() {
     std::vector<rehearsal::ScriptEvent> events;
     events.reserve(30'000);
     for (int i = 0; i < 30'000; ++i) {
         events.push_back(moves(1s + i * 200us, (i % 2) == 0 ? Level::active : Level::inactive));
     }
-    VirtualBoard board(events);
+    return events;
+}
+
+}  // namespace
+
+TEST_CASE("a floating line is let go and tried again with back-off") {
+    VirtualBoard board(storm());
     board.run_to(3500ms);
     CHECK(board.app.cue().name == CueName::fault);
-    CHECK(board.journal.has("floats"));
+    CHECK(board.journal.has("edges in a second, and neither level lasts"));
     board.run_to(60s);
     CHECK(board.app.cue().name == CueName::rest);
     CHECK(board.power.asked.empty());
+}
+
+TEST_CASE("a line that can be read again is told once, with how long it could not, and no trial") {
+    VirtualBoard board(storm());
+    board.run_to(60s);
+    CHECK(board.app.cue().name == CueName::rest);
+    CHECK(board.journal.count("watching line") == 1);
+    CHECK_FALSE(board.journal.has("can be read again"));
+    board.run_to(10min);
+    CHECK(board.journal.count("watching line") == 1);
+    // Found at 3 s, opened the last time at 7 s.
+    CHECK(board.journal.count("FRONT_BUTTON on soc-gpio can be read again: for 1 min now, after "
+                              "4 s in which it could not") == 1);
+    CHECK(board.app.next_deadline() == never);
+}
+
+TEST_CASE("a line that vanishes while it is on trial is told to be watched again") {
+    std::vector<rehearsal::ScriptEvent> events = storm();
+    events.push_back({20s, rehearsal::ChipFault::vanish});
+    events.push_back({30s, rehearsal::ChipFault::comes_back});
+    VirtualBoard board(events);
+    board.run_to(40s);
+    CHECK(board.journal.count("watching line") == 2);
+    board.run_to(2min);
+    CHECK(board.journal.count("can be read again") == 1);
 }

@@ -70,7 +70,7 @@ TEST_CASE("what happens from start to stop is told in the order in which it happ
     Listener listener(0, heard);
     VirtualBoard board(pontoon_settings(), one_press(3200ms), Level::inactive, {{&listener}});
     board.run_to(5s);
-    board.app.answered(core::AnswerKind::accepted, "");
+    board.answered(core::AnswerKind::accepted);
     board.app.going_down(true, core::GoingDownKind::power_off);
     board.app.stop();
     CHECK(kinds_of(heard) == kinds<Started,
@@ -176,6 +176,8 @@ TEST_CASE("a line that cannot be had is told at each try, and is news once") {
     REQUIRE(opened.size() == 2);
     CHECK_FALSE(opened[0].after_trouble);
     CHECK(opened[1].after_trouble);
+    CHECK(rank({{}, opened[0]})->message == ports::Message::started);
+    CHECK(rank({{}, opened[1]})->message == ports::Message::line_back);
 }
 
 TEST_CASE("a line is let go only after every follower was told, so a watched descriptor is good") {
@@ -214,8 +216,9 @@ TEST_CASE("a line is let go only after every follower was told, so a watched des
     testing::VirtualClock clock;
     testing::RecordingPower power;
     testing::ToldPostHalt post_halt;
+    testing::ScriptedAlarms alarms(clock, {});
     App app(std::make_shared<const config::Settings>(pontoon_settings()),
-            {line, power, clock, post_halt},
+            {line, power, clock, post_halt, alarms},
             {&watch});
     app.start();
     config::Settings other = pontoon_settings();
@@ -243,19 +246,33 @@ TEST_CASE("a status line tells a reload to another line once, and never with the
     CHECK(status.text() == told.back());
 }
 
+TEST_CASE("a status line says what is wrong with the file on disk until nothing is") {
+    std::vector<std::string> told;
+    StatusLine status([&](const std::string& text) { told.push_back(text); });
+    status.on_disk("nightlatch.toml:3:1: no stage");  // nothing is told before the first cue
+    CHECK(told.empty());
+    VirtualBoard board(pontoon_settings(), {}, Level::inactive, {{&status}});
+    board.run_to(1s);
+    const std::string good = "rest: watching FRONT_BUTTON on soc-gpio; post-halt line: cannot tell";
+    CHECK(told.back() == good + "; the configuration on disk cannot be used: "
+                                "nightlatch.toml:3:1: no stage");
+    status.on_disk("");
+    CHECK(told.back() == good);
+}
+
 TEST_CASE("edges of which nobody wants to be told cost no allocation") {
     std::vector<rehearsal::ScriptEvent> glitches;
-    constexpr unsigned many = 200;  // a tenth of a second apart: each is a glitch of its own
+    constexpr unsigned many = 200;  // far enough apart: each is a glitch of its own
     for (unsigned i = 0; i < many; ++i) {
-        glitches.push_back(moves(1s + i * 100ms, Level::active));
-        glitches.push_back(moves(1s + i * 100ms + 1ms, Level::inactive));
+        glitches.push_back(moves(1s + i * 150ms, Level::active));
+        glitches.push_back(moves(1s + i * 150ms + 1ms, Level::inactive));
     }
     VirtualBoard board(pontoon_settings(), std::move(glitches), Level::inactive);
-    board.run_to(900ms);
+    board.run_to(1100ms);  // the first one: the simulated line's queue has its room then
     const std::uint64_t woken = board.wakes;
     const std::size_t before = test::allocations();
-    board.run_to(1s + many * 100ms);
+    board.run_to(1s + many * 150ms);
     CHECK(test::allocations() == before);
-    CHECK(board.wakes - woken >= std::uint64_t{2} * many);
+    CHECK(board.wakes - woken >= std::uint64_t{2} * (many - 1));
     CHECK(board.power.asked.empty());
 }

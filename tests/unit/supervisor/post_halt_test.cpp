@@ -9,6 +9,7 @@ using namespace nightlatch;
 using namespace nightlatch::testing;
 using core::CueName;
 using core::Verdict;
+using ports::LookAt;
 
 namespace {
 
@@ -95,10 +96,23 @@ TEST_CASE("acting at the threshold the line is looked at when the press begins")
 TEST_CASE("a press that cannot end in a power-off costs no look, and rest costs none") {
     VirtualBoard board(presses({1s, 5s, 9s}, 500ms));
     board.run_to(500ms);
-    const int at_start = board.post_halt.looks;
-    board.run_to(3600s);
-    CHECK(at_start == 1);
+    const std::vector at_start{LookAt::all};
     CHECK(board.post_halt.looks == at_start);
+    board.run_to(3600s);
+    CHECK(board.post_halt.looks == at_start);
+}
+
+TEST_CASE("the tree is read at the start and at a reload, and never for a press or a chip") {
+    VirtualBoard board(presses({1s, 20s}));
+    board.run_to(2s);
+    CHECK(board.post_halt.looks == std::vector{LookAt::all});
+    board.run_to(10s);
+    CHECK(board.post_halt.looks == std::vector{LookAt::all, LookAt::line});
+    board.app.chips_changed();
+    CHECK(board.post_halt.looks == std::vector{LookAt::all, LookAt::line, LookAt::chips});
+    board.reload(pontoon_settings());
+    CHECK(board.post_halt.looks.back() == LookAt::all);
+    CHECK(board.post_halt.looks.size() == 4);
 }
 
 TEST_CASE("each verdict is told once, and in the status line") {
@@ -111,8 +125,9 @@ TEST_CASE("each verdict is told once, and in the status line") {
     ToldPostHalt post_halt;
     post_halt.report = {Verdict::configured, ""};
     rehearsal::SimulatedLine line(rehearsal::PressScript{Level::inactive, {}, 0s}, clock, {});
+    ScriptedAlarms alarms(clock, {});
     supervisor::App app(std::make_shared<const config::Settings>(pontoon_settings()),
-                        {line, power, clock, post_halt},
+                        {line, power, clock, post_halt, alarms},
                         {&told, &line_of_status});
     app.start();
     clock.time += 1s;

@@ -135,17 +135,17 @@ struct Elsewhere final : supervisor::WatchedLine::Owner {
     int batches = 0;
     std::vector<std::string> troubles;
 
-    void line_opened(const ports::LineFacts&, bool) override {}
+    void line_opened(core::LineIndex, const ports::LineFacts&, bool) override {}
 
-    void line_closing() override {}
+    void line_closing(core::LineIndex) override {}
 
-    void line_trouble(const Error& error, bool news) override {
+    void line_trouble(core::LineIndex, const Error& error, bool news) override {
         if (news) {
             troubles.push_back(error.text);
         }
     }
 
-    void edges_dropped() override {}
+    void edges_dropped(core::LineIndex) override {}
 
     void batch_fed() override { ++batches; }
 };
@@ -165,7 +165,7 @@ TEST_CASE("another line is watched by the same procedure, and its edges are not 
     CHECK(line.drain());
     CHECK(owner.batches == 1);
     CHECK_FALSE(core.settled());
-    std::size_t ignored = 0;
+    std::size_t ignored = 0;  // no alarm has that line
     while (const auto note = core.take_note()) {
         CHECK(note->why == core::Why::ignored);
         ++ignored;
