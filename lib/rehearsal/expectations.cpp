@@ -4,6 +4,7 @@
 #include "base/duration_text.hpp"
 #include "base/text.hpp"
 #include "config/diagnostic.hpp"
+#include "config/to_toml.hpp"
 #include "supervisor/narrate.hpp"
 
 #include <optional>
@@ -116,7 +117,7 @@ std::string expectations_of(const Rehearsal& rehearsal) {
         text += expect_table(asked.at, "asks", in_quotes(supervisor::text_of(asked.action)));
     }
     for (const Announced& announced : rehearsal.announced) {
-        text += expect_table(announced.at, "announces", in_quotes(announced.name, uncut));
+        text += expect_table(announced.at, "announces", config::toml_string(announced.name));
     }
     for (std::size_t i = 0; i < rehearsal.cues.size(); ++i) {
         text += expect_table(rehearsal.timeline.cues[i].at,

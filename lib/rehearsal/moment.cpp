@@ -20,20 +20,27 @@ double in_seconds(Duration duration) {
 }
 
 Moment told(Duration at, const ButtonMoves& moves) {
-    return {at, Lane::button, moves.level == Level::active ? "pressed" : "released"};
+    return {at, Whose::button, moves.level == Level::active ? "pressed" : "released"};
+}
+
+Moment told(Duration at, const AlarmMoves& moves) {
+    return {at,
+            Whose::chip,
+            "alarm " + in_quotes(moves.alarm, uncut) +
+                (moves.level == Level::active ? ": its level is there" : ": its level is gone")};
 }
 
 Moment told(Duration at, const Remark& remark) {
-    return {at, Lane::remark, remark.text};
+    return {at, Whose::remark, remark.text};
 }
 
 Moment told(Duration at, const ChipFault& fault) {
-    return {at, Lane::chip, fault == ChipFault::vanish ? "vanishes" : "comes back"};
+    return {at, Whose::chip, fault == ChipFault::vanish ? "vanishes" : "comes back"};
 }
 
 Moment told(Duration at, const DropEvents& drop) {
     return {at,
-            Lane::chip,
+            Whose::chip,
             drop.count == 1 ? "loses the next event"
                             : "loses the next " + std::to_string(drop.count) + " events"};
 }
@@ -42,82 +49,82 @@ Moment told(Duration at, const LoginAnswers& answers) {
     const std::string after = to_text(answers.after);
     switch (answers.word) {
     case AnswerWord::accept:
-        return {at, Lane::login, "will accept, after " + after};
+        return {at, Whose::login, "will accept, after " + after};
     case AnswerWord::refuse:
-        return {at, Lane::login, "will refuse, after " + after};
+        return {at, Whose::login, "will refuse, after " + after};
     case AnswerWord::none:
         break;
     }
-    return {at, Lane::login, "will not answer"};
+    return {at, Whose::login, "will not answer"};
 }
 
 Moment told(Duration at, const LoginDoes& does) {
     switch (does) {
     case LoginDoes::vanish:
-        return {at, Lane::login, "vanishes"};
+        return {at, Whose::login, "vanishes"};
     case LoginDoes::comes_back:
-        return {at, Lane::login, "comes back"};
+        return {at, Whose::login, "comes back"};
     case LoginDoes::power_off:
-        return {at, Lane::login, "somebody else asks for power-off"};
+        return {at, Whose::login, "somebody else asks for power-off"};
     case LoginDoes::reboot:
-        return {at, Lane::login, "somebody else asks for reboot"};
+        return {at, Whose::login, "somebody else asks for reboot"};
     case LoginDoes::call_off:
         break;
     }
-    return {at, Lane::login, "gives the shutdown up"};
+    return {at, Whose::login, "gives the shutdown up"};
 }
 
 Moment told(Duration at, const ServiceDoes& does) {
     switch (does) {
     case ServiceDoes::restart:
-        return {at, Lane::service, "starts again"};
+        return {at, Whose::service, "starts again"};
     case ServiceDoes::reload:
-        return {at, Lane::service, "reads its configuration again"};
+        return {at, Whose::service, "reads its configuration again"};
     case ServiceDoes::boot:
         break;
     }
-    return {at, Lane::service, "the board is switched on"};
+    return {at, Whose::service, "the board is switched on"};
 }
 
 }  // namespace
 
-std::string_view text_of(Lane lane) noexcept {
-    switch (lane) {
-    case Lane::button:
+std::string_view text_of(Whose whose) noexcept {
+    switch (whose) {
+    case Whose::button:
         return "button";
-    case Lane::chip:
+    case Whose::chip:
         return "chip";
-    case Lane::cue:
+    case Whose::cue:
         return "cue";
-    case Lane::decision:
+    case Whose::decision:
         return "decision";
-    case Lane::request:
+    case Whose::request:
         return "request";
-    case Lane::login:
+    case Whose::login:
         return "login";
-    case Lane::service:
+    case Whose::service:
         return "service";
-    case Lane::warning:
+    case Whose::warning:
         return "warning";
-    case Lane::info:
-    case Lane::detail:
-    case Lane::remark:
+    case Whose::info:
+    case Whose::detail:
+    case Whose::remark:
         break;
     }
     return "";
 }
 
-Lane lane_of(Priority priority, Message message) noexcept {
+Whose whose_of(Priority priority, Message message) noexcept {
     if (message == Message::asked) {
-        return Lane::request;
+        return Whose::request;
     }
     if (message == Message::decided || message == Message::near_miss) {
-        return Lane::decision;
+        return Whose::decision;
     }
     if (priority == Priority::debug) {
-        return Lane::detail;
+        return Whose::detail;
     }
-    return priority <= Priority::warning ? Lane::warning : Lane::info;
+    return priority <= Priority::warning ? Whose::warning : Whose::info;
 }
 
 std::string cue_text(const core::Cue& cue, Instant start) {
@@ -134,14 +141,14 @@ std::string cue_text(const core::Cue& cue, Instant start) {
 }
 
 std::string line_of(const Moment& moment) {
-    const std::string_view lane = text_of(moment.lane);
+    const std::string_view word = text_of(moment.whose);
     std::array<char, 48> before{};
     std::snprintf(before.data(),
                   before.size(),
                   "%9.3f s  %-9.*s ",
                   in_seconds(moment.at),
-                  static_cast<int>(lane.size()),
-                  lane.data());
+                  static_cast<int>(word.size()),
+                  word.data());
     return before.data() + safe(moment.text);
 }
 
@@ -152,14 +159,14 @@ Moment moment_of(Duration at, const ScriptStep& step) {
 std::optional<Moment> moment_of(const supervisor::Event& event, Instant start, bool details) {
     const Duration at = event.at - start;
     if (const auto* shown = std::get_if<supervisor::CueShown>(&event.what)) {
-        return Moment{at, Lane::cue, cue_text(shown->cue, start)};
+        return Moment{at, Whose::cue, cue_text(shown->cue, start)};
     }
     const bool step_tells = std::holds_alternative<supervisor::Reloaded>(event.what);
     const auto told = supervisor::rank(event);
     if (!told || step_tells || (told->priority == Priority::debug && !details)) {
         return std::nullopt;
     }
-    return Moment{at, lane_of(told->priority, told->message), supervisor::tell(event)};
+    return Moment{at, whose_of(told->priority, told->message), supervisor::tell(event)};
 }
 
 std::string short_moment(Duration at) {

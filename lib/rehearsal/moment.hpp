@@ -14,7 +14,7 @@
 namespace nightlatch::rehearsal {
 
 /// Whose doing a line of a run's account is.
-enum class Lane : unsigned char {
+enum class Whose : unsigned char {
     button,
     chip,
     cue,
@@ -29,18 +29,18 @@ enum class Lane : unsigned char {
 };
 
 /// The word before the line; empty for `info`, `detail` and `remark`.
-std::string_view text_of(Lane lane) noexcept;
+std::string_view text_of(Whose whose) noexcept;
 
 /// One line of the account of a run, simulated or rehearsed: both tell it in the same words.
 struct Moment {
     Duration at{};  ///< since the start of the script
-    Lane lane = Lane::info;
+    Whose whose = Whose::info;
     std::string text;
 
     bool operator==(const Moment&) const = default;
 };
 
-Lane lane_of(ports::Priority priority, ports::Message message) noexcept;
+Whose whose_of(ports::Priority priority, ports::Message message) noexcept;
 
 /// "holding, until 8.000 s"; times since `start`.
 std::string cue_text(const core::Cue& cue, Instant start);

@@ -26,7 +26,7 @@ constexpr DurationRange length_range{1us, 24h};
 constexpr Duration tail = 5s;  ///< of a script that does not say when it ends
 constexpr std::size_t longest_note = 200;
 
-constexpr std::array<std::string_view, 12> root_keys{"level_at_start",
+constexpr std::array<std::string_view, 13> root_keys{"level_at_start",
                                                      "released_at",
                                                      "end",
                                                      "post_halt",
@@ -34,6 +34,7 @@ constexpr std::array<std::string_view, 12> root_keys{"level_at_start",
                                                      "every",
                                                      "press",
                                                      "glitch",
+                                                     "alarm",
                                                      "fault",
                                                      "login_manager",
                                                      "service",
@@ -96,6 +97,7 @@ public:
         read_start(section);
         each(root, "press", &ScriptReader::read_press);
         each(root, "glitch", &ScriptReader::read_glitch);
+        each(root, "alarm", &ScriptReader::read_alarm_level);
         each(root, "fault", &ScriptReader::read_fault);
         each(root, "login_manager", &ScriptReader::read_login);
         each(root, "service", &ScriptReader::read_service_step);
@@ -278,6 +280,15 @@ private:
                           "fault.kind",
                           in_quotes(kind->value) +
                               R"( is not allowed ("vanish", "return", "drop 3 events"))");
+        }
+    }
+
+    void read_alarm_level(const config::Section& section) {
+        if (auto level = read_alarm(section, reader_)) {
+            read_note(section, level->front().at);
+            script_.alarms.push_back(
+                {std::get<AlarmMoves>(level->front().step).alarm, section.place});
+            std::move(level->begin(), level->end(), std::back_inserter(script_.events));
         }
     }
 

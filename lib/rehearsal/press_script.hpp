@@ -24,6 +24,14 @@ struct ButtonMoves {
     bool operator==(const ButtonMoves&) const = default;
 };
 
+/// The level of an alarm's line becomes this.
+struct AlarmMoves {
+    std::string alarm;  ///< its name in the configuration
+    Level level = Level::inactive;
+
+    bool operator==(const AlarmMoves&) const = default;
+};
+
 /// Something to tell the person who watches.
 struct Remark {
     std::string text;
@@ -68,14 +76,26 @@ enum class ServiceDoes : unsigned char {
     boot,     ///< the board was off and is switched on: whatever was under way is over
 };
 
-using ScriptStep =
-    std::variant<ButtonMoves, Remark, ChipFault, DropEvents, LoginAnswers, LoginDoes, ServiceDoes>;
+using ScriptStep = std::variant<ButtonMoves,
+                                AlarmMoves,
+                                Remark,
+                                ChipFault,
+                                DropEvents,
+                                LoginAnswers,
+                                LoginDoes,
+                                ServiceDoes>;
 
 struct ScriptEvent {
     Duration at{};  ///< since the start of the script; never less than the event before
     ScriptStep step;
 
     bool operator==(const ScriptEvent&) const = default;
+};
+
+/// An alarm that the script names, and where: only a configuration can tell whether there is one.
+struct NamedAlarm {
+    std::string name;
+    Place place;
 };
 
 /// What happens to the simulated button, and when. Bounces are expanded.
@@ -85,6 +105,7 @@ struct PressScript {
     Duration end{};                   ///< the run is over; not before the last event
     core::Verdict post_halt = core::Verdict::cannot_tell;  ///< what the service is to find
     std::vector<Expectation> expectations{};               ///< in the order of the text
+    std::vector<NamedAlarm> alarms{};                      ///< as often as they are named
 };
 
 /// It says how the login manager behaves: then nothing is asked of a real one.
@@ -110,6 +131,11 @@ struct [[nodiscard]] LoadedScript {
 ///   [[glitch]]                           # the other level for a moment
 ///   at = "11 s"
 ///   for = "2 ms"
+///
+///   [[alarm]]                            # the level of an alarm's line
+///   name = "battery low"                 # its name in the configuration
+///   at = "12 s"                          # at "0 s" it is there when the service starts
+///   for = "30 s"                         # left out: to the end
 ///
 ///   [[fault]]
 ///   at = "13 s"
@@ -143,6 +169,9 @@ struct [[nodiscard]] LoadedScript {
 /// glitches as well; a glitch lies wholly inside or wholly outside a press. At most 200,000 events,
 /// and 2,000,000 with all repetitions.
 LoadedScript load_press_script(std::string_view text);
+
+/// The alarms of the script that the configuration does not have.
+config::Diagnostics unknown_alarms(const PressScript& script, const core::Settings& settings);
 
 /// One line typed by hand at the simulated button.
 struct TypedLine {

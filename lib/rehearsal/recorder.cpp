@@ -10,25 +10,25 @@ namespace {
 using core::Why;
 using wave::MarkKind;
 
-std::optional<MarkKind> mark_of(Lane lane) {
-    switch (lane) {
-    case Lane::decision:
+std::optional<MarkKind> mark_of(Whose whose) {
+    switch (whose) {
+    case Whose::decision:
         return MarkKind::decision;
-    case Lane::request:
+    case Whose::request:
         return MarkKind::request;
-    case Lane::login:
+    case Whose::login:
         return MarkKind::answer;
-    case Lane::service:
+    case Whose::service:
         return MarkKind::service;
-    case Lane::chip:
-    case Lane::warning:
+    case Whose::chip:
+    case Whose::warning:
         return MarkKind::trouble;
-    case Lane::remark:
+    case Whose::remark:
         return MarkKind::remark;
-    case Lane::button:
-    case Lane::cue:
-    case Lane::info:  // the lanes of the hold and the cue show it
-    case Lane::detail:
+    case Whose::button:
+    case Whose::cue:
+    case Whose::info:  // the lanes of the hold and the cue show it
+    case Whose::detail:
         break;
     }
     return std::nullopt;
@@ -38,9 +38,14 @@ std::optional<AskedOutcome> outcome_of(Why why) {
     switch (why) {
     case Why::request_accepted:
     case Why::going_down:
+    case Why::dry_leaving:
         return AskedOutcome::accepted;
     case Why::request_refused:
-    case Why::login_manager_back:
+    case Why::request_failed:
+    case Why::not_sent:
+    case Why::given_up:
+    case Why::nothing_came:
+    case Why::not_preparing:
         return AskedOutcome::refused;
     case Why::no_answer:
     case Why::login_manager_gone:
@@ -140,7 +145,7 @@ void Recorder::noted(Duration at, const core::Note& note) {
 }
 
 void Recorder::login_tells(Instant at, const std::string& text) {
-    add({at - record_.start, Lane::login, text});
+    add({at - record_.start, Whose::login, text});
 }
 
 void Recorder::settled(std::optional<Level> level) {
@@ -173,7 +178,7 @@ void Recorder::end_hold(Duration end) {
 }
 
 void Recorder::add(Moment moment) {
-    if (const auto kind = mark_of(moment.lane)) {
+    if (const auto kind = mark_of(moment.whose)) {
         record_.timeline.marks.push_back({moment.at, *kind, moment.text});
     }
     record_.moments.push_back(std::move(moment));

@@ -32,6 +32,7 @@ constexpr std::array request_words{config::Word<core::Action>{"power-off", core:
 
 constexpr std::array<std::string_view, 6> login_keys{
     "note", "at", "answer", "after", "reason", "does"};
+constexpr std::array<std::string_view, 4> alarm_keys{"note", "name", "at", "for"};
 constexpr std::array<std::string_view, 3> service_keys{"note", "at", "does"};
 constexpr std::array<std::string_view, 5> expected_things{
     "shows", "begins", "asks", "announces", "requests"};
@@ -162,6 +163,23 @@ std::optional<ScriptEvent> read_login_manager(const config::Section& section,
     const auto does = reader.word(section, "does", login_words, std::optional<LoginDoes>{});
     return at && does && !late && !reasoned ? std::optional(ScriptEvent{at->value, does->value})
                                             : std::nullopt;
+}
+
+std::optional<std::vector<ScriptEvent>> read_alarm(const config::Section& section,
+                                                   config::Reader& reader) {
+    reader.only(section, alarm_keys);
+    const auto name = reader.text(section, "name", longest_reason);
+    const auto at = reader.duration(section, "at", moment, std::nullopt);
+    const bool ends = has(section, "for");
+    const auto lasts = reader.duration(section, "for", moment, Duration::zero());
+    if (!name || !at || !lasts) {
+        return std::nullopt;
+    }
+    std::vector<ScriptEvent> events{{at->value, AlarmMoves{name->value, Level::active}}};
+    if (ends) {
+        events.push_back({at->value + lasts->value, AlarmMoves{name->value, Level::inactive}});
+    }
+    return events;
 }
 
 std::optional<ScriptEvent> read_service(const config::Section& section, config::Reader& reader) {

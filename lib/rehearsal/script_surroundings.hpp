@@ -16,6 +16,10 @@ std::optional<ScriptEvent> read_login_manager(const config::Section& section,
                                               config::Reader& reader);
 
 /// [[service]]
+/// [[alarm]]: the level comes, and goes again where that is said.
+std::optional<std::vector<ScriptEvent>> read_alarm(const config::Section& section,
+                                                   config::Reader& reader);
+
 std::optional<ScriptEvent> read_service(const config::Section& section, config::Reader& reader);
 
 /// [[expect]]

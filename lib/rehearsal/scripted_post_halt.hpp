@@ -11,7 +11,7 @@ class ScriptedPostHalt final : public ports::PostHaltCheck {
 public:
     explicit ScriptedPostHalt(core::Verdict verdict) noexcept : verdict_(verdict) {}
 
-    ports::PostHaltReport look(const config::Settings&) override {
+    ports::PostHaltReport look(const config::Settings&, ports::LookAt) override {
         return {verdict_,
                 verdict_ == core::Verdict::cannot_tell ? "the chip is simulated"
                                                        : "the press script says so"};

@@ -41,10 +41,10 @@ Result<std::size_t> SimulatedLine::drain(std::span<ports::LineEvent> into) {
     if (!present_) {
         return Unexpected{gone()};
     }
-    std::size_t count = 0;
-    while (count < into.size() && queue_.size() > 0) {
-        into[count++] = *queue_.pop();
-    }
+    const std::size_t count = std::min(into.size(), queue_.size());
+    const auto end = queue_.begin() + static_cast<std::ptrdiff_t>(count);
+    std::copy(queue_.begin(), end, into.begin());
+    queue_.erase(queue_.begin(), end);
     return count;
 }
 
@@ -74,16 +74,27 @@ bool SimulatedLine::play() {
 }
 
 void SimulatedLine::add(const std::vector<ScriptEvent>& steps) {
+    // What has been played is of no more use: a run by hand may last for days.
+    script_.events.erase(script_.events.begin(),
+                         script_.events.begin() + static_cast<std::ptrdiff_t>(next_));
+    next_ = 0;
     const Duration base = clock_.now() - start_;
     for (ScriptEvent step : steps) {
         step.at += base;
         const auto place =
-            std::upper_bound(script_.events.begin() + static_cast<std::ptrdiff_t>(next_),
+            std::upper_bound(script_.events.begin(),
                              script_.events.end(),
                              step.at,
                              [](Duration at, const auto& other) { return at < other.at; });
         script_.events.insert(place, std::move(step));
     }
+}
+
+void SimulatedLine::queue(const ports::LineEvent& event) {
+    if (queue_.size() == kernel_buffer) {
+        queue_.erase(queue_.begin());
+    }
+    queue_.push_back(event);
 }
 
 void SimulatedLine::perform(Instant at, const ButtonMoves& moves) {
@@ -99,7 +110,7 @@ void SimulatedLine::perform(Instant at, const ButtonMoves& moves) {
         --drop_;
         return;
     }
-    queue_.push({at, level_, seqno_});
+    queue({at, level_, seqno_});
 }
 
 void SimulatedLine::perform(Instant, const ChipFault& fault) {

@@ -1,7 +1,6 @@
 // SPDX-License-Identifier: MIT
 #pragma once
 
-#include "core/ring.hpp"
 #include "rehearsal/press_script.hpp"
 #include "supervisor/ports/button_line.hpp"
 #include "supervisor/ports/clock.hpp"
@@ -43,6 +42,7 @@ public:
 private:
     static constexpr std::size_t kernel_buffer = 1'024;
 
+    void queue(const ports::LineEvent& event);
     void perform(Instant at, const ButtonMoves& moves);
     void perform(Instant at, const ChipFault& fault);
     void perform(Instant at, const DropEvents& drop);
@@ -62,7 +62,7 @@ private:
     bool changed_ = false;
     std::uint32_t drop_ = 0;
     std::uint64_t seqno_ = 0;
-    core::Ring<ports::LineEvent, kernel_buffer> queue_;
+    std::vector<ports::LineEvent> queue_;  ///< grows only as it fills, for it hardly ever does
 };
 
 }  // namespace nightlatch::rehearsal

@@ -5,7 +5,9 @@
 #include "supervisor/ports/clock.hpp"
 #include "supervisor/ports/power.hpp"
 
+#include <cstdint>
 #include <functional>
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -21,7 +23,10 @@ public:
                    ports::PowerListener& listener,
                    std::function<void(const std::string&)> told);
 
-    void ask(core::Action action, core::Inhibitors inhibitors) override;
+    /// Sends at the next play(), if the listener still wants it then.
+    void ask(std::uint32_t request, core::Action action, core::Inhibitors inhibitors) override;
+    void withdraw(std::uint32_t request) override;
+    void ask_preparing(std::uint32_t question) override;
     void hold_delay(bool hold) override;
 
     /// When play() has something to pass on.
@@ -32,7 +37,7 @@ public:
     void take(const LoginAnswers& answers) { answers_ = answers; }
 
     void take(LoginDoes does);
-    /// The service starts: what it had asked dies with its connection, and it reads what goes on.
+    /// The service starts: what it had asked dies with its connection.
     void greet();
     /// The board was off: nothing goes on any more.
     void forget();
@@ -44,7 +49,10 @@ private:
     };
 
     void later(Duration delay, std::function<void()> happens);
-    void answer(core::AnswerKind kind, const std::string& text);
+    void send();
+    void answer_later(std::uint32_t request, core::AnswerKind kind, const std::string& text);
+    void tell_preparing();
+    void nothing_is_due();
     void go_down(core::GoingDownKind kind);
     void give_up();
     void shut_down_by_others(core::GoingDownKind kind);
@@ -53,7 +61,10 @@ private:
     ports::PowerListener& listener_;
     std::function<void(const std::string&)> told_;
     LoginAnswers answers_;
-    std::vector<Due> due_;  ///< in order of time
+    std::vector<Due> due_;                  ///< in order of time
+    std::optional<std::uint32_t> to_send_;  ///< this request, for:
+    core::Action action_ = core::Action::power_off;
+    std::optional<std::uint32_t> question_;  ///< not answered yet
     bool present_ = true;
     bool preparing_ = false;
     bool delay_held_ = false;

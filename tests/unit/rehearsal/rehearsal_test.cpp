@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: MIT
 // The service's own wiring in virtual time. Whole accounts are tested in tests/golden/rehearse.
 #include "rehearsal/built_in_presses.hpp"
+#include "rehearsal/expectations.hpp"
 #include "rehearsal/rehearsal.hpp"
 #include "support/virtual_board.hpp"
 
@@ -37,10 +38,10 @@ std::vector<CueName> cues_of(const Rehearsal& rehearsal) {
     return cues;
 }
 
-bool tells(const Rehearsal& rehearsal, Lane lane, const std::string& part) {
+bool tells(const Rehearsal& rehearsal, Whose whose, const std::string& part) {
     return std::any_of(
         rehearsal.moments.begin(), rehearsal.moments.end(), [&](const Moment& moment) {
-            return moment.lane == lane && moment.text.find(part) != std::string::npos;
+            return moment.whose == whose && moment.text.find(part) != std::string::npos;
         });
 }
 
@@ -62,7 +63,7 @@ TEST_CASE("a rehearsed hold is asked for once, accepted, and leads to the shutdo
                                       CueName::ready,
                                       CueName::leaving,
                                       CueName::leaving});
-    CHECK(tells(run, Lane::info, "the system is going down"));
+    CHECK(tells(run, Whose::info, "the system is going down"));
     CHECK(run.timeline.end == 9200ms);
 }
 
@@ -104,7 +105,7 @@ TEST_CASE("a login manager that refuses is told with its reason, and the button 
     REQUIRE(run.asked.size() == 2);
     CHECK(run.asked[0].outcome == AskedOutcome::refused);
     CHECK(run.asked[1].at == 15230ms);
-    CHECK(tells(run, Lane::warning, "the logger rewrites its calibration"));
+    CHECK(tells(run, Whose::warning, "the logger rewrites its calibration"));
 }
 
 TEST_CASE("without an answer the request is unanswered after half a minute, and not repeated") {
@@ -137,7 +138,7 @@ TEST_CASE(
     CHECK(cue_at(run, 2s) == CueName::leaving);
     const auto let_go =
         std::find_if(run.moments.begin(), run.moments.end(), [](const Moment& moment) {
-            return moment.lane == Lane::login && moment.text.find("let go") != std::string::npos;
+            return moment.whose == Whose::login && moment.text.find("let go") != std::string::npos;
         });
     REQUIRE(let_go != run.moments.end());
     CHECK(let_go->at == 3030ms);  // the settled release, not the announcement at 2 s
@@ -149,7 +150,7 @@ TEST_CASE("a service that starts again in the middle of a hold takes no press fr
         played("[[service]]\nat = \"2 s\"\ndoes = \"restart\"\n" + std::string(one_hold));
     CHECK(run.asked.empty());
     CHECK(cue_at(run, 3s) == CueName::waiting);
-    CHECK(tells(run, Lane::service, "starts again"));
+    CHECK(tells(run, Whose::service, "starts again"));
 }
 
 TEST_CASE("a service that starts again while a shutdown is under way leaves with it") {
@@ -196,9 +197,21 @@ TEST_CASE("with details a rehearsal tells what the journal would not") {
     const rehearsal::PressScript script = script_of(one_hold);
     const Rehearsal plain = rehearse({pontoon_settings(), script, false});
     const Rehearsal whole = rehearse({pontoon_settings(), script, true});
-    CHECK_FALSE(tells(plain, Lane::detail, "pressed"));
-    CHECK(tells(whole, Lane::detail, "pressed"));
+    CHECK_FALSE(tells(plain, Whose::detail, "pressed"));
+    CHECK(tells(whole, Whose::detail, "pressed"));
     CHECK(plain.timeline.cues == whole.timeline.cues);
+}
+
+TEST_CASE("what a rehearsal would expect of itself is met, whatever the stages are called") {
+    config::Settings settings = pontoon_settings();
+    settings.core.stages.front() = {R"(write "now" to C:\u0041)", 3s, core::Action::announce};
+    const Rehearsal run = played(one_hold, settings);
+    REQUIRE(run.announced.size() == 1);
+    const PressScript again = script_of(one_hold + expectations_of(run));
+    for (const Checked& one : check_expectations(again.expectations, run)) {
+        INFO(one.expected);
+        CHECK(one.met);
+    }
 }
 
 TEST_CASE("the built-in presses try each stage once, and a near miss, on any configuration") {
@@ -213,9 +226,9 @@ TEST_CASE("the built-in presses try each stage once, and a near miss, on any con
     CHECK(run.asked[1].action == core::Action::reboot);
     REQUIRE(run.announced.size() == 1);
     CHECK(run.announced[0].name == "write now");
-    CHECK(tells(run, Lane::decision, "nothing happens"));
-    CHECK(tells(run, Lane::info, "called off"));
-    CHECK(tells(run, Lane::warning, "too long for a press"));
+    CHECK(tells(run, Whose::decision, "nothing happens"));
+    CHECK(tells(run, Whose::info, "called off"));
+    CHECK(tells(run, Whose::warning, "too long for a press"));
 }
 
 TEST_CASE("the built-in presses on one short stage") {
