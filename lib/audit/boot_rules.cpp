@@ -170,20 +170,21 @@ constexpr std::array rules{
          judge_malformed},
     Rule{"boot-key-overlay",
          Group::boot,
-         "No overlay takes the button's line or the post-halt line",
+         "No overlay takes a line of the service, or the post-halt line",
          "A line that a driver of the kernel holds cannot be requested a second time: a key "
          "overlay on the button's line shuts the service out, and with a power key the login "
-         "manager acts on the first touch; any overlay on the post-halt line shuts the post-halt "
-         "driver out [raspberrypi/linux arch/arm/boot/dts/overlays/README; Linux "
-         "include/uapi/linux/gpio.h].",
+         "manager acts on the first touch; an alarm's line that is taken is watched by nobody; "
+         "any overlay on the post-halt line shuts the post-halt driver out "
+         "[raspberrypi/linux arch/arm/boot/dts/overlays/README; Linux include/uapi/linux/gpio.h].",
          {},
          judge_boot_key_overlay},
     Rule{"boot-early-line",
          Group::boot,
-         "The firmware leaves both lines at rest until the kernel takes them",
+         "The firmware leaves our lines at rest until the kernel takes them",
          "gpio= lines set pins before the kernel runs. The post-halt line driven or pulled to its "
-         "active level then lets the supply go in the middle of the boot; the button's line as an "
-         "output is shorted by a press [raspberrypi/documentation config_txt/gpio].",
+         "active level then lets the supply go in the middle of the boot; the button's or an "
+         "alarm's line as an output is shorted by what is at its other end "
+         "[raspberrypi/documentation config_txt/gpio].",
          {},
          judge_boot_early_line},
 };

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: MIT
 #pragma once
 
+#include "audit/lines_named.hpp"
 #include "audit/rule.hpp"
 #include "audit/say.hpp"
 
@@ -50,19 +51,31 @@ struct LoadedOverlay {
 
 std::vector<LoadedOverlay> all_overlays(const Scene& scene);
 
-/// The two lines that matter, as config.txt counts, and what is missing to know them.
+/// A line's number as config.txt counts; nothing for one that it cannot mean.
+using ConfigNumber = Known<std::optional<unsigned>>;
+
+/// A line that the service opens.
+struct OurLine {
+    OpenedLine line;
+    ConfigNumber number;
+};
+
+/// The lines that matter.
 struct OurNumbers {
-    Known<std::optional<unsigned>> button;
-    Known<std::optional<unsigned>> post_halt;
+    std::vector<OurLine> opened;
+    ConfigNumber post_halt;
 };
 
 /// Of the post-halt line: what [post_halt] says, else what the tree's node has.
 OurNumbers our_numbers(const Scene& scene);
 
-/// "" when both are known.
-std::string what_is_missing(const OurNumbers& ours);
+/// The one with that number that the service opens; null for none.
+const OpenedLine* opened_line(const OurNumbers& ours, unsigned line);
 
-bool is_line(const Known<std::optional<unsigned>>& ours, unsigned line);
+/// Of those that the service opens, what is missing to know their numbers; "" when all are known.
+std::string what_is_missing(const std::vector<OurLine>& opened);
+
+bool is_line(const ConfigNumber& ours, unsigned line);
 
 /// An error; only a warning where it depends on something.
 Finding& add_certain(Findings& findings,

@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: MIT
-// What the firmware does to the button's line and to the post-halt line before the kernel runs.
+// What the firmware does to the service's lines and to the post-halt line before the kernel runs.
 #include "audit/boot_rules.hpp"
 
 #include <algorithm>
@@ -52,16 +52,17 @@ std::string shown(const EarlyLine& line) {
     return "gpio=" + std::to_string(line.line) + "=" + options;
 }
 
-void judge_early_button(const EarlyLine& line, Findings& findings) {
-    if (!line.output) {
+/// What the service drives itself may be an output before.
+void judge_early_opened(const EarlyLine& line, const OpenedLine& ours, Findings& findings) {
+    if (!line.output || !ours.is_input) {
         return;
     }
     Finding& finding =
         add_certain(findings,
                     line.certainty,
                     text_of(line.place),
-                    "the firmware" + on_condition(line.condition) +
-                        " makes the button's line an output: pressed, the button shorts a "
+                    "the firmware" + on_condition(line.condition) + " makes " + ours.what +
+                        " an output: a press, or whatever drives it from outside, then shorts a "
                         "driven pin, which can destroy it");
     finding.evidence = {text_of(line.place) + ": " + shown(line)};
     finding.remedy = "change op to ip in that line, or take the line out, before anybody presses";
@@ -120,12 +121,13 @@ std::string judge_early_line(const OurNumbers& ours,
                              const EarlyLine& line,
                              std::optional<bool> active_low,
                              Findings& findings) {
-    if (is_line(ours.button, line.line)) {
-        judge_early_button(line, findings);
+    if (const OpenedLine* const opened = opened_line(ours, line.line)) {
+        judge_early_opened(line, *opened, findings);
         return {};
     }
     if (!is_line(ours.post_halt, line.line)) {
-        return what_is_missing(ours);
+        const std::string missing = what_is_missing(ours.opened);
+        return missing.empty() ? ours.post_halt.what_is_missing() : missing;
     }
     if (!active_low) {
         return "at which level the circuit lets go ([post_halt] active)";
@@ -155,7 +157,7 @@ Judgement judge_boot_early_line(const Scene& scene) {
     if (!missing.empty()) {
         return findings.or_else(CannotTell{missing});
     }
-    return findings.or_pass("no gpio= line drives or pulls either line the wrong way");
+    return findings.or_pass("no gpio= line drives or pulls one of these lines the wrong way");
 }
 
 }  // namespace nightlatch::audit

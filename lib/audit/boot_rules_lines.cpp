@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: MIT
-// Overlays that take the button's line or the post-halt line.
+// Overlays that take a line of ours.
 #include "audit/boot_rules.hpp"
 #include "base/text.hpp"
 
@@ -65,21 +65,26 @@ std::vector<Taken> lines_taken(const TakingOverlay& overlay, const OverlayUse& u
     return lines;
 }
 
-void judge_taken(const OverlayUse& use, const Taken& taken, bool of_button, Findings& findings) {
+/// `ours`: the line that is taken from the service; null where it is the post-halt line.
+void judge_taken(const OverlayUse& use,
+                 const Taken& taken,
+                 const OpenedLine* ours,
+                 Findings& findings) {
     const bool drives = taking(use)->drives;
     const std::string who = "the overlay " + use.name + on_condition(taken.condition);
     Finding& finding = add_certain(
         findings,
         taken.condition.empty() ? Certainty::yes : Certainty::depends,
         text_of(use.place),
-        of_button ? who + " takes the button's line" +
-                        (drives ? " and can drive it against the closed button" : "") +
-                        ": the service then finds it held by the kernel, and the button is dead"
-                  : who + " takes the post-halt line" + (drives ? " and drives it" : "") +
-                        ": the kernel's post-halt driver then cannot have it");
+        ours != nullptr
+            ? who + " takes " + ours->what +
+                  (drives && ours->is_input ? " and can drive it against what drives it now" : "") +
+                  ": the service then finds it held by the kernel, and " + ours->without
+            : who + " takes the post-halt line" + (drives ? " and drives it" : "") +
+                  ": the kernel's post-halt driver then cannot have it");
     finding.evidence = {text_of(use.place) + ": " + text_of(use),
-                        "line " + std::to_string(taken.line) +
-                            (of_button ? " is the button's" : " is the post-halt line")};
+                        "line " + std::to_string(taken.line) + " is " +
+                            (ours != nullptr ? ours->what : "the post-halt line")};
     finding.remedy = "take the overlay out of " + safe(use.place.file) +
                      ", or give it another line (" + std::string(taking(use)->parameter) +
                      "=…), then reboot";
@@ -96,12 +101,14 @@ std::string judge_taking(const OurNumbers& ours,
         missing = "which line " + text_of(use) + " in " + text_of(use.place) + " takes";
     }
     for (const Taken& taken : lines) {
-        if (is_line(ours.button, taken.line)) {
-            judge_taken(use, taken, true, findings);
-        } else if (!is_post_halt_overlay(use) && is_line(ours.post_halt, taken.line)) {
-            judge_taken(use, taken, false, findings);
-        } else if (!ours.button || (!ours.post_halt && !is_post_halt_overlay(use))) {
-            missing = what_is_missing(ours);
+        const OpenedLine* const opened = opened_line(ours, taken.line);
+        const bool may_have_it = is_post_halt_overlay(use);
+        if (opened != nullptr || (!may_have_it && is_line(ours.post_halt, taken.line))) {
+            judge_taken(use, taken, opened, findings);
+        } else if (const std::string unknown = what_is_missing(ours.opened); !unknown.empty()) {
+            missing = unknown;
+        } else if (!ours.post_halt && !may_have_it) {
+            missing = ours.post_halt.what_is_missing();
         }
     }
     return missing;
@@ -109,12 +116,23 @@ std::string judge_taking(const OurNumbers& ours,
 
 }  // namespace
 
-bool is_line(const Known<std::optional<unsigned>>& ours, unsigned line) {
+bool is_line(const ConfigNumber& ours, unsigned line) {
     return ours && *ours == std::optional<unsigned>{line};
 }
 
+const OpenedLine* opened_line(const OurNumbers& ours, unsigned line) {
+    const auto one = std::find_if(ours.opened.begin(), ours.opened.end(), [&](const OurLine& each) {
+        return is_line(each.number, line);
+    });
+    return one == ours.opened.end() ? nullptr : &one->line;
+}
+
 OurNumbers our_numbers(const Scene& scene) {
-    OurNumbers ours{config_number(scene, scene.button), config_number(scene, scene.post_halt)};
+    OurNumbers ours{{}, config_number(scene, scene.post_halt)};
+    for (OpenedLine& line : opened_lines(scene)) {
+        const ConfigNumber number = config_number(scene, line.placed);
+        ours.opened.push_back({std::move(line), number});
+    }
     if (!scene.post_halt && scene.node != nullptr && scene.node->line) {
         PlacedLine there;
         there.chip = scene.tree->path_of(scene.node->line->controller);
@@ -125,11 +143,13 @@ OurNumbers our_numbers(const Scene& scene) {
     return ours;
 }
 
-std::string what_is_missing(const OurNumbers& ours) {
-    if (!ours.button) {
-        return ours.button.what_is_missing();
+std::string what_is_missing(const std::vector<OurLine>& opened) {
+    for (const OurLine& ours : opened) {
+        if (!ours.number) {
+            return ours.number.what_is_missing();
+        }
     }
-    return ours.post_halt ? "" : ours.post_halt.what_is_missing();
+    return {};
 }
 
 Finding& add_certain(Findings& findings,
@@ -162,7 +182,8 @@ Judgement judge_boot_key_overlay(const Scene& scene) {
     if (!missing.empty()) {
         return findings.or_else(CannotTell{missing});
     }
-    return findings.or_pass("no overlay that the text loads takes either line");
+    return findings.or_pass(
+        "no overlay that the text loads takes a line of the service or the post-halt line");
 }
 
 }  // namespace nightlatch::audit

@@ -117,8 +117,8 @@ void add_not_booted(const bootfiles::Intent& intent,
     finding.remedy =
         "reboot, then audit again; if the node is still not there, the boot loader could not load "
         "the overlay: see that " +
-        (use.file.empty() ? "overlays/" + use.name + ".dtbo" : use.file) + " is there, beside " +
-        intent.file;
+        safe(use.file.empty() ? "overlays/" + use.name + ".dtbo" : use.file) +
+        " is there, beside " + safe(intent.file);
 }
 
 /// What is missing to compare it with the tree, or "" after it has been.

@@ -3,8 +3,15 @@
 
 #include "audit/rule.hpp"
 
-/// What the rules about the button's line do; their words stand in button_rules.cpp.
+/// What the rules about the button's line and the alarms' lines do; their words stand in
+/// button_rules.cpp.
 namespace nightlatch::audit::button {
+
+/// `what` as a sentence begins with it: "The button's line".
+std::string opening(const InputLine& input);
+
+/// "the button's line", "the button's line or an alarm's": those that a rule has looked at.
+std::string input_lines(const Scene& scene);
 
 // button_line.cpp: the line and who else names it
 Judgement names_are_unambiguous(const Scene& scene);
@@ -22,5 +29,9 @@ Judgement chip_does_not_sleep(const Scene& scene);
 Judgement rests_released(const Scene& scene);
 Judgement bias_stays_without_us(const Scene& scene);
 Judgement no_power_key(const Scene& scene);
+
+// alarm_line.cpp: of the alarms' lines only
+Judgement alarm_lines_are_there(const Scene& scene);
+Judgement no_alarm_is_there_now(const Scene& scene);
 
 }  // namespace nightlatch::audit::button

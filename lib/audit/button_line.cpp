@@ -63,18 +63,21 @@ void say_ambiguous(const Scene& scene, const NamedLine& line, Findings& findings
     }
 }
 
-/// The button's line in the tree, or why there is none to look for.
+/// An input line in the tree, or why there is none to look for.
 struct Looked {
     std::optional<GpioLine> line;
     std::string missing;
 };
 
-Looked look(const Scene& scene) {
+Looked look(const Scene& scene, const InputLine& input) {
     if (scene.tree == nullptr) {
         return {std::nullopt, missing_tree(scene)};
     }
-    const std::optional<GpioLine> line = in_tree(*scene.button);
-    return {line, line ? "" : "the device-tree node of " + scene.button->chip};
+    if (!input.placed) {
+        return {std::nullopt, input.placed.what_is_missing()};
+    }
+    const std::optional<GpioLine> line = in_tree(*input.placed);
+    return {line, line ? "" : "the device-tree node of " + input.placed->chip};
 }
 
 /// The boot file's line that loads the overlay, where one of that kind is loaded.
@@ -83,7 +86,7 @@ std::string overlay_remedy(const Scene& scene, std::initializer_list<std::string
         if (use->certainty != bootfiles::Certainty::no &&
             std::find(names.begin(), names.end(), use->name) != names.end()) {
             return "Take line " + std::to_string(use->place.line) + " (" + use->name + ") out of " +
-                   use->place.file + ", and reboot.";
+                   safe(use->place.file) + ", and reboot.";
         }
     }
     return {};
@@ -96,13 +99,79 @@ std::string disable_remedy(const Scene& scene,
     return text.empty() ? change_remedy(scene, node, {"status = \"disabled\";"}) : text;
 }
 
-std::vector<Claim> claims_of(const Scene& scene, const GpioLine& line, ClaimKind kind) {
-    std::vector<Claim> claims = claims_on(scene, line);
-    std::erase_if(claims, [&](const Claim& claim) { return claim.kind != kind; });
-    return claims;
+/// What a rule makes of a claim on an input line.
+struct ClaimWords {
+    std::initializer_list<ClaimKind> kinds;
+    std::initializer_list<std::string_view> overlays;  ///< that make such a claim
+    std::string (*sentence)(const std::string& line, const std::string& claim);
+    const char* pass;  ///< "no key of the device tree": is on none of the lines
+};
+
+bool is_of(const Claim& claim, std::initializer_list<ClaimKind> kinds) {
+    return std::find(kinds.begin(), kinds.end(), claim.kind) != kinds.end();
+}
+
+/// An input whose line is known.
+struct Input {
+    const InputLine& of;
+    const GpioLine& line;
+};
+
+void find_claims(const Scene& scene,
+                 const Input& input,
+                 const ClaimWords& words,
+                 Findings& findings) {
+    for (const Claim& claim : claims_on(scene, input.line)) {
+        if (!is_of(claim, words.kinds)) {
+            continue;
+        }
+        const std::string path = scene.tree->path_of(claim.node);
+        Finding& finding = findings.error(path, words.sentence(input.of.what, claim.what));
+        finding.evidence = {path + ": " + text_of(scene, input.line)};
+        finding.remedy = disable_remedy(scene, claim.node, words.overlays);
+    }
+}
+
+Judgement judge_claims(const Scene& scene, const ClaimWords& words) {
+    Findings findings;
+    std::string missing;
+    for (const InputLine& input : scene.inputs) {
+        const Looked looked = look(scene, input);
+        if (looked.line) {
+            find_claims(scene, {input, *looked.line}, words, findings);
+        } else if (missing.empty()) {
+            missing = looked.missing;
+        }
+    }
+    if (!missing.empty()) {
+        return findings.or_else(CannotTell{missing});
+    }
+    return findings.or_pass(std::string(words.pass) + " is on " + input_lines(scene));
+}
+
+/// By [post_halt] or by the tree; nothing when neither says where the post-halt line is.
+std::optional<bool> is_post_halt_line(const Scene& scene, const PlacedLine& placed) {
+    const std::optional<GpioLine> line = in_tree(placed);
+    if (scene.post_halt && same_line(placed, *scene.post_halt)) {
+        return true;
+    }
+    for (const devicetree::PostHaltNode& node : scene.inventory.post_halt) {
+        if (line && node.line && node.line->same_line(*line)) {
+            return true;
+        }
+    }
+    return scene.post_halt || (line && scene.tree != nullptr) ? std::optional(false) : std::nullopt;
 }
 
 }  // namespace
+
+std::string opening(const InputLine& input) {
+    return "T" + input.what.substr(1);
+}
+
+std::string input_lines(const Scene& scene) {
+    return scene.inputs.size() > 1 ? "the button's line or an alarm's" : "the button's line";
+}
 
 Judgement names_are_unambiguous(const Scene& scene) {
     if (scene.settings == nullptr) {
@@ -135,103 +204,99 @@ Judgement line_is_there(const Scene& scene) {
 }
 
 Judgement is_not_the_post_halt_line(const Scene& scene) {
-    const std::optional<GpioLine> line = in_tree(*scene.button);
-    const bool by_config = scene.post_halt && same_line(*scene.button, *scene.post_halt);
-    bool by_tree = false;
-    for (const devicetree::PostHaltNode& node : scene.inventory.post_halt) {
-        by_tree = by_tree || (line && node.line && node.line->same_line(*line));
-    }
     Findings findings;
-    if (by_config || by_tree) {
-        Finding& finding =
-            findings.error(config_place(scene, "button.line"),
-                           "The button's line is the post-halt line: the kernel drives it, and a "
-                           "press would short it.");
-        finding.evidence = {text_of(*scene.button)};
-        finding.remedy = "Give each its own line, in the wiring and in the configuration.";
+    std::string missing;
+    for (const InputLine& input : scene.inputs) {
+        const auto same = input.placed ? is_post_halt_line(scene, *input.placed) : std::nullopt;
+        if (!same) {
+            missing = input.placed ? "where the post-halt line is" : input.placed.what_is_missing();
+        } else if (*same) {
+            Finding& finding = findings.error(
+                config_place(scene, std::string(input.key) + ".line"),
+                opening(input) + " is the post-halt line: the kernel drives it, and " +
+                    (input.key == std::string_view("button")
+                         ? "a press would short it."
+                         : "what drives the alarm works against it."));
+            finding.evidence = {text_of(*input.placed)};
+            finding.remedy = "Give each its own line, in the wiring and in the configuration.";
+        }
     }
-    if (findings.empty() && !scene.post_halt && !(line && scene.tree != nullptr)) {
-        return CannotTell{"where the post-halt line is"};
+    if (!missing.empty()) {
+        return findings.or_else(CannotTell{missing});
     }
-    return findings.or_pass("the button and the post-halt line are two");
+    return findings.or_pass(scene.inputs.size() > 1 ? "no input line is the post-halt line"
+                                                    : "the button and the post-halt line are two");
 }
 
 Judgement is_no_key(const Scene& scene) {
-    const Looked looked = look(scene);
-    if (!looked.line) {
-        return CannotTell{looked.missing};
-    }
-    Findings findings;
-    for (const Claim& claim : claims_of(scene, *looked.line, ClaimKind::key)) {
-        const std::string path = scene.tree->path_of(claim.node);
-        Finding& finding = findings.error(
-            path,
-            "The kernel's key driver has the button's line: " + claim.what +
-                ". We cannot read it then, and a press of a power key switches off at once, "
-                "whatever the hold time.");
-        finding.evidence = {path + ": " + text_of(scene, *looked.line)};
-        finding.remedy = disable_remedy(scene, claim.node, {"gpio-shutdown", "gpio-key"});
-    }
-    return findings.or_pass("no key of the device tree is on the button's line");
+    return judge_claims(
+        scene,
+        {{ClaimKind::key},
+         {"gpio-shutdown", "gpio-key"},
+         [](const std::string& line, const std::string& claim) {
+             return "The kernel's key driver has " + line + ": " + claim +
+                    ". We cannot read it then, and a power key switches off at once, whatever the "
+                    "hold time.";
+         },
+         "no key of the device tree"});
 }
 
 Judgement is_no_led(const Scene& scene) {
-    const Looked looked = look(scene);
-    if (!looked.line) {
-        return CannotTell{looked.missing};
-    }
-    Findings findings;
-    for (const Claim& claim : claims_of(scene, *looked.line, ClaimKind::led)) {
-        const std::string path = scene.tree->path_of(claim.node);
-        Finding& finding =
-            findings.error(path,
-                           "The kernel drives the button's line as " + claim.what +
-                               ": it cannot be read, and a press may short the output.");
-        finding.evidence = {path + ": " + text_of(scene, *looked.line)};
-        finding.remedy = disable_remedy(scene, claim.node, {"gpio-led"});
-    }
-    return findings.or_pass("no LED of the device tree is on the button's line");
+    return judge_claims(scene,
+                        {{ClaimKind::led},
+                         {"gpio-led"},
+                         [](const std::string& line, const std::string& claim) {
+                             return "The kernel drives " + line + " as " + claim +
+                                    ": it cannot be read, and what else drives it, as a press "
+                                    "does, may short the output.";
+                         },
+                         "no LED of the device tree"});
 }
 
 Judgement nobody_else_claims_it(const Scene& scene) {
-    const Looked looked = look(scene);
-    if (!looked.line) {
-        return CannotTell{looked.missing};
-    }
-    Findings findings;
-    for (const ClaimKind kind : {ClaimKind::hog, ClaimKind::other}) {
-        for (const Claim& claim : claims_of(scene, *looked.line, kind)) {
-            const std::string path = scene.tree->path_of(claim.node);
-            Finding& finding =
-                findings.error(path,
-                               "The device tree gives the button's line away: " + claim.what +
-                                   ". Whoever is first keeps the other out.");
-            finding.evidence = {path + ": " + text_of(scene, *looked.line)};
-            finding.remedy = disable_remedy(scene, claim.node, {"gpio-hog", "gpio-fan"});
-        }
-    }
-    return findings.or_pass("no hog and no other device of the tree is on the button's line");
+    return judge_claims(scene,
+                        {{ClaimKind::hog, ClaimKind::other},
+                         {"gpio-hog", "gpio-fan"},
+                         [](const std::string& line, const std::string& claim) {
+                             return "The device tree gives " + line + " away: " + claim +
+                                    ". Whoever is first keeps the other out.";
+                         },
+                         "no hog and no other device of the tree"});
 }
 
+namespace {
+
+void say_held(const InputLine& input, Findings& findings) {
+    const lines::Line& live = *input.placed->live;
+    Finding& finding =
+        findings.error(text_of(*input.placed),
+                       "Somebody else holds " + input.what + ", so the service cannot have it.");
+    finding.evidence = {"the kernel calls the holder " + in_quotes(live.consumer) +
+                        (live.output ? ", and the line is an output" : "")};
+    finding.remedy = "Stop the program or unload the driver that holds it; or use another line.";
+}
+
+}  // namespace
+
 Judgement is_free(const Scene& scene) {
-    const lines::Line* const live = scene.button->live;
-    if (live == nullptr) {
-        return CannotTell{scene.facts->chips.what_is_missing()};
-    }
-    if (live->used && live->consumer == own_consumer) {
-        return Pass{"our own service holds it"};
-    }
     Findings findings;
-    if (live->used) {
-        Finding& finding = findings.error(text_of(*scene.button),
-                                          "Somebody else holds the button's line, so the service "
-                                          "cannot have it.");
-        finding.evidence = {"the kernel calls the holder " + in_quotes(live->consumer) +
-                            (live->output ? ", and the line is an output" : "")};
-        finding.remedy =
-            "Stop the program or unload the driver that holds it; or use another line.";
+    std::string missing;
+    std::size_t ours = 0;
+    for (const InputLine& input : scene.inputs) {
+        const lines::Line* const live = input.placed ? input.placed->live : nullptr;
+        if (live == nullptr) {
+            missing = input.placed ? scene.facts->chips.what_is_missing()
+                                   : input.placed.what_is_missing();
+        } else if (live->used && live->consumer == own_consumer) {
+            ++ours;
+        } else if (live->used) {
+            say_held(input, findings);
+        }
     }
-    return findings.or_pass("nobody holds it");
+    if (!missing.empty()) {
+        return findings.or_else(CannotTell{missing});
+    }
+    return findings.or_pass(ours > 0 ? "our own service holds it" : "nobody holds it");
 }
 
 namespace {

@@ -30,19 +30,23 @@ constexpr bool is_power_code(unsigned code) {
     return code == 116 || code == 356;
 }
 
-/// Is it a key of the button's own line? Then is_no_key() speaks of it.
-bool is_our_key(const Scene& scene, const PowerKeySource& source) {
-    if (scene.tree == nullptr || !scene.button || source.node.empty()) {
-        return false;
-    }
-    const auto line = in_tree(*scene.button);
+bool has_key_of(const Scene& scene, const InputLine& input, const std::string& node) {
+    const auto line = input.placed ? in_tree(*input.placed) : std::nullopt;
     return line && std::any_of(scene.inventory.keys.begin(),
                                scene.inventory.keys.end(),
                                [&](const devicetree::Key& key) {
                                    const auto parent = scene.tree->node(key.node).parent;
                                    return key.enabled && key.line && key.line->same_line(*line) &&
-                                          scene.tree->path_of(parent) == source.node;
+                                          scene.tree->path_of(parent) == node;
                                });
+}
+
+/// Is it a key of an input line? Then is_no_key() speaks of it.
+bool is_our_key(const Scene& scene, const PowerKeySource& source) {
+    return scene.tree != nullptr && !source.node.empty() &&
+           std::any_of(scene.inputs.begin(), scene.inputs.end(), [&](const InputLine& input) {
+               return has_key_of(scene, input, source.node);
+           });
 }
 
 bool suppressed(const std::string& block_inhibited) {
@@ -81,31 +85,49 @@ void say_other_key(const PowerKeySource& source, Findings& findings) {
 
 }  // namespace
 
+namespace {
+
+void say_function(const InputLine& input, const lines::Pin& pin, Findings& findings) {
+    Finding& finding =
+        findings.error(text_of(*input.placed),
+                       "The pin of " + input.what +
+                           " serves another function now: requesting the line takes it away from " +
+                           in_quotes(pin.mux_owner) + ", or fails.");
+    finding.evidence = {pin.controller + " pin " + std::to_string(pin.pin) + " (" + pin.name +
+                        "): " + pin.mux_owner +
+                        (pin.function.empty() ? "" : ", function " + pin.function)};
+    finding.remedy = "Disable that device's node, or use another line. Caution: the pin may "
+                     "belong to the card that the board runs from.";
+}
+
+}  // namespace
+
 Judgement has_no_other_function(const Scene& scene) {
     if (!scene.facts->pins) {
         return CannotTell{scene.facts->pins.what_is_missing()};
     }
-    const Chip* const chip = chip_of(scene, *scene.button);
-    if (chip == nullptr) {
-        return CannotTell{scene.facts->chips.what_is_missing()};
-    }
-    const lines::Pin* const pin = lines::pin_of(*scene.facts->pins, *chip, scene.button->offset);
-    if (pin == nullptr) {
-        return NotApplicable{"no pin controller speaks of this line's pin"};
-    }
     Findings findings;
-    if (!pin->mux_owner.empty()) {
-        Finding& finding = findings.error(
-            text_of(*scene.button),
-            "The pin serves another function now: requesting the line takes it away from " +
-                in_quotes(pin->mux_owner) + ", or fails.");
-        finding.evidence = {pin->controller + " pin " + std::to_string(pin->pin) + " (" +
-                            pin->name + "): " + pin->mux_owner +
-                            (pin->function.empty() ? "" : ", function " + pin->function)};
-        finding.remedy = "Disable that device's node, or use another line. Caution: the pin may "
-                         "belong to the card that the board runs from.";
+    std::string missing;
+    bool spoken_of = false;
+    for (const InputLine& input : scene.inputs) {
+        const Chip* const chip = input.placed ? chip_of(scene, *input.placed) : nullptr;
+        if (chip == nullptr) {
+            missing = input.placed ? scene.facts->chips.what_is_missing()
+                                   : input.placed.what_is_missing();
+            continue;
+        }
+        const lines::Pin* const pin =
+            lines::pin_of(*scene.facts->pins, *chip, input.placed->offset);
+        spoken_of = spoken_of || pin != nullptr;
+        if (pin != nullptr && !pin->mux_owner.empty()) {
+            say_function(input, *pin, findings);
+        }
     }
-    return findings.or_pass("the pin is a GPIO line, or free");
+    if (!missing.empty()) {
+        return findings.or_else(CannotTell{missing});
+    }
+    return spoken_of ? findings.or_pass("the pin is a GPIO line, or free")
+                     : Judgement{NotApplicable{"no pin controller speaks of this line's pin"}};
 }
 
 Judgement chip_does_not_sleep(const Scene& scene) {
@@ -215,7 +237,7 @@ Judgement no_power_key(const Scene& scene) {
         return CannotTell{"what the login manager does at a power key: " + unknown};
     }
     if (findings.empty() && ours) {
-        return NotApplicable{"the only power key is on the button's own line: see button-key"};
+        return NotApplicable{"the only power key is on " + input_lines(scene) + ": see button-key"};
     }
     return findings.or_pass("no power key acts on its own");
 }

@@ -13,6 +13,7 @@ constexpr std::array<string_view, 1> line{"button-line"};
 constexpr std::array<string_view, 5> for_free{
     "button-line", "button-not-post-halt", "button-key", "button-led", "button-claimed"};
 constexpr std::array<string_view, 1> for_level{"button-free"};
+constexpr std::array<string_view, 1> alarm_line{"alarm-line"};
 
 constexpr std::array rules{
     Rule{"line-ambiguous",
@@ -38,14 +39,14 @@ constexpr std::array rules{
          button::line_is_there},
     Rule{"button-not-post-halt",
          Group::button,
-         "The button's line is not the post-halt line",
+         "Neither the button's line nor an alarm's is the post-halt line",
          "The kernel drives the post-halt line; a button on it would short an output, and each "
-         "press would release the supply.",
+         "press would release the supply; an alarm on it would read what the kernel drives.",
          line,
          button::is_not_the_post_halt_line},
     Rule{"button-key",
          Group::button,
-         "No key of the kernel is on the button's line",
+         "No key of the kernel is on the button's line or an alarm's",
          "A gpio-keys node makes the kernel hold the line, and its KEY_POWER makes the login "
          "manager power off at the press, without a hold time [linux "
          "Documentation/devicetree/bindings/input/gpio-keys.yaml; logind.conf(5), HandlePowerKey].",
@@ -53,27 +54,27 @@ constexpr std::array rules{
          button::is_no_key},
     Rule{"button-led",
          Group::button,
-         "No LED is on the button's line",
+         "No LED is on the button's line or an alarm's",
          "An LED's node makes the kernel drive the line; a button that connects it to ground or "
          "supply shorts the output.",
          line,
          button::is_no_led},
     Rule{"button-claimed",
          Group::button,
-         "No hog and no other device claims the button's line",
+         "No hog and no other device claims the button's line or an alarm's",
          "A line has one holder: what the device tree gives to a hog or to another device the "
          "service cannot have [linux Documentation/devicetree/bindings/gpio/gpio.txt].",
          line,
          button::nobody_else_claims_it},
     Rule{"button-free",
          Group::button,
-         "Nobody else holds the button's line",
+         "Nobody else holds the button's line or an alarm's",
          "A line has one holder; while somebody else has it the service gets EBUSY and asks again.",
          for_free,
          button::is_free},
     Rule{"button-function",
          Group::button,
-         "The button's pin serves no other function",
+         "The button's pin and an alarm's serve no other function",
          "Requesting a line can switch its pin from a bus, a card or a radio to GPIO, without a "
          "word [linux Documentation/driver-api/pin-control.rst]. Which function a pin has now only "
          "root can see.",
@@ -102,6 +103,21 @@ constexpr std::array rules{
          "pressed to the one that looks at the very end of a shutdown.",
          line,
          button::bias_stays_without_us},
+    Rule{
+        "alarm-line",
+        Group::button,
+        "Each alarm's line is there",
+        "The service waits for a chip that is not there: the alarm never comes, and what it was to "
+        "save is lost.",
+        unambiguous,
+        button::alarm_lines_are_there},
+    Rule{"alarm-level",
+         Group::button,
+         "No alarm's level is there now",
+         "With the levels swapped an alarm asks while all is well, and is silent when it matters; "
+         "an output that only pulls one way, without a resistor, reads as anything.",
+         alarm_line,
+         button::no_alarm_is_there_now},
     Rule{"power-key",
          Group::button,
          "The login manager acts on no power key beside the button",

@@ -32,8 +32,8 @@ constexpr std::array rules{
     Rule{"cue-line",
          Group::cues,
          "Each configured feedback line is there and free",
-         "A line has one holder, and a buzzer on the button's or the post-halt line would press or "
-         "release.",
+         "A line has one holder, and a buzzer on the button's, an alarm's or the post-halt line "
+         "would press, alarm or release.",
          {},
          cues::cue_line_is_free},
 };

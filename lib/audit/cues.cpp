@@ -81,8 +81,10 @@ std::string owner_in_tree(const Scene& scene, const devicetree::GpioLine& line) 
 
 /// Who the line belongs to, when it is not free for a cue; empty when it is.
 std::string holder_of(const Scene& scene, const PlacedLine& line) {
-    if (scene.button && same_line(line, *scene.button)) {
-        return "it is the button's line";
+    for (const InputLine& input : scene.inputs) {
+        if (input.placed && same_line(line, *input.placed)) {
+            return "it is " + input.what;
+        }
     }
     if (scene.post_halt && same_line(line, *scene.post_halt)) {
         return "it is the post-halt line";
@@ -155,7 +157,7 @@ Judgement led_stays_at_shutdown(const Scene& scene) {
     bool judged = false;
     for (const auto& [led, feedback] : outputs<config::LedName>(scene)) {
         const devicetree::Led* const node = node_of(scene, led->name);
-        if (node == nullptr || feedback->patterns[leaving].kind == core::PatternKind::off) {
+        if (node == nullptr || feedback->looks.by_cue[leaving].kind == core::PatternKind::off) {
             continue;
         }
         judged = true;

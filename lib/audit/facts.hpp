@@ -9,6 +9,7 @@
 #include "devicetree/tree.hpp"
 #include "lines/pins.hpp"
 
+#include <cstddef>
 #include <cstdint>
 #include <optional>
 #include <string>
@@ -25,7 +26,7 @@ enum class Source : unsigned char {
     files,  ///< a blob with overlays: only the tree
 };
 
-/// The level of the configured button line, read without changing anything but its being held.
+/// The level of a configured input line, read without changing anything but its being held.
 struct RestLevel {
     bool high = false;
 };
@@ -88,13 +89,17 @@ struct LoginFacts {
     Known<std::string> may_power_off_multiple_sessions;
 };
 
+/// A chip that the service opens.
+struct ChipAccess {
+    std::string chip;      ///< "gpiochip0"
+    Known<bool> may_open;  ///< for reading and writing: the account, with the unit's groups
+    std::string owner;     ///< "root:gpio 0660", for the evidence
+};
+
 /// The service's account and what it may open.
 struct AccountFacts {
     Known<bool> exists;
-    /// Of the button's chip: may the account, with the unit's groups, open it for reading and
-    /// writing?
-    Known<bool> may_open_button_chip;
-    std::string button_chip_owner;  ///< "root:gpio 0660", for the evidence
+    Known<std::vector<ChipAccess>> chips;  ///< those that the configuration's lines are on
 };
 
 struct ServiceManagerFacts {
@@ -107,6 +112,14 @@ struct Mount {
     std::string where;  ///< "/", "/boot/firmware"
     std::string type;   ///< "ext4", "overlay", "squashfs", "vfat"
     bool read_only = false;
+};
+
+/// A line of /etc/fstab: a file system that the boot mounts [fstab(5)].
+struct BootMount {
+    std::size_t line = 0;
+    std::string where;
+    std::string type;
+    std::vector<std::string> options;
 };
 
 /// A watchdog device of the kernel [/sys/class/watchdog].
@@ -145,6 +158,7 @@ struct Facts {
     Known<devicetree::Tree> tree;
     Known<std::vector<lines::Chip>> chips;
     Known<RestLevel> button_level;
+    Known<std::vector<Known<RestLevel>>> alarm_levels;  ///< one for each alarm, in their order
     Known<KernelVersion> kernel;
     PostHaltDriver driver;
     Known<lines::Pins> pins;
@@ -153,6 +167,7 @@ struct Facts {
     AccountFacts account;
     ServiceManagerFacts manager;
     Known<std::vector<Mount>> mounts;
+    Known<std::vector<BootMount>> boot_mounts;
     Known<std::vector<Watchdog>> watchdogs;
     HangFacts hang;
     Known<std::vector<LedFacts>> leds;

@@ -120,6 +120,22 @@ Known<PlacedLine> place_stated(const Scene& scene, const std::optional<lines::Li
     return place_line(scene, *where);
 }
 
+std::vector<InputLine> input_lines(const Scene& scene) {
+    const config::Settings& settings = *scene.settings;
+    const config::Button& button = settings.button;
+    std::vector<InputLine> inputs{
+        {"the button's line", "button", button.bias, button.active_low, scene.button}};
+    for (std::size_t i = 0; i < settings.alarm_lines.size(); ++i) {
+        const config::AlarmLine& line = settings.alarm_lines[i];
+        inputs.push_back({"the line of the alarm " + in_quotes(settings.core.alarms[i].name),
+                          "alarm",
+                          line.bias,
+                          line.active_low,
+                          place_line(scene, line.where)});
+    }
+    return inputs;
+}
+
 const devicetree::PostHaltNode* only_enabled(const devicetree::Inventory& inventory) {
     const devicetree::PostHaltNode* found = nullptr;
     for (const devicetree::PostHaltNode& node : inventory.post_halt) {
@@ -161,6 +177,7 @@ Scene make_scene(const Facts& facts) {
     }
     if (scene.settings != nullptr) {
         scene.button = place_line(scene, scene.settings->button.where);
+        scene.inputs = input_lines(scene);
         scene.post_halt = place_stated(scene, scene.settings->post_halt.where);
         scene.pulse = needed_pulse(*scene.settings);
     } else {

@@ -5,6 +5,9 @@
 #include "audit/needed_pulse.hpp"
 #include "devicetree/inventory.hpp"
 
+#include <string>
+#include <vector>
+
 namespace nightlatch::audit {
 
 /// A line that the configuration names, found among chips and controllers.
@@ -18,6 +21,15 @@ struct PlacedLine {
     bool sleeps = false;
 };
 
+/// A line that the service reads: the button's or an alarm's.
+struct InputLine {
+    std::string what;      ///< in a sentence: "the button's line", "the line of the alarm \"hot\""
+    const char* key = "";  ///< "button": the section that names it
+    lines::Bias bias{};    ///< as the configuration has it
+    bool active_low = false;
+    Known<PlacedLine> placed;  ///< or why it is not known where it is
+};
+
 /// The facts, and what every rule wants to know of them, worked out once: one pass over the tree.
 struct Scene {
     const Facts* facts = nullptr;
@@ -28,7 +40,8 @@ struct Scene {
     /// Where the configuration's lines are; `what_is_missing()` says why not (no such chip, a name
     /// that several lines have, nothing stated).
     Known<PlacedLine> button;
-    Known<PlacedLine> post_halt;  ///< [post_halt].chip and .line
+    std::vector<InputLine> inputs;  ///< the button's, then the alarms'; none without settings
+    Known<PlacedLine> post_halt;    ///< [post_halt].chip and .line
     Known<NeededPulse> pulse;
     /// The one enabled post-halt node; null when there is none or more than one.
     const devicetree::PostHaltNode* node = nullptr;

@@ -2,6 +2,7 @@
 // Whether the service may do what the configuration asks of it.
 #include "audit/service_rules.hpp"
 
+#include "audit/lines_named.hpp"
 #include "audit/say.hpp"
 #include "base/text.hpp"
 #include "config/diagnostic.hpp"
@@ -32,7 +33,7 @@ Finding shown(const config::Diagnostic& diagnostic, const std::string& file) {
             {},
             diagnostic.severity == Severity::note
                 ? ""
-                : "change that place in " + file + ", then see with `nightlatch check`"};
+                : "change that place in " + safe(file) + ", then see with `nightlatch check`"};
 }
 
 Judgement judge_configuration(const Scene& scene) {
@@ -74,31 +75,55 @@ Judgement judge_account(const Scene& scene) {
     return findings.or_pass("the account nightlatch is there");
 }
 
+/// "the button is dead": of all its lines that are on that chip.
+std::string without(const std::vector<OpenedLine>& lines, const std::string& chip) {
+    std::string all;
+    for (const OpenedLine& line : lines) {
+        if (line.placed && line.placed->chip_name == chip) {
+            all += (all.empty() ? "" : ", ") + line.without;
+        }
+    }
+    return all;
+}
+
+void say_no_access(const ChipAccess& access, const std::string& effect, Findings& findings) {
+    const std::string chip = "/dev/" + access.chip;
+    Finding& finding =
+        findings.error(chip, "the service's account may not open the chip, so " + effect);
+    finding.evidence = {chip + " belongs to " + access.owner,
+                        "the account is nightlatch, in the group gpio"};
+    finding.remedy =
+        "install the udev rule 40-nightlatch.rules (the package has it in "
+        "/usr/lib/udev/rules.d), which gives the chips to the group gpio, then\n"
+        "sudo udevadm control --reload && sudo udevadm trigger --subsystem-match=gpio\n"
+        "If the owner stays, a rule that sorts after ours sets another group: give the service "
+        "that one with SupplementaryGroups= (sudo systemctl edit nightlatch)";
+}
+
 Judgement judge_chip_access(const Scene& scene) {
-    const AccountFacts& account = scene.facts->account;
-    if (!account.may_open_button_chip) {
-        return CannotTell{account.may_open_button_chip.what_is_missing()};
+    const Known<std::vector<ChipAccess>>& chips = scene.facts->account.chips;
+    if (!chips) {
+        return CannotTell{chips.what_is_missing()};
     }
-    std::string chip = "the button's chip";
-    if (scene.button && !scene.button->chip_name.empty()) {
-        chip = "/dev/" + scene.button->chip_name;
-    }
-    const std::string seen =
-        chip +
-        (account.button_chip_owner.empty() ? "" : " belongs to " + account.button_chip_owner);
+    const std::vector<OpenedLine> lines = opened_lines(scene);
     Findings findings;
-    if (!*account.may_open_button_chip) {
-        Finding& finding = findings.error(
-            chip, "the service's account may not open the chip, so the button is dead");
-        finding.evidence = {seen, "the account is nightlatch, in the group gpio"};
-        finding.remedy =
-            "install the udev rule 40-nightlatch.rules (the package has it in "
-            "/usr/lib/udev/rules.d), which gives the chips to the group gpio, then\n"
-            "sudo udevadm control --reload && sudo udevadm trigger --subsystem-match=gpio\n"
-            "If the owner stays, a rule that sorts after ours sets another group: give the service "
-            "that one with SupplementaryGroups= (sudo systemctl edit nightlatch)";
+    std::string seen;
+    std::string missing;
+    for (const OpenedLine& line : lines) {
+        missing = line.placed ? missing : line.placed.what_is_missing();
     }
-    return findings.or_pass("the service's account may open the chip: " + seen);
+    for (const ChipAccess& access : *chips) {
+        if (!access.may_open) {
+            missing = access.may_open.what_is_missing();
+        } else if (!*access.may_open) {
+            say_no_access(access, without(lines, access.chip), findings);
+        } else {
+            seen +=
+                (seen.empty() ? "/dev/" : ", /dev/") + access.chip + " belongs to " + access.owner;
+        }
+    }
+    return missing.empty() ? findings.or_pass("the service's account may open each chip: " + seen)
+                           : findings.or_else(CannotTell{missing});
 }
 
 bool asks_for_power_off(const core::Settings& settings) {
@@ -187,7 +212,7 @@ constexpr std::array rules{
     Rule{
         "service-chip-access",
         Group::service,
-        "The service may open the button's chip",
+        "The service may open the chip of each of its lines",
         "A GPIO chip's device belongs to root alone unless a udev rule gives it to a group; a line "
         "is requested through the chip's device, opened for reading and writing "
         "[Linux Documentation/userspace-api/gpio/chardev.rst, udev(7)].",

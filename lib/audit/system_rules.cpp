@@ -100,6 +100,53 @@ Judgement judge_boot_storage(const Scene& scene) {
     return findings.or_pass(seen.empty() ? "no FAT file system is mounted at /boot or /efi" : seen);
 }
 
+/// Does the boot end in emergency mode when it cannot be mounted? Not where it is not waited for,
+/// and not for what has no device of its own; / is mounted before.
+bool must_be_mounted(const BootMount& mount) {
+    constexpr std::array<std::string_view, 4> not_needed{
+        "nofail", "noauto", "x-systemd.automount", "_netdev"};
+    constexpr std::array<std::string_view, 12> others{"swap",
+                                                      "tmpfs",
+                                                      "proc",
+                                                      "sysfs",
+                                                      "none",
+                                                      "devpts",
+                                                      "debugfs",
+                                                      "cgroup2",
+                                                      "nfs",
+                                                      "nfs4",
+                                                      "cifs",
+                                                      "overlay"};
+    return mount.where.starts_with('/') && mount.where != "/" &&
+           std::find(others.begin(), others.end(), mount.type) == others.end() &&
+           std::find_first_of(
+               mount.options.begin(), mount.options.end(), not_needed.begin(), not_needed.end()) ==
+               mount.options.end();
+}
+
+Judgement judge_failed_mount(const Scene& scene) {
+    const Known<std::vector<BootMount>>& mounts = scene.facts->boot_mounts;
+    if (!mounts) {
+        return CannotTell{mounts.what_is_missing()};
+    }
+    Findings findings;
+    for (const BootMount& mount : *mounts) {
+        if (!must_be_mounted(mount)) {
+            continue;
+        }
+        const std::string place = "/etc/fstab:" + std::to_string(mount.line);
+        Finding& finding = findings.note(
+            place,
+            "a boot that cannot mount " + safe(mount.where) +
+                " ends in emergency mode: the button does nothing there, and the supply stays on");
+        finding.evidence = {place + ": " + safe(mount.where) + " is " + safe(mount.type) +
+                            ", without the option nofail"};
+        finding.remedy = "add `nofail` to its options, if the appliance can run without it; what "
+                         "works in emergency mode, see nightlatchd(8)";
+    }
+    return findings.or_pass("no file system of /etc/fstab beside / can end the boot");
+}
+
 constexpr std::array rules{
     Rule{"root-storage",
          Group::system,
@@ -117,6 +164,15 @@ constexpr std::array rules{
          "power-off is safe for it, an empty battery is not.",
          {},
          judge_boot_storage},
+    Rule{"failed-mount",
+         Group::system,
+         "A file system that cannot be mounted does not leave the button dead",
+         "A mount of /etc/fstab without nofail is required by local-fs.target, whose failure "
+         "starts emergency.target; sysinit.target conflicts with that, and the service needs it "
+         "[systemd.mount(5), systemd.special(7); systemd units/local-fs.target, "
+         "units/sysinit.target].",
+         {},
+         judge_failed_mount},
     Rule{"watchdog-at-off",
          Group::system,
          "No hardware watchdog resets the board while it switches off",

@@ -3,6 +3,7 @@
 // readers of the tool; what only a call can tell (chips, the login manager) is given as JSON.
 // Prints the audit's JSON. usage: audit_probe ROOT FACTS.json
 #include "audit/audit.hpp"
+#include "audit/lines_named.hpp"
 #include "audit/scene.hpp"
 #include "daemon/facts/account.hpp"
 #include "daemon/facts/files.hpp"
@@ -73,6 +74,11 @@ void add_calls(audit::Facts& facts, const Json& json) {
     facts.manager.runtime_watchdog = seconds_of(json.at("runtime_watchdog_s"));
     facts.manager.reboot_watchdog = seconds_of(json.at("reboot_watchdog_s"));
     facts.button_level = audit::RestLevel{json.at("button_high").get<bool>()};
+    std::vector<Known<audit::RestLevel>> levels;
+    for (const bool high : json.at("alarms_high").get<std::vector<bool>>()) {
+        levels.emplace_back(audit::RestLevel{high});
+    }
+    facts.alarm_levels = std::move(levels);
     std::vector<std::string> log = json.at("log");
     facts.driver.log = log;
 }
@@ -87,7 +93,7 @@ int main(int argc, char** argv) {
         return EXIT_FAILURE;
     }
     const std::string root = argv[1];
-    audit::Facts facts = facts::gather({audit::Source::live, root, ""});
+    audit::Facts facts = facts::gather({audit::Source::live, root});
     const auto config = facts::read_file(root, "/etc/nightlatch/nightlatch.toml");
     const auto calls = facts::read_file("", argv[2]);
     if (!config || !calls) {
@@ -96,9 +102,8 @@ int main(int argc, char** argv) {
     }
     facts.config = audit::ConfigFacts{"nightlatch.toml", config::load(*config)};
     add_calls(facts, Json::parse(*calls));
-    if (const audit::Scene scene = audit::make_scene(facts); scene.button) {
-        facts.account = facts::read_account(root, "/dev/" + scene.button->chip_name);
-    }
+    facts.account.chips = facts::read_chip_access(
+        root, audit::chips_of(audit::opened_lines(audit::make_scene(facts))));
     std::fputs(tool::audit_json(audit::run(facts)).c_str(), stdout);
     return EXIT_SUCCESS;
 }

@@ -83,6 +83,22 @@ def boot_text(text):
 
 
 SOUND_TEXT = boot_text("# the pontoon's own\n" + POST_HALT_TEXT)
+ALARM = """
+[[alarm]]
+name = "battery low"
+chip = "soc-gpio"
+line = "SPARE"
+active = "low"
+"""
+
+
+def alarm(old="SPARE", new="SPARE", high=True):
+    def change(unit):
+        unit.config += ALARM.replace(old, new)
+        unit.calls["alarms_high"] = [high]
+    return change
+
+
 KEY = '/ { keys { compatible = "gpio-keys"; lid { linux,code = <116>; gpios = <&gpio 3 1>; }; }; };'
 
 CASES = {
@@ -134,6 +150,8 @@ CASES = {
     "button-rest": Case(calls(button_high=False), (LIVE,)),
     "button-bias": Case(config('pressed = "low"', 'pressed = "low"\nbias = "pull-up"'), TREES,
                         config('pressed = "low"', 'pressed = "low"\nbias = "none"'), (LIVE,)),
+    "alarm-line": Case(alarm(new="BATTERY"), (LIVE,), alarm(), TREES),
+    "alarm-level": Case(alarm(high=False), (LIVE,), alarm()),
     "power-key": Case(
         all_of(file("/sys/class/input/event0/device/capabilities/key", "10000000000000 0\n"),
                file("/sys/class/input/event0/device/name", "lid\n"),
@@ -167,6 +185,8 @@ CASES = {
         file("/proc/self/mountinfo",
              "21 1 179:2 / / rw shared:1 - ext4 /dev/mmcblk0p2 rw\n"
              "28 21 179:1 / /boot/firmware rw shared:2 - vfat /dev/mmcblk0p1 rw\n"), (LIVE,)),
+    "failed-mount": Case(file("/etc/fstab", "LABEL=tides /var/lib/tides ext4 noatime 0 2\n"),
+                         (LIVE, IMAGE)),
     "watchdog-at-off": Case(
         all_of(calls(reboot_watchdog_s=None), file("/sys/class/watchdog/watchdog0/nowayout", "1\n"),
                file("/sys/class/watchdog/watchdog0/timeout", "2\n")), (LIVE,)),

@@ -99,7 +99,7 @@ CALLS = {
     "login": {"handle_power_key": "ignore", "block_inhibited": "", "delay_limit_s": 5,
               "inhibitors": [], "may_power_off": "yes"},
     "stop_timeout_s": 10, "runtime_watchdog_s": 30, "reboot_watchdog_s": 600,
-    "button_high": True, "log": [],
+    "button_high": True, "alarms_high": [], "log": [],
 }
 CALLS["chips"][0]["lines"][6] |= {"consumer": "supply-release", "output": True}
 CALLS["chips"][0]["lines"][4] |= {"consumer": "lid", "output": True}
@@ -117,6 +117,8 @@ FILES = {
     "/dev/gpiochip0": "", "/dev/gpiochip1": "",
     "/proc/sys/kernel/panic": "10\n", "/proc/sys/kernel/sysrq": "0\n",
     "/proc/sys/kernel/panic_on_oops": "1\n",
+    "/etc/fstab": "LABEL=root / ext4 noatime 0 1\n"
+                  "LABEL=boot /boot/firmware vfat ro,nofail 0 2\n",
     "/proc/self/mountinfo": "21 1 179:2 / / rw,noatime shared:1 - ext4 /dev/mmcblk0p2 rw\n"
                             "28 21 179:1 / /boot/firmware ro shared:2 - vfat /dev/mmcblk0p1 ro\n",
     "/boot/config-{release}": "CONFIG_POWER_RESET_GPIO=y\n",

@@ -128,7 +128,7 @@ std::vector<BadCase> audit::test::boot_bad_cases() {
          [](Facts& facts) { add_remark(facts, RemarkKind::repeated, "overlays stands twice"); }},
         {"boot-key-overlay",
          Severity::error,
-         "gpio-shutdown takes the button's line",
+         "gpio-shutdown takes the button's line:",
          [](Facts& facts) { add_text(facts, "dtoverlay=gpio-shutdown\n"); }},
         {"boot-key-overlay",
          Severity::error,
@@ -335,6 +335,29 @@ TEST_CASE("an active-low post-halt line is judged the other way round", "[audit]
     CHECK(findings_in(of("boot-early-line", facts)).size() == 1);
     set_text(facts, "gpio=6=ip,pd\n");
     CHECK(findings_in(of("boot-early-line", facts)).size() == 1);
+}
+
+TEST_CASE("an alarm's line and a feedback line are looked for as the button's is", "[audit]") {
+    Facts facts = good_unit();
+    set_config(facts, good_config() + R"([[alarm]]
+name = "battery low"
+chip = "soc-gpio"
+line = "SPARE"
+active = "low"
+)");
+    add_text(facts, "dtoverlay=w1-gpio,gpiopin=7\ngpio=7=op,dl\n");
+    for (const char* const id : {"boot-key-overlay", "boot-early-line"}) {
+        INFO(id);
+        const auto findings = findings_in(of(id, facts));
+        REQUIRE(findings.size() == 1);
+        CHECK_THAT(findings[0].sentence,
+                   ContainsSubstring("the line of the alarm \"battery low\""));
+    }
+    add_text(facts, "dtoverlay=gpio-fan,gpiopin=5\ngpio=5=op,dl\n");  // the buzzer
+    const auto taken = findings_in(of("boot-key-overlay", facts));
+    REQUIRE(taken.size() == 1);
+    CHECK_THAT(taken[0].sentence, ContainsSubstring("that line shows no cue"));
+    CHECK_THAT(outcome(of("boot-early-line", facts)), StartsWith("pass: "));
 }
 
 TEST_CASE("a later gpio= line for the same line replaces the earlier one", "[audit]") {

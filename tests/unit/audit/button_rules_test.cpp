@@ -34,6 +34,84 @@ void add_power_key(Facts& facts) {
     known(facts.login).handle_power_key = std::string("poweroff");
 }
 
+/// An alarm on the chip's spare line, or where else the configuration says; its line is high.
+void add_alarm(Facts& facts, const std::string& line = "SPARE") {
+    set_config(facts,
+               good_config() +
+                   "\n[[alarm]]\nname = \"battery low\"\nchip = \"soc-gpio\"\nline = \"" + line +
+                   "\"\nactive = \"low\"\n");
+    facts.alarm_levels = std::vector<Known<RestLevel>>{RestLevel{true}};
+}
+
+constexpr std::uint32_t spare_line = 7;
+
+// One table of cases. NOLINTNEXTLINE(readability-function-size)
+std::vector<BadCase> alarm_cases() {
+    return {
+        {"line-ambiguous",
+         Severity::error,
+         "Several lines are named \"LID_LAMP\"",
+         [](Facts& facts) {
+             add_alarm(facts, "LID_LAMP");
+             soc_line(facts, spare_line).name = "LID_LAMP";
+         }},
+        {"alarm-line",
+         Severity::error,
+         "The line of the alarm \"battery low\" is not there: gpiochip0 [soc-gpio] has no line",
+         [](Facts& facts) { add_alarm(facts, "BATTERY"); }},
+        {"alarm-level",
+         Severity::warning,
+         "The line of the alarm \"battery low\" is low now, the level that is the alarm",
+         [](Facts& facts) {
+             add_alarm(facts);
+             facts.alarm_levels = std::vector<Known<RestLevel>>{RestLevel{false}};
+         }},
+        {"button-not-post-halt",
+         Severity::error,
+         "The line of the alarm \"battery low\" is the post-halt line",
+         [](Facts& facts) {
+             add_alarm(facts);
+             set_property(facts, post_halt_node, "gpios", cells({gpio_phandle, spare_line, 0}));
+         }},
+        {"button-key",
+         Severity::error,
+         "has the line of the alarm \"battery low\": the key \"lid\" (KEY_POWER)",
+         [](Facts& facts) {
+             add_alarm(facts);
+             add_key(facts, spare_line, 116);
+         }},
+        {"button-led",
+         Severity::error,
+         "drives the line of the alarm \"battery low\" as the LED \"mast\"",
+         [](Facts& facts) {
+             add_alarm(facts);
+             add_node(facts, "/leds/mast", {{"gpios", cells({gpio_phandle, spare_line, 0})}});
+         }},
+        {"button-claimed",
+         Severity::error,
+         "gives the line of the alarm \"battery low\" away: the property reset-gpios",
+         [](Facts& facts) {
+             add_alarm(facts);
+             add_node(facts, "/modem", {{"reset-gpios", cells({gpio_phandle, spare_line, 0})}});
+         }},
+        {"button-free",
+         Severity::error,
+         "Somebody else holds the line of the alarm \"battery low\"",
+         [](Facts& facts) {
+             add_alarm(facts);
+             soc_line(facts, spare_line).used = true;
+             soc_line(facts, spare_line).consumer = "sysfs";
+         }},
+        {"button-function",
+         Severity::error,
+         "The pin of the line of the alarm \"battery low\" serves another function",
+         [](Facts& facts) {
+             add_alarm(facts);
+             known(facts.pins).pins.at(spare_line).mux_owner = "9050000.spi";
+         }},
+    };
+}
+
 std::vector<BadCase> name_cases() {
     return {
         {"line-ambiguous",
@@ -153,7 +231,7 @@ std::vector<BadCase> pin_cases() {
 
 std::vector<BadCase> audit::test::button_bad_cases() {
     std::vector<BadCase> all;
-    for (const auto& part : {name_cases(), claim_cases(), pin_cases()}) {
+    for (const auto& part : {name_cases(), claim_cases(), pin_cases(), alarm_cases()}) {
         all.insert(all.end(), part.begin(), part.end());
     }
     return all;
@@ -265,4 +343,43 @@ TEST_CASE("an image names the button's line by its name in the tree", "[audit][b
     CHECK_THAT(outcome(of("button-line", facts)), ContainsSubstring("/soc/gpio@9030000 line 3"));
     CHECK_THAT(outcome(of("button-key", facts)), StartsWith("pass"));
     CHECK_THAT(outcome(of("button-free", facts)), StartsWith("cannot tell"));
+}
+
+TEST_CASE("a good alarm passes each rule about input lines", "[audit][button]") {
+    Facts facts = good_unit();
+    add_alarm(facts);
+    CHECK(outcome(of("alarm-line", facts)) == "pass: gpiochip0 [soc-gpio] line 7 (SPARE)");
+    CHECK(outcome(of("alarm-level", facts)) == "pass: each alarm's line has its other level");
+    CHECK(outcome(of("button-led", facts)) ==
+          "pass: no LED of the device tree is on the button's line or an alarm's");
+    CHECK(outcome(of("button-not-post-halt", facts)) ==
+          "pass: no input line is the post-halt line");
+    CHECK_THAT(outcome(of("button-free", facts)), StartsWith("pass"));
+    CHECK_THAT(outcome(of("button-function", facts)), StartsWith("pass"));
+}
+
+TEST_CASE("without an alarm there is no alarm's line to judge", "[audit][button]") {
+    const Facts facts = good_unit();
+    CHECK(outcome(of("alarm-line", facts)) == "not applicable: no alarm is configured");
+    CHECK_THAT(outcome(of("alarm-level", facts)), StartsWith("not applicable"));
+}
+
+TEST_CASE("an alarm's line that cannot be placed passes no rule, and hides none of the button's",
+          "[audit][button]") {
+    Facts facts = good_unit();
+    add_alarm(facts, "BATTERY");
+    for (const char* id : {"button-not-post-halt", "button-key", "button-led", "button-claimed"}) {
+        CHECK_THAT(outcome(of(id, facts)),
+                   StartsWith("cannot tell: gpiochip0 [soc-gpio] has no line named"));
+    }
+    add_key(facts, button_line, 116);
+    CHECK_THAT(outcome(of("button-key", facts)), StartsWith("found: error"));
+}
+
+TEST_CASE("an image tells where an alarm's line is, and nothing of its level", "[audit][button]") {
+    Facts facts = good_unit();
+    add_alarm(facts);
+    facts = as_image(std::move(facts));
+    CHECK_THAT(outcome(of("alarm-line", facts)), ContainsSubstring("/soc/gpio@9030000 line 7"));
+    CHECK_THAT(outcome(of("alarm-level", facts)), StartsWith("cannot tell"));
 }

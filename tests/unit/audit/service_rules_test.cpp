@@ -51,8 +51,7 @@ std::vector<BadCase> audit::test::service_bad_cases() {
          Severity::error,
          "may not open the chip",
          [](Facts& facts) {
-             facts.account.may_open_button_chip = false;
-             facts.account.button_chip_owner = "root:root 0600";
+             facts.account.chips = std::vector<ChipAccess>{{"gpiochip0", false, "root:root 0600"}};
          }},
         {"service-power-off",
          Severity::error,
@@ -148,7 +147,7 @@ TEST_CASE("a device tree alone has no configuration to judge", "[audit]") {
 TEST_CASE("without the account, what it may do is not asked", "[audit]") {
     Facts facts = good_unit();
     facts.account.exists = false;
-    facts.account.may_open_button_chip = false;
+    known(facts.account.chips).front().may_open = false;
     login(facts).may_power_off = std::string("no");
     CHECK_THAT(outcome(of("service-chip-access", facts)), StartsWith("not applicable: "));
     CHECK_THAT(outcome(of("service-power-off", facts)), StartsWith("not applicable: "));
@@ -156,13 +155,30 @@ TEST_CASE("without the account, what it may do is not asked", "[audit]") {
 
 TEST_CASE("a chip that the service may not open is shown with its owner", "[audit]") {
     Facts facts = good_unit();
-    facts.account.may_open_button_chip = false;
-    facts.account.button_chip_owner = "root:root 0600";
+    known(facts.account.chips).front() = {"gpiochip0", false, "root:root 0600"};
     const auto findings = findings_in(of("service-chip-access", facts));
     REQUIRE(findings.size() == 1);
     CHECK(findings[0].place == "/dev/gpiochip0");
     CHECK_THAT(findings[0].evidence.at(0), Equals("/dev/gpiochip0 belongs to root:root 0600"));
     CHECK_THAT(findings[0].remedy, ContainsSubstring("40-nightlatch.rules"));
+}
+
+TEST_CASE("the chip of an alarm's line that the service may not open is found", "[audit]") {
+    Facts facts = good_unit();
+    set_config(facts, good_config() + R"([[alarm]]
+name = "battery low"
+chip = "float-expander"
+line = "FLOAT_LOW"
+active = "low"
+)");
+    facts.account.chips = std::vector<ChipAccess>{{"gpiochip0", true, "root:gpio 0660"},
+                                                  {"gpiochip1", false, "root:root 0600"}};
+    const auto findings = findings_in(of("service-chip-access", facts));
+    REQUIRE(findings.size() == 1);
+    CHECK(findings[0].place == "/dev/gpiochip1");
+    CHECK_THAT(findings[0].sentence, ContainsSubstring("the alarm \"battery low\" never comes"));
+    known(facts.account.chips)[1].may_open = true;
+    CHECK_THAT(outcome(of("service-chip-access", facts)), ContainsSubstring("/dev/gpiochip1"));
 }
 
 TEST_CASE("both of polkit's answers must be yes, and one that is unknown is no yes", "[audit]") {

@@ -43,6 +43,13 @@ std::vector<BadCase> audit::test::system_bad_cases() {
          Severity::warning,
          "mounted read-write",
          [](Facts& facts) { mount(facts, 1).read_only = false; }},
+        {"failed-mount",
+         Severity::note,
+         "a boot that cannot mount /var/lib/tides ends in emergency mode",
+         [](Facts& facts) {
+             known(facts.boot_mounts)
+                 .push_back({7, "/var/lib/tides", "ext4", {"noatime", "errors=remount-ro"}});
+         }},
         {"watchdog-at-off",
          Severity::error,
          "before the post-halt line's sequence is over",
@@ -179,4 +186,24 @@ TEST_CASE("the remedy for SysRq leaves everything else as it was", "[audit]") {
                EndsWith("kernel.sysrq = 310"));
     facts.hang.sysrq = 310;
     CHECK_THAT(outcome(of("forced-power-off", facts)), StartsWith("pass: "));
+}
+
+TEST_CASE("only a local file system that the boot waits for can end it", "[audit]") {
+    Facts facts = good_unit();
+    const auto found = [&facts](const BootMount& mount) {
+        known(facts.boot_mounts) = {mount};
+        return findings_in(of("failed-mount", facts)).size();
+    };
+    CHECK(found({3, "/data", "ext4", {"defaults"}}) == 1);
+    CHECK(found({3, "/boot/firmware", "vfat", {"ro"}}) == 1);
+    for (const char* const option : {"nofail", "noauto", "x-systemd.automount", "_netdev"}) {
+        INFO(option);
+        CHECK(found({3, "/data", "ext4", {"noatime", option}}) == 0);
+    }
+    CHECK(found({3, "/", "ext4", {"defaults"}}) == 0);
+    CHECK(found({3, "none", "swap", {"sw"}}) == 0);
+    CHECK(found({3, "/tmp", "tmpfs", {"mode=1777"}}) == 0);
+    CHECK(found({3, "/archive", "nfs", {"defaults"}}) == 0);
+    facts.boot_mounts = Known<std::vector<BootMount>>::missing("/etc/fstab (not readable)");
+    CHECK(outcome(of("failed-mount", facts)) == "cannot tell: /etc/fstab (not readable)");
 }
