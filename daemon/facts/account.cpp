@@ -133,33 +133,50 @@ std::string owner_text(const AccountFiles& files, const FileStatus& file) {
     return name_with(files.users, file.uid) + ":" + name_with(files.groups, file.gid) + " " + mode;
 }
 
-audit::AccountFacts read_account(const std::string& root, const std::string& button_device) {
-    audit::AccountFacts facts;
-    const Read<AccountFiles> files = read_account_files(root);
-    facts.exists = exists_in(files);
-    const auto missed = [&facts](const std::string& what) {
-        facts.may_open_button_chip = Known<bool>::missing(what);
+namespace {
+
+audit::ChipAccess chip_access(const std::string& root,
+                              const Read<AccountFiles>& files,
+                              const std::string& chip) {
+    audit::ChipAccess access{chip, {}, {}};
+    const auto miss = [&access](const std::string& what) {
+        access.may_open = Known<bool>::missing(what);
+        return access;
     };
-    if (button_device.empty()) {
-        missed("which chip the button is on");
-        return facts;
-    }
-    const Read<FileStatus> device = status_of(root, button_device);
+    const Read<FileStatus> device = status_of(root, "/dev/" + chip);
     if (!device) {
-        missed(device.error().text);
-        return facts;
+        return miss(device.error().text);
     }
     if (!files) {
-        missed(files.error().text);
-        return facts;
+        return miss(files.error().text);
     }
-    facts.button_chip_owner = owner_text(*files, *device);
-    if (const auto account = service_account(*files)) {
-        facts.may_open_button_chip = may_read_and_write(*account, *device);
-    } else {
-        missed(read_service_account(root).what_is_missing());
+    access.owner = owner_text(*files, *device);
+    const auto account = service_account(*files);
+    if (!account) {
+        return miss(read_service_account(root).what_is_missing());
     }
+    access.may_open = may_read_and_write(*account, *device);
+    return access;
+}
+
+}  // namespace
+
+audit::AccountFacts read_account(const std::string& root) {
+    audit::AccountFacts facts;
+    facts.exists = exists_in(read_account_files(root));
+    facts.chips = Known<std::vector<audit::ChipAccess>>::missing("which chips the lines are on");
     return facts;
+}
+
+std::vector<audit::ChipAccess> read_chip_access(const std::string& root,
+                                                const std::set<std::string>& chips) {
+    const Read<AccountFiles> files = read_account_files(root);
+    std::vector<audit::ChipAccess> all;
+    all.reserve(chips.size());
+    for (const std::string& chip : chips) {
+        all.push_back(chip_access(root, files, chip));
+    }
+    return all;
 }
 
 audit::AccountFacts account_of_image(const std::string& root) {
@@ -170,8 +187,8 @@ audit::AccountFacts account_of_image(const std::string& root) {
         facts.exists = Known<bool>::missing(
             "the account nightlatch (systemd-sysusers makes it at the first boot)");
     }
-    facts.may_open_button_chip =
-        Known<bool>::missing("the chip's owner and mode: only a running board knows");
+    facts.chips = Known<std::vector<audit::ChipAccess>>::missing(
+        "the chips' owner and mode: only a running board knows");
     return facts;
 }
 

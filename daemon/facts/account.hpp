@@ -5,6 +5,7 @@
 #include "daemon/facts/files.hpp"
 
 #include <optional>
+#include <set>
 #include <string_view>
 
 namespace nightlatch::facts {
@@ -41,8 +42,12 @@ bool may_write(const Account& account, const FileStatus& file);
 /// "root:gpio 0660"; numbers where there is no name.
 std::string owner_text(const AccountFiles& files, const FileStatus& file);
 
-/// `button_device` is the button's chip, "/dev/gpiochip0"; empty when it is not known.
-audit::AccountFacts read_account(const std::string& root, const std::string& button_device);
+/// Of a running board: the account alone, until somebody knows which chips it opens.
+audit::AccountFacts read_account(const std::string& root);
+
+/// What it may open of these chips, by their names ("gpiochip0").
+std::vector<audit::ChipAccess> read_chip_access(const std::string& root,
+                                                const std::set<std::string>& chips);
 
 /// Of an image: the account alone; one that systemd-sysusers makes at the first boot is missing.
 audit::AccountFacts account_of_image(const std::string& root);

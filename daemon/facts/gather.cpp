@@ -41,6 +41,7 @@ void leave_out_live(audit::Facts& facts) {
     facts.tree = OnlyRunning{"the device tree with all that was applied to it"};
     facts.chips = OnlyRunning{"the chips"};
     facts.button_level = OnlyRunning{"the button's level"};
+    facts.alarm_levels = OnlyRunning{"the alarms' levels"};
     facts.kernel = OnlyRunning{"the kernel's version"};
     facts.driver.registered = OnlyRunning{"the kernel's drivers"};
     facts.driver.bound = OnlyRunning{"what the post-halt driver is bound to"};
@@ -51,11 +52,12 @@ void leave_out_live(audit::Facts& facts) {
     facts.power_keys = OnlyRunning{"the input devices"};
     facts.login = OnlyRunning{"the login manager's answers"};
     facts.account.exists = OnlyRunning{"the service's account"};
-    facts.account.may_open_button_chip = OnlyRunning{"the chip's owner and mode"};
+    facts.account.chips = OnlyRunning{"the chips' owner and mode"};
     facts.manager.default_stop_timeout = OnlyRunning{"the service manager's stop time-out"};
     facts.manager.runtime_watchdog = OnlyRunning{"the service manager's watchdog"};
     facts.manager.reboot_watchdog = OnlyRunning{"the service manager's watchdog at shutdown"};
     facts.mounts = OnlyRunning{"what is mounted"};
+    facts.boot_mounts = OnlyRunning{"what the boot mounts"};
     facts.watchdogs = OnlyRunning{"the watchdogs"};
     facts.hang = {OnlyRunning{"kernel.panic"},
                   OnlyRunning{"kernel.sysrq"},
@@ -77,8 +79,9 @@ void take_running(audit::Facts& facts, const Where& where) {
     facts.driver.log = read_power_off_log(root);
     facts.pins = read_pins(root);
     facts.power_keys = read_power_keys(root);
-    facts.account = read_account(root, where.button_device);
+    facts.account = read_account(root);
     facts.mounts = read_mounts(root);
+    facts.boot_mounts = read_boot_mounts(root);
     facts.watchdogs = read_watchdogs(root);
     facts.hang = read_hang(root);
     facts.leds = read_leds(root);
@@ -101,6 +104,7 @@ void take_image(audit::Facts& facts, const std::string& root) {
     login.may_power_off_multiple_sessions = login.may_power_off;
     facts.login = std::move(login);
     facts.account = account_of_image(root);
+    facts.boot_mounts = read_boot_mounts(root);
     facts.hang = hang_of_image(root);
     facts.boot = read_boot_files(root, {});
 }

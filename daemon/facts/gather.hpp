@@ -8,8 +8,7 @@ namespace nightlatch::facts {
 /// Where to look.
 struct Where {
     audit::Source source = audit::Source::live;
-    std::string root;           ///< "" for this machine; the folder of an image
-    std::string button_device;  ///< "/dev/gpiochip0"; empty when it is not known
+    std::string root;  ///< "" for this machine; the folder of an image
 };
 
 /// All facts but those that others gather: configuration, chips, the button's level, and on a

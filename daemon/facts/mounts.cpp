@@ -4,6 +4,7 @@
 #include "daemon/facts/files.hpp"
 
 #include <algorithm>
+#include <sstream>
 
 namespace nightlatch::facts {
 namespace {
@@ -29,9 +30,18 @@ std::string unescaped(std::string_view text) {
     return plain;
 }
 
-bool has_option(std::string_view options, std::string_view wanted) {
-    const std::string list = "," + std::string(options) + ",";
-    return list.find("," + std::string(wanted) + ",") != std::string::npos;
+std::vector<std::string> options_in(const std::string& list) {
+    std::istringstream text(list);
+    std::vector<std::string> options;
+    for (std::string one; std::getline(text, one, ',');) {
+        options.push_back(one);
+    }
+    return options;
+}
+
+bool has_option(const std::string& list, std::string_view wanted) {
+    const std::vector<std::string> options = options_in(list);
+    return std::find(options.begin(), options.end(), wanted) != options.end();
 }
 
 }  // namespace
@@ -55,6 +65,31 @@ std::vector<audit::Mount> mounts_in(std::string_view text) {
         mounts.push_back(std::move(mount));
     }
     return mounts;
+}
+
+std::vector<audit::BootMount> boot_mounts_in(std::string_view text) {
+    std::vector<audit::BootMount> mounts;
+    std::size_t number = 0;
+    for (const std::string& line : lines_of(text)) {
+        ++number;
+        // WHAT WHERE TYPE OPTIONS [dump pass]
+        const std::vector<std::string> words = words_of(line);
+        if (words.size() >= 4 && !words[0].starts_with('#')) {
+            mounts.push_back({number, unescaped(words[1]), words[2], options_in(words[3])});
+        }
+    }
+    return mounts;
+}
+
+Known<std::vector<audit::BootMount>> read_boot_mounts(const std::string& root) {
+    const Read<std::string> text = read_file(root, "/etc/fstab");
+    if (text) {
+        return boot_mounts_in(*text);
+    }
+    if (text.error().absent()) {
+        return std::vector<audit::BootMount>{};
+    }
+    return Known<std::vector<audit::BootMount>>::missing(text.error().text);
 }
 
 Known<std::vector<audit::Mount>> read_mounts(const std::string& root) {

@@ -14,4 +14,10 @@ Known<std::vector<audit::Mount>> read_mounts(const std::string& root);
 /// or one of a file system that is.
 std::vector<audit::Mount> mounts_in(std::string_view text);
 
+/// What <root>/etc/fstab has; none where there is no such file.
+Known<std::vector<audit::BootMount>> read_boot_mounts(const std::string& root);
+
+/// Its lines, without comments and what is cut short [fstab(5)].
+std::vector<audit::BootMount> boot_mounts_in(std::string_view text);
+
 }  // namespace nightlatch::facts

@@ -56,26 +56,28 @@ TEST_CASE("an owner is told by names, or by numbers that have none", "[facts]") 
 
 TEST_CASE("the account's facts say what there is and what is missing", "[facts]") {
     const test::MadeFolder made;
-    CHECK_THAT(facts::read_account(made.root(), "").exists.what_is_missing(),
+    const auto access = [&made] {
+        return facts::read_chip_access(made.root(), {"gpiochip0", "gpiochip3"});
+    };
+    CHECK_THAT(facts::read_account(made.root()).exists.what_is_missing(),
                ContainsSubstring("/etc/passwd (not there)"));
     made.file("/etc/passwd", "root:x:0:0::/:/bin/sh\n");
     made.file("/etc/group", files.groups);
-    auto account = facts::read_account(made.root(), "/dev/gpiochip0");
-    CHECK_FALSE(*account.exists);
-    CHECK_THAT(account.may_open_button_chip.what_is_missing(),
+    CHECK_FALSE(*facts::read_account(made.root()).exists);
+    CHECK_THAT(access().at(0).may_open.what_is_missing(),
                ContainsSubstring("/dev/gpiochip0 (not there)"));
     made.file("/dev/gpiochip0", "");
     REQUIRE(chmod((made.root() + "/dev/gpiochip0").c_str(), 0666) == 0);
-    account = facts::read_account(made.root(), "/dev/gpiochip0");
-    CHECK_THAT(account.may_open_button_chip.what_is_missing(),
+    CHECK_THAT(access().at(0).may_open.what_is_missing(),
                ContainsSubstring("the account nightlatch"));
     made.file("/etc/passwd", files.users);
-    account = facts::read_account(made.root(), "/dev/gpiochip0");
-    CHECK(*account.exists);
-    CHECK(*account.may_open_button_chip);
-    CHECK_THAT(account.button_chip_owner, ContainsSubstring(" 0666"));
-    CHECK_THAT(facts::read_account(made.root(), "").may_open_button_chip.what_is_missing(),
-               ContainsSubstring("which chip"));
+    CHECK(*facts::read_account(made.root()).exists);
+    CHECK(*access().at(0).may_open);
+    CHECK_THAT(access().at(0).owner, ContainsSubstring(" 0666"));
+    CHECK_FALSE(access().at(1).may_open);
+    CHECK(access().at(1).chip == "gpiochip3");
+    CHECK_THAT(facts::read_account(made.root()).chips.what_is_missing(),
+               ContainsSubstring("which chips"));
 }
 
 TEST_CASE("an image whose account is made at its first boot is no image without one", "[facts]") {

@@ -87,6 +87,25 @@ TEST_CASE("mounts are told by place, type and whether they can be written", "[fa
     CHECK_FALSE(facts::read_mounts(made.root()));
 }
 
+TEST_CASE("what the boot mounts is told by line, place, type and options", "[facts]") {
+    const auto mounts = facts::boot_mounts_in("# what\n\n"
+                                              "LABEL=root  /  ext4 noatime 0 1\n"
+                                              "#LABEL=old /old ext4 defaults 0 0\n"
+                                              "LABEL=tides\t/mnt/my\\040disk\text4\tro,nofail\n"
+                                              "/dev/x /cut ext4\n");
+    REQUIRE(mounts.size() == 2);
+    CHECK(mounts[0].line == 3);
+    CHECK(mounts[0].options == std::vector<std::string>{"noatime"});
+    CHECK(mounts[1].line == 5);
+    CHECK(mounts[1].where == "/mnt/my disk");
+    CHECK(mounts[1].type == "ext4");
+    CHECK(mounts[1].options == std::vector<std::string>{"ro", "nofail"});
+    const test::MadeFolder made;
+    CHECK(facts::read_boot_mounts(made.root())->empty());
+    made.file("/etc/fstab", "LABEL=tides /data ext4 defaults 0 2\n");
+    CHECK(facts::read_boot_mounts(made.root())->size() == 1);
+}
+
 TEST_CASE("a watchdog tells what its kernel shows, and misses what it does not", "[facts]") {
     const test::MadeFolder made;
     CHECK_FALSE(facts::read_watchdogs(made.root()));
