@@ -33,9 +33,15 @@ struct Descriptor {
 Unexpected<Error> failed(const std::string& path, const char* what, int number) {
     std::string text = "cannot " + std::string(what) + " " + path + ": " + std::strerror(number);
     if (number == ENOENT) {
-        text += " (write one, or name another)";
+        return Unexpected{
+            Error{Trouble::unsupported, std::move(text) + " (write one, or name another)"}};
     }
     return Unexpected{Error{number == EACCES ? Trouble::denied : Trouble::other, std::move(text)}};
+}
+
+/// For a person to change.
+Unexpected<Error> refused(std::string text) {
+    return Unexpected{Error{Trouble::unsupported, std::move(text)}};
 }
 
 /// One sentence when somebody else than root may write; sticky directories let nobody replace
@@ -95,7 +101,7 @@ Result<std::string> read_all(const std::string& path, int fd) {
         }
         text.append(bytes.data(), static_cast<std::size_t>(count));
         if (text.size() > most_bytes) {
-            return Unexpected{Error{Trouble::other, path + " is larger than 1 MiB"}};
+            return refused(path + " is larger than 1 MiB");
         }
     }
 }
@@ -112,11 +118,11 @@ Result<std::string> read_config_file(const std::string& path, TrustPolicy policy
     struct stat status {};
 
     if (fstat(file.fd, &status) != 0 || !S_ISREG(status.st_mode)) {
-        return Unexpected{Error{Trouble::other, path + " is not a regular file"}};
+        return refused(path + " is not a regular file");
     }
     if (policy == TrustPolicy::root_only) {
         if (auto text = complaint_of(path, file.fd)) {
-            return Unexpected{Error{Trouble::denied, *text}};
+            return refused(std::move(*text));
         }
     }
     return read_all(path, file.fd);

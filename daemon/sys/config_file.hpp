@@ -16,6 +16,8 @@ enum class TrustPolicy : unsigned char {
 
 /// Reads a text file of at most 1 MiB. Looks at the file that was opened, so that nothing can be
 /// put in its place between the look and the reading. Fails with one sentence that says what to do.
+/// Trouble: unsupported for what stays so until a person changes it (no such file, no regular file,
+/// one that is too large or that the policy refuses); denied or other for what may pass.
 Result<std::string> read_config_file(const std::string& path, TrustPolicy policy);
 
 /// Why others than root may write the file or its directory; nothing when only root may.

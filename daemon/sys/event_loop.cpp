@@ -112,6 +112,14 @@ void Deferred::cancel() noexcept {
     enable(*source_, SD_EVENT_OFF);
 }
 
+void EachTurn::on() noexcept {
+    enable(*source_, SD_EVENT_ON);
+}
+
+void EachTurn::off() noexcept {
+    enable(*source_, SD_EVENT_OFF);
+}
+
 Outcome FdWatch::start(int fd) {
     stop();
     const int r =
@@ -178,6 +186,14 @@ Deferred EventLoop::deferred(std::function<void()> call) {
     NIGHTLATCH_ENSURE(r >= 0);
     enable(*source, SD_EVENT_OFF);
     return Deferred{std::move(source)};
+}
+
+EachTurn EventLoop::each_turn(std::function<void()> call) {
+    auto source = make_source(raw(), [call = std::move(call)](std::uint32_t) { call(); });
+    const int r = sd_event_add_post(raw(), &source->source, on_defer, source.get());
+    NIGHTLATCH_ENSURE(r >= 0);
+    enable(*source, SD_EVENT_OFF);
+    return EachTurn{std::move(source)};
 }
 
 FdWatch EventLoop::fd_watch(std::function<void(FdReady)> ready) {

@@ -20,7 +20,7 @@ struct FdReady {
     bool hung_up = false;  ///< EPOLLHUP or EPOLLERR: the other side, or the device, is gone
 };
 
-/// One event source of the loop; an implementation detail of the four handles below.
+/// One event source of the loop; an implementation detail of the five handles below.
 struct Source;
 void release(Source* source) noexcept;
 using SourceHandle = Handle<Source, release>;
@@ -57,6 +57,22 @@ private:
     SourceHandle source_;
 };
 
+/// Calls back at the end of each turn in which something else was called, while it is on: for what
+/// a library's own sources bring about. It never wakes the loop by itself. Not to be destroyed from
+/// its own callback.
+class EachTurn {
+public:
+    void on() noexcept;
+    void off() noexcept;
+
+private:
+    friend class EventLoop;
+
+    explicit EachTurn(SourceHandle source) noexcept : source_(std::move(source)) {}
+
+    SourceHandle source_;
+};
+
 /// Watches one descriptor at a time for EPOLLIN, EPOLLHUP and EPOLLERR, level-triggered. It does
 /// not own the descriptor: stop() before closing it, or epoll goes on reporting the closed file
 /// while a duplicate lives [epoll(7)]. Both calls are fine inside its callback; destroying it there
@@ -88,6 +104,7 @@ public:
 
     Timer timer(std::function<void()> due);
     Deferred deferred(std::function<void()> call);
+    EachTurn each_turn(std::function<void()> call);
     FdWatch fd_watch(std::function<void(FdReady)> ready);
 
     /// Blocks SIGTERM, SIGINT and SIGHUP for good and delivers them, by number, from the loop.
@@ -95,7 +112,8 @@ public:
     Outcome on_signal(const std::function<void(int)>& arrived);
 
     /// Pings the service manager at half of $WATCHDOG_USEC while the loop turns; nothing to do and
-    /// no wake-up without that variable [sd_event_set_watchdog(3)].
+    /// no wake-up without that variable [sd_event_set_watchdog(3)]. The ping is libsystemd's, which
+    /// waits for a manager that does not read; it could not power off then either.
     Outcome start_watchdog();
 
     /// Runs until exit(); gives the code that exit() was given.

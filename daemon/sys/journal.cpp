@@ -9,8 +9,6 @@
 #include <string>
 
 #include <sys/stat.h>
-#include <sys/uio.h>
-#include <systemd/sd-journal.h>
 #include <unistd.h>
 
 namespace nightlatch::sys {
@@ -58,13 +56,13 @@ bool stderr_is_the_journal() {
            is_journal_stream(variable, status.st_dev, status.st_ino);
 }
 
-bool send_to_journal(std::vector<std::string>& fields) {
-    std::vector<iovec> parts;
-    parts.reserve(fields.size());
-    for (std::string& field : fields) {
-        parts.push_back({field.data(), field.size()});
+/// One field a line: that is enough where no value has a line break, and what is safe has none.
+std::string datagram_of(const Saying& saying) {
+    std::string text{"SYSLOG_IDENTIFIER=nightlatchd\n"};
+    for (const std::string& field : journal_fields(saying)) {
+        text += field + '\n';
     }
-    return sd_journal_sendv(parts.data(), static_cast<int>(parts.size())) >= 0;
+    return text;
 }
 
 /// Whoever cannot be told is not told: there is nowhere left to complain.
@@ -109,7 +107,8 @@ bool is_journal_stream(std::string_view variable, std::uint64_t device, std::uin
     return variable == std::to_string(device) + ":" + std::to_string(inode);
 }
 
-Journal::Journal(ports::Priority least) : least_(least), structured_(stderr_is_the_journal()) {}
+Journal::Journal(ports::Priority least, std::string socket)
+    : least_(least), structured_(stderr_is_the_journal()), to_journal_(std::move(socket)) {}
 
 void Journal::say(ports::Priority priority,
                   ports::Message message,
@@ -120,12 +119,26 @@ void Journal::say(ports::Priority priority,
     }
     const Saying saying{priority, message, text, fields};
     if (structured_) {
-        std::vector<std::string> parts = journal_fields(saying);
-        if (send_to_journal(parts)) {
-            return;
+        send(saying);
+    } else {
+        write_to_stderr(plain_line(saying));
+    }
+}
+
+/// Not to stderr either when it is not taken: that is the same journal, by a stream that blocks.
+void Journal::send(const Saying& saying) {
+    if (lost_ > 0) {
+        const std::string text = counted(lost_, "line is", "lines are") +
+                                 " missing before this one: the journal did not take " +
+                                 (lost_ == 1 ? "it" : "them");
+        if (to_journal_.send(
+                datagram_of({ports::Priority::warning, ports::Message::plain, text, {}}))) {
+            lost_ = 0;
         }
     }
-    write_to_stderr(plain_line(saying));
+    if (lost_ > 0 || !to_journal_.send(datagram_of(saying))) {
+        ++lost_;
+    }
 }
 
 }  // namespace nightlatch::sys

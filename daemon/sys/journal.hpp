@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: MIT
 #pragma once
 
+#include "daemon/sys/datagram.hpp"
 #include "supervisor/ports/journal.hpp"
 
 #include <cstdint>
@@ -20,8 +21,8 @@ struct Saying {
 
 /// Both make what they say safe [base/text.hpp]: names from elsewhere are in it.
 
-/// As sd_journal_sendv(3) wants it: "NAME=value" each, MESSAGE first, then PRIORITY, MESSAGE_ID
-/// unless plain, and the fields with NIGHTLATCH_ before their names.
+/// "NAME=value" each, MESSAGE first, then PRIORITY, MESSAGE_ID unless plain, and the fields with
+/// NIGHTLATCH_ before their names [systemd.journal-fields(7)].
 std::vector<std::string> journal_fields(const Saying& saying);
 
 /// For a terminal or a file: "nightlatchd: warning: text\n"; notice and info carry no word.
@@ -31,11 +32,19 @@ std::string plain_line(const Saying& saying);
 /// alone proves nothing: it is inherited across redirections [systemd.exec(5)].
 bool is_journal_stream(std::string_view variable, std::uint64_t device, std::uint64_t inode);
 
+/// Where the journal takes lines [systemd's JOURNAL_NATIVE_PROTOCOL].
+inline constexpr const char* journal_socket = "/run/systemd/journal/socket";
+
 /// Tells the journal when stderr is the journal, and writes plain lines to stderr otherwise.
+///
+/// Never waits for the journal: a line that it does not take at once is lost, also one larger than
+/// a datagram can be, which none of ours is. The next line that gets through is preceded by one
+/// that says how many were lost.
 class Journal final : public ports::Journal {
 public:
     /// Drops what is less urgent than `least`; at `debug` each bounce would be a line.
-    explicit Journal(ports::Priority least = ports::Priority::info);
+    explicit Journal(ports::Priority least = ports::Priority::info,
+                     std::string socket = journal_socket);
 
     [[nodiscard]] bool wants(ports::Priority priority) const noexcept override {
         return priority <= least_;
@@ -50,8 +59,12 @@ public:
     [[nodiscard]] bool structured() const noexcept { return structured_; }
 
 private:
+    void send(const Saying& saying);
+
     ports::Priority least_;
     bool structured_;
+    Datagrams to_journal_;
+    std::uint64_t lost_ = 0;  ///< lines since the last one that got through
 };
 
 }  // namespace nightlatch::sys

@@ -15,7 +15,7 @@ struct MessageId {
     std::string_view id;
 };
 
-constexpr std::array<MessageId, 14> message_ids{{
+constexpr std::array<MessageId, 15> message_ids{{
     {ports::Message::started, "40599b03be3a42e9bd7f8c5e51ad049b"},
     {ports::Message::decided, "821da91e1e18483eb6f7624e0f374e22"},
     {ports::Message::near_miss, "316d5e626b404b358d56d317a92a5be8"},
@@ -24,6 +24,7 @@ constexpr std::array<MessageId, 14> message_ids{{
     {ports::Message::going_down, "43d3b6c9f9b940898243b3b608b8b645"},
     {ports::Message::line_fault, "54fc6cc930124b2895a90f6e3c1bcc5d"},
     {ports::Message::line_back, "b8ce55eb0c5d4e6295c38ce6e9d35d12"},
+    {ports::Message::line_readable, "178cf65cdeac44f1bb1e5203da6366b4"},
     {ports::Message::stuck, "b9dd35d7777f4d2d8c896f9ea0cfe5b1"},
     {ports::Message::reloaded, "3180f9308054471e99d5eb895b534251"},
     {ports::Message::reload_failed, "5627e47e35ef492b8d47b209aae86bb3"},

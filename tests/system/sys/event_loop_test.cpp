@@ -165,6 +165,32 @@ TEST_CASE("an alarm that was taken back leaves no wake-up behind", "[loop]") {
     CHECK_FALSE(set_when_taken_back);
 }
 
+TEST_CASE("what is called each turn is called after the others, while it is on, and wakes nobody",
+          "[loop]") {
+    auto loop = make_loop();
+    std::string order;
+    Deferred work = loop->deferred([&] { order += 'w'; });
+    EachTurn each = loop->each_turn([&] { order += 'e'; });
+    work.post();
+    REQUIRE(loop->turn(0ms));
+    REQUIRE(loop->turn(0ms));
+    CHECK(order == "w");
+    each.on();
+    REQUIRE(loop->turn(20ms));  // nothing else happens
+    CHECK(order == "w");
+    for (int i = 0; i < 2; ++i) {
+        work.post();
+        REQUIRE(loop->turn(0ms));
+        REQUIRE(loop->turn(0ms));
+    }
+    CHECK(order == "wwewe");
+    each.off();
+    work.post();
+    REQUIRE(loop->turn(0ms));
+    REQUIRE(loop->turn(0ms));
+    CHECK(order == "wwewew");
+}
+
 TEST_CASE("a watched descriptor reports data, the other side's end, and nothing after stop",
           "[loop]") {
     auto loop = make_loop();

@@ -1,7 +1,9 @@
 // SPDX-License-Identifier: MIT
 #include "daemon/sys/journal.hpp"
 #include "daemon/sys/message_ids.hpp"
+#include "journal_socket.hpp"
 #include "notify_socket.hpp"
+#include "support/temporary_directory.hpp"
 
 #include <array>
 #include <fstream>
@@ -10,7 +12,6 @@
 
 #include <catch2/catch_test_macros.hpp>
 #include <fcntl.h>
-#include <sys/stat.h>
 
 namespace nightlatch::sys {
 namespace {
@@ -87,18 +88,54 @@ TEST_CASE("stderr is the journal only if the variable names this very stream", "
     CHECK_FALSE(is_journal_stream("", 9, 4711));
     CHECK_FALSE(is_journal_stream("9:4711 ", 9, 4711));
 
-    struct stat status {};
-
-    REQUIRE(fstat(STDERR_FILENO, &status) == 0);
-    const std::string device = std::to_string(status.st_dev);
+    const std::string stream = test::stream_of(STDERR_FILENO);
     {
-        const test::Environment named{"JOURNAL_STREAM",
-                                      device + ":" + std::to_string(status.st_ino)};
+        const test::Environment named{"JOURNAL_STREAM", stream};
         CHECK(Journal{}.structured());
     }
-    const test::Environment other{"JOURNAL_STREAM",
-                                  device + ":" + std::to_string(status.st_ino + 1)};
+    const test::Environment other{"JOURNAL_STREAM", stream + "0"};
     CHECK_FALSE(Journal{}.structured());
+}
+
+TEST_CASE("a line reaches the journal as one datagram of fields", "[journal]") {
+    const test::TemporaryDirectory run;
+    const test::Environment stream{"JOURNAL_STREAM", test::stream_of(STDERR_FILENO)};
+    const test::JournalSocket journald(run.path() + "/socket");
+    Journal journal(Priority::info, run.path() + "/socket");
+    journal.say(Priority::warning, Message::stuck, "one\ntwo", std::array{Field{"LINE", "5"}});
+    CHECK(journald.take() == "SYSLOG_IDENTIFIER=nightlatchd\nMESSAGE=one\\u000Atwo\nPRIORITY=4\n"
+                             "MESSAGE_ID=b9dd35d7777f4d2d8c896f9ea0cfe5b1\nNIGHTLATCH_LINE=5\n");
+}
+
+TEST_CASE("a journal that does not read is not waited for, and later told how much it missed",
+          "[journal]") {
+    const test::TemporaryDirectory run;
+    const test::Environment stream{"JOURNAL_STREAM", test::stream_of(STDERR_FILENO)};
+    test::JournalSocket journald(run.path() + "/socket");
+    journald.fill();
+    Journal journal(Priority::info, run.path() + "/socket");
+    for (int line = 0; line < 3; ++line) {
+        journal.say(Priority::notice, Message::plain, "nobody takes it");
+    }
+    while (journald.take()) {
+    }
+    journal.say(Priority::notice, Message::plain, "taken");
+    CHECK(journald.take() == "SYSLOG_IDENTIFIER=nightlatchd\nMESSAGE=3 lines are missing before "
+                             "this one: the journal did not take them\nPRIORITY=4\n");
+    CHECK(journald.take() == "SYSLOG_IDENTIFIER=nightlatchd\nMESSAGE=taken\nPRIORITY=5\n");
+    journal.say(Priority::notice, Message::plain, "the next");
+    CHECK(journald.take() == "SYSLOG_IDENTIFIER=nightlatchd\nMESSAGE=the next\nPRIORITY=5\n");
+}
+
+TEST_CASE("a line that no datagram can hold is missing, too", "[journal]") {
+    const test::TemporaryDirectory run;
+    const test::Environment stream{"JOURNAL_STREAM", test::stream_of(STDERR_FILENO)};
+    const test::JournalSocket journald(run.path() + "/socket");
+    Journal journal(Priority::info, run.path() + "/socket");
+    journal.say(Priority::notice, Message::plain, std::string(std::size_t{64} << 20, 'x'));
+    CHECK_FALSE(journald.take());
+    journal.say(Priority::notice, Message::plain, "short");
+    CHECK(journald.take().value_or("").find("1 line is missing") != std::string::npos);
 }
 
 TEST_CASE("the catalog explains exactly the messages that have an id", "[journal]") {

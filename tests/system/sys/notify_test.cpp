@@ -11,7 +11,7 @@ TEST_CASE("the service manager hears of ready, status, reload and stop", "[notif
     const test::NotifySocket manager;
     const test::Environment socket{"NOTIFY_SOCKET", manager.address()};
 
-    notify_ready("watching FRONT_BUTTON");
+    CHECK(notify_ready("watching FRONT_BUTTON"));
     CHECK(manager.receive() == "READY=1\nSTATUS=watching FRONT_BUTTON");
 
     notify_status("fault: no such chip");
@@ -22,6 +22,27 @@ TEST_CASE("the service manager hears of ready, status, reload and stop", "[notif
 
     notify_stopping("going down");
     CHECK(manager.receive() == "STOPPING=1\nSTATUS=going down");
+}
+
+TEST_CASE("a service manager that does not read is not waited for; READY can be said again",
+          "[notify]") {
+    const test::NotifySocket manager;
+    const test::Environment socket{"NOTIFY_SOCKET", manager.address()};
+    int taken = 0;
+    while (taken < 100'000 && notify_ready("rest")) {
+        ++taken;
+    }
+    REQUIRE(taken < 100'000);
+    notify_status("dropped");
+    for (int i = 0; i < taken; ++i) {
+        CHECK(manager.receive() == "READY=1\nSTATUS=rest");
+    }
+    CHECK(notify_ready("again"));
+    CHECK(manager.receive() == "READY=1\nSTATUS=again");
+}
+
+TEST_CASE("without a service manager everything has been said", "[notify]") {
+    CHECK(notify_ready("rest"));
 }
 
 TEST_CASE("a line break in a status cannot forge a field of its own", "[notify]") {

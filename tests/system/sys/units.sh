@@ -24,9 +24,11 @@ verify() {
 case $1 in
 verify)
     # Copies: what a unit starts must exist for this, and nothing is installed yet.
-    cp "$units"/*.service "$units"/*.path "$scratch"
+    cp "$units"/*.service "$units"/*.path "$units"/examples/*.service "$units"/examples/*.timer \
+        "$scratch"
     sed -i "s|^ExecStart=/usr/sbin/nightlatchd|ExecStart=$3|" "$scratch/nightlatch.service"
-    for unit in "$scratch"/*.service "$scratch"/*.path; do
+    sed -i "s|^ExecStart=/usr/bin/nightlatch|ExecStart=$3|" "$scratch/nightlatch-metrics.service"
+    for unit in "$scratch"/*.service "$scratch"/*.path "$scratch"/*.timer; do
         verify "$unit" || fail "$(basename "$unit") has faults"
     done
     echo 'RestartSek=1s' >>"$scratch/nightlatch.service"
@@ -93,6 +95,50 @@ nightlatch delay_on" ] || fail "wrong files were given away: $(cat "$scratch/chg
 trigger 664
 delay_on 664
 max_brightness 644" ] || fail "wrong modes: $modes"
+    ;;
+reload)
+    # The unit's command, as systemd runs it, on a service and a check of our own.
+    sed -n "s|^ExecReload=/bin/sh -c '\(.*\)'\$|\1|p" "$units/nightlatch.service" |
+        sed "s|/usr/bin/nightlatch|$scratch/nightlatch|" >"$scratch/command"
+    [ -s "$scratch/command" ] || fail "no ExecReload= of that form"
+    for status in 0 1 2; do
+        printf '#!/bin/sh\n[ "$*" = check ] && echo told && exit %s\n' "$status" \
+            >"$scratch/nightlatch"
+        chmod +x "$scratch/nightlatch"
+        rm -f "$scratch/told"
+        mkfifo "$scratch/ready"
+        sh -c "trap 'echo >$scratch/told; exit' HUP; echo >$scratch/ready; while :; do sleep 1; done" &
+        MAINPID=$!
+        read -r _ <"$scratch/ready"
+        rm "$scratch/ready"
+        reloaded=0
+        said=$(MAINPID=$MAINPID sh "$scratch/command" 2>&1) || reloaded=1
+        wait "$MAINPID"
+        [ -e "$scratch/told" ] || fail "check ended with $status: the service was not told"
+        [ "$reloaded" -eq "$((status == 2))" ] ||
+            fail "check ended with $status, the reload with $reloaded"
+        [ -z "$said" ] || fail "the reload says: $said"
+    done
+    ;;
+second-route)
+    for way in poweroff reboot; do
+        file=$scratch/$way-requested
+        sed -n "s|^ExecCondition=/bin/sh -c '\(.*\)'\$|\1|p" "$units/nightlatch-$way.service" |
+            sed "s|/run/nightlatch|$scratch|" >"$scratch/command"
+        [ -s "$scratch/command" ] || fail "no ExecCondition= of that form"
+        : >"$file"
+        sh "$scratch/command" || fail "a request was not taken up"
+        [ ! -e "$file" ] || fail "a request that was taken up is still there"
+        # 1 to 254: nothing is done, and the unit has not failed [systemd.service(5)].
+        status=0
+        sh "$scratch/command" 2>/dev/null || status=$?
+        [ "$status" -eq 1 ] || fail "a request that was taken back: $status"
+        mkdir -p "$file/left over"
+        status=0
+        sh "$scratch/command" 2>/dev/null || status=$?
+        [ "$status" -eq 1 ] || fail "a folder in the place of a request: $status"
+        [ ! -e "$file" ] || fail "the folder would trigger the path again and again"
+    done
     ;;
 *)
     fail "no case $1"
