@@ -9,7 +9,7 @@ namespace nightlatch::gpio {
 ///
 /// Linux 6.1 does not wake whoever waits for a line when its chip vanishes, 6.12 does
 /// [drivers/gpio/gpiolib-cdev.c, linereq_unregistered_notify]; so whenever chips come or go
-/// (Devices), read the level of an open line: it then says Trouble::gone.
+/// (sys::FolderWatch), read the level of an open line: it then says Trouble::gone.
 class GpioButtonLine final : public ports::ButtonLine {
 public:
     explicit GpioButtonLine(Places places = {});

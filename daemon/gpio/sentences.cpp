@@ -62,7 +62,8 @@ Error chip_denied(const std::string& device, int code) {
     if (code == EPERM) {
         return {Trouble::denied,
                 "no permission for " + device +
-                    ": the service's unit must allow it with DeviceAllow=char-gpiochip rw"};
+                    ": the service's unit must allow it with DeviceAllow=char-gpiochip rw",
+                code};
     }
 
     struct stat status {};
@@ -74,21 +75,24 @@ Error chip_denied(const std::string& device, int code) {
                 "no permission for " + device + ": it is for the group " +
                     in_quotes(group_name(status.st_gid)) +
                     ", which this process must be in (SupplementaryGroups= in a unit, "
-                    "\"usermod -aG\" for a person)"};
+                    "\"usermod -aG\" for a person)",
+                code};
     }
     return {Trouble::denied,
             "no permission for " + device +
                 ": no udev rule has given it to a group yet, so wait a moment, or install the rule "
-                "that comes with Nightlatch"};
+                "that comes with Nightlatch",
+            code};
 }
 
 Error chip_unusable(const std::string& device, int code) {
     // What libgpiod and the kernel say of a node that is none, or whose chip has just gone.
     if (code == ENOTTY || code == ENODEV || code == ENXIO) {
         return {Trouble::no_chip,
-                device + " is no GPIO chip, or its chip has gone: check its name"};
+                device + " is no GPIO chip, or its chip has gone: check its name",
+                code};
     }
-    return {Trouble::other, device + " cannot be used (" + reason(code) + "): try again"};
+    return {Trouble::other, device + " cannot be used (" + reason(code) + "): try again", code};
 }
 
 std::string text_of(const LinePlace& line) {
@@ -102,7 +106,8 @@ Error line_busy(const LinePlace& line, const std::optional<std::string>& consume
             Trouble::busy,
             text_of(line) +
                 " is busy although nobody holds it: its interrupt is taken, perhaps by a line of "
-                "the same number on another chip, so choose another line"};
+                "the same number on another chip, so choose another line",
+            EBUSY};
     }
     // The kernel writes "?" for a holder without a name [linux drivers/gpio/gpiolib.c,
     // gpiod_request_commit].
@@ -112,7 +117,8 @@ Error line_busy(const LinePlace& line, const std::optional<std::string>& consume
         text_of(line) + " is in use by " +
             (named ? in_quotes(*consumer) : "somebody who gives no name") +
             ": stop that program, take the line out of that device-tree node, or choose another "
-            "line"};
+            "line",
+        EBUSY};
 }
 
 Error line_refused(const LinePlace& line, int code) {
@@ -120,33 +126,41 @@ Error line_refused(const LinePlace& line, int code) {
     case ENXIO:
         return {Trouble::unsupported,
                 text_of(line) + " can raise no interrupt, so its edges cannot be seen: choose "
-                                "another line"};
+                                "another line",
+                code};
     case EACCES:
     case EPERM:
         return {Trouble::denied,
                 "no permission for " + text_of(line) +
-                    ": its driver keeps it to itself, so choose another line"};
+                    ": its driver keeps it to itself, so choose another line",
+                code};
     case ENODEV:
         return {Trouble::no_chip,
-                "the chip of " + text_of(line) + " went away just now: wait until it is back"};
+                "the chip of " + text_of(line) + " went away just now: wait until it is back",
+                code};
     case EINVAL:
         return {Trouble::unsupported,
                 text_of(line) +
                     " is refused by its driver: the pin is reserved or set to another function, so "
-                    "choose another line or change the pin's function in the device tree"};
+                    "choose another line or change the pin's function in the device tree",
+                code};
     default:
-        return {Trouble::other, text_of(line) + " cannot be had (" + reason(code) + "): try again"};
+        return {Trouble::other,
+                text_of(line) + " cannot be had (" + reason(code) + "): try again",
+                code};
     }
 }
 
 Error line_lost(const LinePlace& line, int code) {
     if (code == ENODEV) {
         return {Trouble::gone,
-                "the chip of " + text_of(line) + " has gone: it is asked for again when one comes"};
+                "the chip of " + text_of(line) + " has gone: it is asked for again when one comes",
+                code};
     }
     return {Trouble::other,
             text_of(line) + " cannot be read or driven (" + reason(code) +
-                "): check the chip's wiring and its supply"};
+                "): check the chip's wiring and its supply",
+            code};
 }
 
 }  // namespace nightlatch::gpio

@@ -30,10 +30,11 @@ std::string guard_text(const GuardFile& file);
 /// Reads back exactly what guard_text() writes of values within range; anything else gives nothing.
 std::optional<GuardFile> parse_guard_text(std::string_view text);
 
-/// Puts the file in place whole, or not at all. Trouble: other.
+/// Puts the file in place whole, or leaves none: the line of the one before is not to be waited for
+/// any more. Trouble: other.
 Outcome write_guard_file(const std::string& path, const GuardFile& file);
 
-/// The line was lost: another chip may soon have its number, so nothing is to be waited for.
+/// Nothing is to be waited for.
 void remove_guard_file(const std::string& path) noexcept;
 
 /// Distrusts what it finds: no symbolic link, nothing but a small regular file.

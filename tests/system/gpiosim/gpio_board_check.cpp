@@ -3,9 +3,9 @@
 //   gpio-board-check [PROGRAM]      PROGRAM: where nightlatch-wait-released is, to check that too
 // Ends with 0 if every check held, 1 if one did not, 2 if nothing could be checked.
 #include "daemon/gpio/button_line.hpp"
-#include "daemon/gpio/devices.hpp"
 #include "daemon/gpio/output_line.hpp"
 #include "daemon/guard/guard_file.hpp"
+#include "daemon/sys/folder_watch.hpp"
 #include "system/gpiosim/sim_chip.hpp"
 
 #include <array>
@@ -275,7 +275,7 @@ void check_overflow() {
 }
 
 void check_vanishing() {
-    auto devices = gpio::Devices::watch();
+    auto devices = sys::FolderWatch::open("/dev", "gpiochip", sys::FolderWatch::News::entries);
     check(devices.has_value(), "chips are watched");
     SimChip chip("plugged", "plugged-gpio", {{"BUTTON", ""}});
     check((wait_for(devices->fd(), 5s) & POLLIN) != 0 && devices->changed(), "a new chip is news");

@@ -325,6 +325,7 @@ TEST_CASE("a held line names its holder", "[gpio]") {
     board.button.user = "gpio-keys";
     const Error error = board.refusal();
     CHECK(error.trouble == Trouble::busy);
+    CHECK(error.number == EBUSY);
     CHECK_THAT(error.text,
                Equals("line 2 \"FRONT_BUTTON\" of gpiochip0 [soc-gpio] is in use by \"gpio-keys\": "
                       "stop that program, take the line out of that device-tree node, or choose "
@@ -340,6 +341,7 @@ TEST_CASE("a line that is busy though nobody holds it is told apart", "[gpio]") 
     board.button.interrupt_shared = true;
     const Error error = board.refusal();
     CHECK(error.trouble == Trouble::busy);
+    CHECK(error.number == EBUSY);
     CHECK_THAT(error.text, ContainsSubstring("busy although nobody holds it"));
 }
 

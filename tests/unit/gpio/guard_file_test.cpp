@@ -2,12 +2,15 @@
 #include "daemon/guard/guard_file.hpp"
 #include "support/temporary_directory.hpp"
 
+#include <csignal>
+#include <filesystem>
 #include <fstream>
 #include <limits>
 
 #include <catch2/catch_test_macros.hpp>
 #include <catch2/generators/catch_generators.hpp>
 #include <catch2/matchers/catch_matchers_string.hpp>
+#include <sys/resource.h>
 #include <sys/stat.h>
 #include <unistd.h>
 
@@ -123,18 +126,49 @@ TEST_CASE("a written file is read back, and replaces the one before", "[guard]")
     CHECK_THAT(what_is_odd(path), ContainsSubstring("not there"));
 }
 
-TEST_CASE("a line that could not be read back is not written", "[guard]") {
+TEST_CASE("a line that cannot be waited for leaves no file: the one before is another's",
+          "[guard]") {
     const TemporaryDirectory run;
     const std::string path = run.path() + "/guard";
-    REQUIRE(guard::write_guard_file(path, button));
     for (const GuardFile& file : {GuardFile{"", 0, false, Bias::as_is, 0ms},
                                   GuardFile{"gpiochip0", 65536, false, Bias::as_is, 0ms},
                                   GuardFile{"gpiochip0", 0, false, Bias::as_is, 6s},
                                   GuardFile{"gpiochip0", 0, false, Bias::as_is, -1ms}}) {
+        REQUIRE(guard::write_guard_file(path, button));
         CHECK_FALSE(guard::write_guard_file(path, file));
+        CHECK_THAT(what_is_odd(path), ContainsSubstring("not there"));
     }
-    CHECK(*guard::read_guard_file(path) == button);
-    CHECK_FALSE(guard::write_guard_file(run.path() + "/none/guard", button));
+}
+
+TEST_CASE("a file that cannot be replaced goes, and the failure says why", "[guard]") {
+    const TemporaryDirectory run;
+    const std::string path = run.path() + "/guard";
+    REQUIRE(guard::write_guard_file(path, button));
+    GuardFile other = button;
+    other.offset = 6;
+    SECTION("something stands in the new one's place") {
+        std::filesystem::create_directories(path + ".new/in use");
+        const Outcome written = guard::write_guard_file(path, other);
+        REQUIRE_FALSE(written);
+        CHECK_THAT(written.error().text, ContainsSubstring("File exists"));
+    }
+    SECTION("there is no room for the whole of it") {
+        rlimit before{};
+        REQUIRE(getrlimit(RLIMIT_FSIZE, &before) == 0);
+        const rlimit small{10, before.rlim_max};
+        std::signal(SIGXFSZ, SIG_IGN);
+        REQUIRE(setrlimit(RLIMIT_FSIZE, &small) == 0);
+        const Outcome written = guard::write_guard_file(path, other);
+        REQUIRE(setrlimit(RLIMIT_FSIZE, &before) == 0);
+        std::signal(SIGXFSZ, SIG_DFL);
+        REQUIRE_FALSE(written);
+        CHECK_THAT(written.error().text, ContainsSubstring("No space left"));
+        CHECK(access((path + ".new").c_str(), F_OK) != 0);
+    }
+    CHECK_THAT(what_is_odd(path), ContainsSubstring("not there"));
+    const Outcome nowhere = guard::write_guard_file(run.path() + "/none/guard", button);
+    REQUIRE_FALSE(nowhere);
+    CHECK_THAT(nowhere.error().text, ContainsSubstring("No such file"));
 }
 
 TEST_CASE("what is found in the file's place is distrusted", "[guard]") {
