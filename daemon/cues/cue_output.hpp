@@ -8,6 +8,7 @@ namespace nightlatch::cues {
 enum class Farewell : unsigned char {
     stopped,   ///< stopped by a person or a restart: give back what was found
     shutdown,  ///< the machine goes down: leave the `leaving` cue standing
+    unusable,  ///< ended by a bad configuration: leave the `fault` cue standing on LEDs
 };
 
 /// Whatever shows cues: an LED, a GPIO line, a terminal.

@@ -28,18 +28,19 @@ DrivenLine driven(const config::FeedbackLine& wanted) {
 
 CueSet::CueSet(sys::EventLoop& loop,
                ports::Journal& journal,
-               const std::vector<config::Feedback>& feedback) {
+               const std::vector<config::Feedback>& feedback,
+               const std::string& leds) {
     for (const config::Feedback& one : feedback) {
         if (const auto* led = std::get_if<config::LedName>(&one.output)) {
             outputs_.push_back(std::make_unique<LedCue>(
-                loop, journal, LedSettings{.name = led->name, .patterns = one.patterns}));
+                loop, journal, LedSettings{.name = led->name, .looks = one.looks, .root = leds}));
         } else if (const auto* line = std::get_if<config::FeedbackLine>(&one.output)) {
             outputs_.push_back(std::make_unique<LineCue>(
                 loop,
                 journal,
                 driven(*line),
                 LineSettings{.name = line->where.line + " of " + line->where.chip,
-                             .patterns = one.patterns}));
+                             .looks = one.looks}));
         }
     }
 }

@@ -7,6 +7,7 @@
 #include "supervisor/ports/journal.hpp"
 
 #include <memory>
+#include <string>
 #include <vector>
 
 namespace nightlatch::cues {
@@ -15,9 +16,11 @@ namespace nightlatch::cues {
 /// the new one shows anything: they may share an LED or a line.
 class CueSet final : public CueOutput {
 public:
+    /// `leds`: the folder of the kernel's LED class; another than this only in tests.
     CueSet(sys::EventLoop& loop,
            ports::Journal& journal,
-           const std::vector<config::Feedback>& feedback);
+           const std::vector<config::Feedback>& feedback,
+           const std::string& leds = "/sys/class/leds");
 
     void show(const core::Cue& cue) override;
     void finish(Farewell farewell) override;

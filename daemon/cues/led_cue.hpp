@@ -1,9 +1,9 @@
 // SPDX-License-Identifier: MIT
 #pragma once
 
+#include "core/looks.hpp"
 #include "daemon/cues/cue_output.hpp"
 #include "daemon/cues/led_plan.hpp"
-#include "daemon/cues/patterns.hpp"
 #include "daemon/cues/tries.hpp"
 #include "daemon/sys/event_loop.hpp"
 #include "supervisor/ports/journal.hpp"
@@ -15,7 +15,7 @@ namespace nightlatch::cues {
 
 struct LedSettings {
     std::string name;  ///< under the root
-    Patterns patterns;
+    core::Looks looks;
     std::string root = "/sys/class/leds";
     Patience patience = {};
 };
@@ -30,7 +30,7 @@ public:
 
     void show(const core::Cue& cue) override;
 
-    /// stopped: gives back the trigger and the brightness found at the first show(). shutdown: the
+    /// stopped: gives back the trigger and the brightness found at the first show(). Otherwise the
     /// cue stays; one blinked by us stays lit, for the kernel will not go on with it.
     void finish(Farewell farewell) override;
 

@@ -14,7 +14,7 @@ LineCue::LineCue(sys::EventLoop& loop,
       timer_(loop.timer([this] { update(); })), tries_(settings_.patience) {}
 
 void LineCue::show(const core::Cue& cue) {
-    const core::Pattern& pattern = pattern_for(settings_.patterns, cue);
+    const core::Pattern& pattern = core::look_of(settings_.looks, cue);
     const bool shown = open_ && !tries_.failing() && pattern == pattern_;
     if (shown && pattern.kind != core::PatternKind::pulse) {
         return;  // a blink keeps its rhythm
@@ -77,7 +77,7 @@ void LineCue::finish(Farewell farewell) {
     }
     const bool steady =
         pattern_.kind == core::PatternKind::on || pattern_.kind == core::PatternKind::off;
-    if (farewell == Farewell::stopped || !steady) {
+    if (farewell != Farewell::shutdown || !steady) {
         static_cast<void>(line_.set(Level::inactive));
     }
 }

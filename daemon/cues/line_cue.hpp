@@ -1,8 +1,8 @@
 // SPDX-License-Identifier: MIT
 #pragma once
 
+#include "core/looks.hpp"
 #include "daemon/cues/cue_output.hpp"
-#include "daemon/cues/patterns.hpp"
 #include "daemon/cues/tries.hpp"
 #include "daemon/sys/event_loop.hpp"
 #include "supervisor/ports/journal.hpp"
@@ -22,7 +22,7 @@ struct DrivenLine {
 
 struct LineSettings {
     std::string name;  ///< for people
-    Patterns patterns;
+    core::Looks looks;
     Patience patience = {};
 };
 

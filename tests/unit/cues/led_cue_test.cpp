@@ -16,22 +16,24 @@ using core::PatternKind;
 using test::cue;
 using Texts = std::vector<std::string>;
 
-Patterns tide_logger() {
-    Patterns patterns{};
-    patterns[static_cast<std::size_t>(CueName::holding)] = {PatternKind::blink, 125ms, 125ms};
-    patterns[static_cast<std::size_t>(CueName::ready)] = {PatternKind::on, 0s, 0s};
-    patterns[static_cast<std::size_t>(CueName::countdown)] = {PatternKind::blink, 125ms, 125ms};
-    patterns[static_cast<std::size_t>(CueName::leaving)] = {PatternKind::blink, 20ms, 20ms};
-    patterns[static_cast<std::size_t>(CueName::refused)] = {PatternKind::pulse, 30ms, 0ms};
-    return patterns;
+core::Looks tide_logger() {
+    core::Looks looks;
+    looks.by_cue[static_cast<std::size_t>(CueName::holding)] = {PatternKind::blink, 125ms, 125ms};
+    looks.by_cue[static_cast<std::size_t>(CueName::ready)] = {PatternKind::on, 0s, 0s};
+    looks.by_cue[static_cast<std::size_t>(CueName::countdown)] = {PatternKind::blink, 125ms, 125ms};
+    looks.by_cue[static_cast<std::size_t>(CueName::leaving)] = {PatternKind::blink, 20ms, 20ms};
+    looks.by_cue[static_cast<std::size_t>(CueName::refused)] = {PatternKind::pulse, 30ms, 0ms};
+    return looks;
 }
 
 struct LedWorld : test::CueWorld {
-    explicit LedWorld(test::FakeLedSettings fake = {}, Patience patience = {})
+    explicit LedWorld(test::FakeLedSettings fake = {},
+                      Patience patience = {},
+                      core::Looks looks = tide_logger())
         : led(*loop, root.path(), std::move(fake)), output(*loop,
                                                            journal,
                                                            {.name = "front",
-                                                            .patterns = tide_logger(),
+                                                            .looks = std::move(looks),
                                                             .root = root.path().string(),
                                                             .patience = patience}) {}
 
@@ -59,6 +61,22 @@ TEST_CASE("the timer trigger is set once and then steered, however often the cue
     world.settle();
     CHECK(world.writes_of("trigger=timer") == 1);
     CHECK(world.journal.lines.empty());  // udev was late, which is nothing to tell
+}
+
+TEST_CASE("each stage has its own look while the cue stays ready", "[led]") {
+    core::Looks looks = tide_logger();
+    looks.ready_by_stage = {{PatternKind::blink, 250ms, 250ms}, {PatternKind::on, 0s, 0s}, {}};
+    LedWorld world{{}, {}, looks};
+    core::Cue ready = cue(CueName::ready);
+    ready.stage = 0;
+    world.output.show(ready);
+    world.await([&] { return world.shows("250", "250"); });
+    ready.stage = 1;
+    world.output.show(ready);
+    world.await([&] { return world.shows("500", "0"); });
+    ready.stage = 2;
+    world.output.show(ready);
+    world.await([&] { return world.shows("0", "500"); });
 }
 
 TEST_CASE("a blink is the kernel's work: nothing wakes us while it is shown", "[led]") {
@@ -100,7 +118,7 @@ TEST_CASE("a trigger already set to timer is not set again: that would make new 
     LedCue next{*world.loop,
                 world.journal,
                 {.name = "front",
-                 .patterns = tide_logger(),
+                 .looks = tide_logger(),
                  .root = world.root.path().string(),
                  .patience = {}}};
     next.show(cue(CueName::ready));
@@ -142,7 +160,7 @@ TEST_CASE("an LED that is not there is told once, with those that are, and shown
     LedCue output{*world.loop,
                   world.journal,
                   {.name = "front",
-                   .patterns = tide_logger(),
+                   .looks = tide_logger(),
                    .root = world.root.path().string(),
                    .patience = {.whole = 500ms, .pause = 50ms}}};
     output.show(cue(CueName::holding));

@@ -15,16 +15,16 @@ using core::CueName;
 using core::PatternKind;
 using test::cue;
 
-Patterns harbour_horn() {
-    Patterns patterns{};
-    patterns[static_cast<std::size_t>(CueName::holding)] = {PatternKind::blink, 10ms, 10ms};
-    patterns[static_cast<std::size_t>(CueName::ready)] = {PatternKind::on, 0s, 0s};
-    patterns[static_cast<std::size_t>(CueName::refused)] = {PatternKind::pulse, 20ms, 0ms};
-    return patterns;
+core::Looks harbour_horn() {
+    core::Looks looks;
+    looks.by_cue[static_cast<std::size_t>(CueName::holding)] = {PatternKind::blink, 10ms, 10ms};
+    looks.by_cue[static_cast<std::size_t>(CueName::ready)] = {PatternKind::on, 0s, 0s};
+    looks.by_cue[static_cast<std::size_t>(CueName::refused)] = {PatternKind::pulse, 20ms, 0ms};
+    return looks;
 }
 
 struct LineWorld : test::CueWorld {
-    explicit LineWorld(Patience patience = {})
+    explicit LineWorld(Patience patience = {}, core::Looks looks = harbour_horn())
         : output(*loop,
                  journal,
                  {[this]() -> Outcome {
@@ -42,7 +42,7 @@ struct LineWorld : test::CueWorld {
                       return std::monostate{};
                   },
                   [this] { ++closed; }},
-                 {.name = "HORN of pontoon", .patterns = harbour_horn(), .patience = patience}) {}
+                 {.name = "HORN of pontoon", .looks = std::move(looks), .patience = patience}) {}
 
     bool bad = false;
     int opened = 0;
@@ -80,6 +80,28 @@ TEST_CASE("a pulse sounds once and ends", "[line]") {
     world.settle();
     CHECK(world.levels == std::vector<Level>{Level::active, Level::inactive});
     CHECK_FALSE(test::kernel_timer_is_set());
+}
+
+TEST_CASE("a pulse sounds again at each stage, and where a stage is dark the line is let fall",
+          "[line]") {
+    core::Looks looks = harbour_horn();
+    const core::Pattern beep{PatternKind::pulse, 1ms, 0ms};
+    looks.ready_by_stage = {beep, beep, {}, {PatternKind::on, 0s, 0s}};
+    LineWorld world{{}, looks};
+    core::Cue ready = cue(CueName::ready);
+    std::vector<Level> expected;
+    for (ready.stage = 0; ready.stage < 2; ++ready.stage) {
+        world.output.show(ready);
+        expected.insert(expected.end(), {Level::active, Level::inactive});
+        world.await([&] { return world.levels == expected; });
+    }
+    world.output.show(ready);
+    expected.push_back(Level::inactive);
+    CHECK(world.levels == expected);
+    ready.stage = 3;
+    world.output.show(ready);
+    expected.push_back(Level::active);
+    CHECK(world.levels == expected);
 }
 
 TEST_CASE("a line that cannot be had is told once and taken when it comes", "[line]") {
@@ -120,6 +142,7 @@ TEST_CASE("stopped, the line is inactive; at a shutdown a steady cue stays, a so
     };
 
     for (const Case& one : {Case{CueName::ready, cues::Farewell::stopped, Level::inactive},
+                            Case{CueName::ready, cues::Farewell::unusable, Level::inactive},
                             Case{CueName::ready, cues::Farewell::shutdown, Level::active},
                             Case{CueName::holding, cues::Farewell::shutdown, Level::inactive},
                             Case{CueName::refused, cues::Farewell::shutdown, Level::inactive}}) {
