@@ -66,4 +66,12 @@ std::string text_of(const std::vector<Lock>& locks) {
     return text;
 }
 
+std::optional<ports::Blocker> blocker_of(const std::optional<std::vector<Lock>>& locks) {
+    if (!locks || locks->empty()) {
+        return std::nullopt;
+    }
+    const Lock& first = locks->front();
+    return ports::Blocker{shortened(first.who, longest_text), shortened(first.why, longest_text)};
+}
+
 }  // namespace nightlatch::login

@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: MIT
 #pragma once
 
+#include "supervisor/ports/power.hpp"
+
 #include <cstddef>
 #include <cstdint>
 #include <optional>
@@ -33,6 +35,9 @@ std::optional<std::vector<Lock>> blocking_locks(sd_bus_message* reply);
 
 /// `"tide recorder" (uid 1000, pid 4242): "copying the day's record"`, the first few of them.
 std::string text_of(const std::vector<Lock>& locks);
+
+/// The first of them, as it is published; nothing where there is none.
+std::optional<ports::Blocker> blocker_of(const std::optional<std::vector<Lock>>& locks);
 
 /// Bytes of another program's words that are shown; more would be no line.
 inline constexpr std::size_t longest_text = 160;

@@ -2,6 +2,7 @@
 #include "daemon/login/login_manager.hpp"
 
 #include "daemon/login/delay_lock.hpp"
+#include "daemon/login/preparing.hpp"
 #include "daemon/login/presence.hpp"
 #include "daemon/login/request.hpp"
 
@@ -11,53 +12,55 @@ namespace nightlatch::login {
 
 /// Joins presence, lock and request. What it tells the listener comes last in each function: the
 /// listener may call back in.
-class LoginManager::Wiring final : bus::BusUser, PresenceUser, RequestUser {
+class LoginManager::Wiring final : bus::BusUser, PresenceUser {
 public:
     Wiring(const Surroundings& around, Options options)
         : options_(std::move(options)), listener_(around.listener), bus_(around.bus),
-          presence_(*this), lock_(around.journal),
-          request_({around.loop, around.journal, bus_, presence_}, options_, *this) {
+          presence_(*this), lock_(around.loop, around.journal, options_.lock_pause),
+          question_(around.loop,
+                    [this](std::uint32_t question, core::BeingPrepared told) {
+                        on_preparing(question, told);
+                    }),
+          request_({around.loop, around.journal, bus_, presence_, listener_}, options_) {
         bus_.add(*this);
     }
 
-    void start() { request_.second_route().clear(); }
-
-    void ask(core::Action action, core::Inhibitors inhibitors) {
-        request_.begin(action, inhibitors);
+    void start() {
+        if (!options_.dry_run) {
+            request_.second_route().clear();
+        }
     }
 
-    void hold_delay(bool hold) { lock_.want(hold); }
+    void ask(const Wish& wish) { request_.begin(wish); }
+
+    void withdraw(std::uint32_t request) { request_.withdraw(request); }
+
+    void ask_preparing(std::uint32_t question) {
+        question_.ask(question, bus_.get(), presence_.owner());
+    }
+
+    void hold_delay(bool hold) { lock_.want(hold && !options_.dry_run); }
 
 private:
     void bus_connected(sd_bus* bus) override { presence_.connected(bus); }
 
     void bus_lost() override {
         presence_.disconnected();
-        lock_.no_manager();
-        request_.bus_lost();
-        listener_.login_manager(false, false);
+        manager_went();
     }
 
     void manager_is_known() override { request_.manager_is_known(); }
 
-    void manager_appeared() override { lock_.manager(bus_.get(), presence_.owner()); }
-
-    /// A request that was sent to a manager that is gone is dead now, and the listener learns by
-    /// this whether it led to anything. Any other request is still ours to send or to have
-    /// answered; the news would be taken for the end of it.
-    void manager_came(bool preparing) override {
-        if (!request_.under_way() || request_.lost()) {
-            request_.forget();
-            listener_.login_manager(true, preparing);
-        } else if (preparing) {
-            listener_.going_down(true, core::GoingDownKind::unknown);
-        }
+    void manager_came() override {
+        lock_.manager(bus_.get(), presence_.owner());
+        listener_.login_manager(true);
     }
 
     void manager_went() override {
         lock_.no_manager();
+        question_.manager_went();
         request_.manager_went();
-        listener_.login_manager(false, false);
+        listener_.login_manager(false);
     }
 
     void shutdown_announced(bool active, core::GoingDownKind kind) override {
@@ -69,8 +72,11 @@ private:
 
     void sleep_is_over() override { listener_.resumed(); }
 
-    void request_ended(core::AnswerKind kind, const std::string& text) override {
-        listener_.answered(kind, text);
+    void on_preparing(std::uint32_t question, core::BeingPrepared told) {
+        if (told != core::BeingPrepared::cannot_tell) {
+            presence_.preparing_is(told == core::BeingPrepared::yes);
+        }
+        listener_.preparing(question, told);
     }
 
     const Options options_;
@@ -78,6 +84,7 @@ private:
     bus::Bus& bus_;
     Presence presence_;
     DelayLock lock_;
+    PreparingQuestion question_;
     Request request_;
 };
 
@@ -90,8 +97,16 @@ void LoginManager::start() {
     wiring_->start();
 }
 
-void LoginManager::ask(core::Action action, core::Inhibitors inhibitors) {
-    wiring_->ask(action, inhibitors);
+void LoginManager::ask(std::uint32_t request, core::Action action, core::Inhibitors inhibitors) {
+    wiring_->ask({request, action, inhibitors});
+}
+
+void LoginManager::withdraw(std::uint32_t request) {
+    wiring_->withdraw(request);
+}
+
+void LoginManager::ask_preparing(std::uint32_t question) {
+    wiring_->ask_preparing(question);
 }
 
 void LoginManager::hold_delay(bool hold) {

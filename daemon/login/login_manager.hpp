@@ -6,24 +6,30 @@
 #include "supervisor/ports/journal.hpp"
 #include "supervisor/ports/power.hpp"
 
+#include <cstdint>
+#include <functional>
 #include <memory>
 #include <string>
 
 namespace nightlatch::login {
 
 struct Options {
-    /// Everything but the asking: connects, holds the delay inhibitor, reads the list of locks,
-    /// tells the journal what would have been asked, and answers with a refusal that says so.
+    /// Everything but the asking: connects, reads the list of locks, asks whether it would be let,
+    /// and tells the journal what would have been asked. Takes no lock and touches no file.
     bool dry_run = false;
     /// The service's RuntimeDirectory=; a root path unit watches it for the second route's files.
     std::string second_route_directory = "/run/nightlatch";
     /// Runs as root, which the login manager lets pass other programs' locks without asking polkit
     /// unless told not to [org.freedesktop.login1(5), SD_LOGIND_ROOT_CHECK_INHIBITORS].
     bool as_root = false;
+    /// Does something in the configuration in force ask past other programs' locks? Then the rule
+    /// that lets us is in its place, also while something else respects them.
+    std::function<bool()> passes_locks = [] { return false; };
     Duration bus_wait = std::chrono::seconds(5);      ///< for a bus that is not there when asking
     Duration preparation = std::chrono::seconds(20);  ///< nothing sent by then: refused, not asked
-    Duration explanation = std::chrono::seconds(5);   ///< for the list of locks after a refusal
-    Duration pick_up = std::chrono::seconds(10);      ///< for the path unit to take the file up
+    Duration explanation = std::chrono::seconds(5);   ///< for what is read after a refusal
+    Duration lock_pause = std::chrono::seconds(1);  ///< before a delay inhibitor is asked for anew
+    Duration pick_up = std::chrono::seconds(10);    ///< for the path unit to take the file up
 };
 
 /// The login manager of the system bus, org.freedesktop.login1(5). Nothing here blocks: every call
@@ -31,7 +37,7 @@ struct Options {
 /// hangs on it is built up again. The request itself has no time-out: a call without an answer
 /// cannot be recalled, and its answer is passed on whenever it comes.
 ///
-/// With nobody to ask (the bus has no login manager and can start none, or there is no bus) a
+/// With nobody to ask (there is no bus, or no login manager on it and none that it can start) a
 /// power-off takes the second route: a file that a root path unit watches for.
 class LoginManager final : public ports::Power {
 public:
@@ -51,7 +57,9 @@ public:
     /// Before the bus is started. May be preceded by hold_delay().
     void start();
 
-    void ask(core::Action action, core::Inhibitors inhibitors) override;
+    void ask(std::uint32_t request, core::Action action, core::Inhibitors inhibitors) override;
+    void withdraw(std::uint32_t request) override;
+    void ask_preparing(std::uint32_t question) override;
     void hold_delay(bool hold) override;
 
 private:

@@ -80,11 +80,10 @@ void Presence::connected(sd_bus* bus) {
 
 void Presence::disconnected() {
     slots_.clear();
-    property_call_.reset();
     bus_ = nullptr;
     known_ = false;
     owner_.clear();
-    preparing_ = false;
+    preparing_.reset();
 }
 
 void Presence::subscribe(const char* member, sd_bus_message_handler_t handler) {
@@ -126,41 +125,15 @@ void Presence::on_owner_changed(sd_bus_message* signal) {
 }
 
 void Presence::owner_is(const std::string& owner) {
-    property_call_.reset();
     const bool had_owner = !owner_.empty();
     owner_ = owner;
-    preparing_ = false;
+    preparing_.reset();
     if (had_owner) {
         user_.manager_went();
     }
-    if (owner_.empty()) {
-        return;
+    if (!owner_.empty()) {
+        user_.manager_came();
     }
-    user_.manager_appeared();
-    sd_bus_message* get = nullptr;
-    if (sd_bus_message_new_method_call(
-            bus_, &get, owner_.c_str(), login_path, "org.freedesktop.DBus.Properties", "Get") < 0) {
-        return;
-    }
-    const bus::MessageHandle message{get};
-    sd_bus_message_append(get, "ss", login_interface, "PreparingForShutdown");
-    property_call_ = bus::send(bus_, message, bus::to<Presence, &Presence::on_preparing>(this));
-}
-
-/// No time-out: until the manager has said it, nothing is known of it. One that left has its errors
-/// told by the name's change of owner; one without the property cannot be preparing.
-void Presence::on_preparing(sd_bus_message* reply) {
-    property_call_.reset();
-    if (bus::is_no_answer(bus::error_name(reply))) {
-        return;
-    }
-    int preparing = 0;
-    if (sd_bus_message_is_method_error(reply, nullptr) > 0 ||
-        sd_bus_message_read(reply, "v", "b", &preparing) < 0) {
-        preparing = 0;
-    }
-    preparing_ = preparing != 0;
-    user_.manager_came(preparing_);
 }
 
 /// The bus delivers to us whatever anyone addresses to us, and sd-bus cannot tell whether a sender

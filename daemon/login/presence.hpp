@@ -4,6 +4,7 @@
 #include "core/input.hpp"
 #include "daemon/bus/sd_bus.hpp"
 
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -14,9 +15,8 @@ struct PresenceUser {
     virtual ~PresenceUser() = default;
     /// From now on the bus has said whether there is a login manager: known() is true.
     virtual void manager_is_known() = 0;
-    /// A new owner of the name; manager_came() follows once it has said whether it is preparing.
-    virtual void manager_appeared() = 0;
-    virtual void manager_came(bool preparing) = 0;
+    /// The name has an owner, or a new one; after manager_went() for the one before.
+    virtual void manager_came() = 0;
     virtual void manager_went() = 0;
     virtual void shutdown_announced(bool active, core::GoingDownKind kind) = 0;
     virtual void sleep_is_over() = 0;
@@ -36,14 +36,14 @@ public:
     /// The unique name on the bus, empty when there is no login manager now.
     [[nodiscard]] const std::string& owner() const noexcept { return owner_; }
 
-    [[nodiscard]] bool preparing() const noexcept { return preparing_; }
+    /// What it has answered: an announcement of the same is no news then.
+    void preparing_is(bool preparing) { preparing_ = preparing; }
 
 private:
     void subscribe(const char* member, sd_bus_message_handler_t handler);
     void owner_is(const std::string& owner);
     void on_owner(sd_bus_message* reply);
     void on_owner_changed(sd_bus_message* signal);
-    void on_preparing(sd_bus_message* reply);
     void on_prepare(sd_bus_message* signal);
     void on_prepare_with_metadata(sd_bus_message* signal);
     void on_sleep(sd_bus_message* signal);
@@ -53,10 +53,9 @@ private:
     PresenceUser& user_;
     sd_bus* bus_ = nullptr;
     std::vector<bus::Slot> slots_;
-    bus::Slot property_call_;
     bool known_ = false;
     std::string owner_;
-    bool preparing_ = false;
+    std::optional<bool> preparing_;  ///< as announced or answered last; nothing: not known
 };
 
 }  // namespace nightlatch::login

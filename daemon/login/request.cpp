@@ -2,18 +2,14 @@
 #include "daemon/login/request.hpp"
 
 #include "base/duration_text.hpp"
+#include "daemon/bus/polkit.hpp"
+#include "daemon/login/activation.hpp"
 #include "daemon/login/login1.hpp"
+
+#include <algorithm>
 
 namespace nightlatch::login {
 namespace {
-
-// [org.freedesktop.login1(5); the second, known from systemd 257 on, by its value in systemd's
-// src/basic/login-util.h: the manual page gives it wrongly]
-constexpr std::uint64_t root_check_inhibitors = 1U << 0;
-constexpr std::uint64_t skip_inhibitors = 1U << 4;
-
-constexpr const char* went_away =
-    "the login manager went away before it was asked; nothing was asked, try again";
 
 bool names_login_manager(sd_bus_message* reply) {
     if (sd_bus_message_enter_container(reply, 'a', "s") < 0) {
@@ -29,25 +25,33 @@ bool names_login_manager(sd_bus_message* reply) {
 
 }  // namespace
 
-Request::Request(const World& world, const Options& options, RequestUser& user)
-    : world_(world), options_(options), user_(user),
-      start_(world.loop.deferred([this] { proceed(); })),
+Request::Request(const World& world, const Options& options)
+    : world_(world), options_(options), start_(world.loop.deferred([this] { proceed(); })),
       deadline_(world.loop.timer([this] { pass_deadline(); })),
-      route_(world.loop, options.second_route_directory, options.pick_up, [this](bool taken_up) {
-          on_second_route(taken_up);
-      }) {}
+      route_(world.loop,
+             options.second_route_directory,
+             options.pick_up,
+             [this](bool taken_up) { on_second_route(taken_up); }),
+      calls_{{{world, options.explanation},
+              {world, options.explanation},
+              {world, options.explanation}}} {}
 
-void Request::begin(core::Action action, core::Inhibitors inhibitors) {
+void Request::begin(const Wish& wish) {
     forget();
-    action_ = action;
-    inhibitors_ = inhibitors;
-    manager_gone_ = false;
+    wish_ = wish;
     locks_.reset();
+    may_pass_locks_.reset();
     list_trouble_.clear();
     phase_ = Phase::waiting;
     deadline_.arm(world_.loop.now() + options_.bus_wait);
     world_.bus.hurry();
     start_.post();
+}
+
+void Request::withdraw(std::uint32_t request) {
+    if (request == wish_.request && phase_ != Phase::posted) {
+        forget();
+    }
 }
 
 void Request::forget() {
@@ -59,9 +63,14 @@ void Request::forget() {
     phase_ = Phase::none;
 }
 
-void Request::end(core::AnswerKind kind, const std::string& text) {
+void Request::end(core::AnswerKind kind, const ports::Said& said) {
     forget();
-    user_.request_ended(kind, text);
+    world_.listener.answered(wish_.request, kind, said);
+}
+
+void Request::refuse(const std::string& text, const std::optional<std::vector<Lock>>& in_the_way) {
+    end(core::AnswerKind::refused,
+        {options_.dry_run ? "a real run would be refused: " + text : text, blocker_of(in_the_way)});
 }
 
 void Request::manager_is_known() {
@@ -72,21 +81,11 @@ void Request::manager_is_known() {
 
 /// The manager, or the bus with it, is gone.
 void Request::manager_went() {
-    switch (phase_) {
-    case Phase::none:
-    case Phase::waiting:
-    case Phase::posted:
-        break;
-    case Phase::finding:
-    case Phase::looking:
+    for (SentCall& call : calls_) {
+        call.manager_went();
+    }
+    if (phase_ == Phase::finding || phase_ == Phase::looking) {
         refuse(went_away);
-        break;
-    case Phase::asking:
-        manager_gone_ = true;
-        break;
-    case Phase::explaining:
-        explain();
-        break;
     }
 }
 
@@ -105,11 +104,7 @@ void Request::pass_deadline() {
         refuse("no answer for " + to_text(options_.preparation) +
                " to the question what locks there are; nothing was asked, try again");
         break;
-    case Phase::explaining:
-        explain();
-        break;
     case Phase::none:
-    case Phase::asking:
     case Phase::posted:
         break;
     }
@@ -163,7 +158,7 @@ void Request::look() {
         refuse("the list of locks cannot be asked for; nothing was asked, try again");
         return;
     }
-    if (inhibitors_ == core::Inhibitors::respect && !options_.as_root) {
+    if (!options_.as_root && (options_.dry_run || wish_.inhibitors == core::Inhibitors::respect)) {
         ask_polkit();
     }
 }
@@ -171,49 +166,33 @@ void Request::look() {
 void Request::ask_polkit() {
     sd_bus* bus = world_.bus.get();
     const char* own_name = nullptr;
-    sd_bus_message* message = nullptr;
-    if (sd_bus_get_unique_name(bus, &own_name) < 0 ||
-        sd_bus_message_new_method_call(bus,
-                                       &message,
-                                       "org.freedesktop.PolicyKit1",
-                                       "/org/freedesktop/PolicyKit1/Authority",
-                                       "org.freedesktop.PolicyKit1.Authority",
-                                       "CheckAuthorization") < 0) {
+    if (sd_bus_get_unique_name(bus, &own_name) < 0) {
         return;
     }
-    const bus::MessageHandle owned{message};
-    const char* action = action_ == core::Action::reboot
-                             ? "org.freedesktop.login1.reboot-ignore-inhibit"
-                             : "org.freedesktop.login1.power-off-ignore-inhibit";
-    constexpr std::uint32_t no_interaction = 0;
-    // Subject, action, details, flags, cancellation [polkit's D-Bus reference].
-    sd_bus_message_append(message,
-                          "(sa{sv})sa{ss}us",
-                          "system-bus-name",
-                          1,
-                          "name",
-                          "s",
-                          own_name,
-                          action,
-                          0,
-                          no_interaction,
-                          "");
-    polkit_call_ = bus::send(bus, owned, bus::to<Request, &Request::on_authorized>(this));
+    const bus::MessageHandle question = bus::authorization_question(
+        bus,
+        own_name,
+        wish_.action == core::Action::reboot ? "org.freedesktop.login1.reboot-ignore-inhibit"
+                                             : "org.freedesktop.login1.power-off-ignore-inhibit");
+    polkit_call_ = bus::send(bus, question, bus::to<Request, &Request::on_authorized>(this));
 }
 
 /// Without polkit it cannot be told; the list of locks then stands alone.
 void Request::on_authorized(sd_bus_message* reply) {
     polkit_call_.reset();
-    int authorized = 0;
-    const bool told = sd_bus_message_is_method_error(reply, nullptr) == 0 &&
-                      sd_bus_message_enter_container(reply, 'r', "bba{ss}") > 0 &&
-                      sd_bus_message_read(reply, "b", &authorized) > 0;
-    if (told && authorized != 0 && !told_too_much_allowed_) {
+    const std::optional<bool> authorized = bus::authorization_in(reply);
+    if (authorized) {
+        may_pass_locks_ = authorized;
+    }
+    const bool too_much = authorized == true && wish_.inhibitors == core::Inhibitors::respect &&
+                          !options_.passes_locks();
+    const core::Action action = wish_.action;
+    decide();
+    if (too_much && !told_too_much_allowed_) {
         told_too_much_allowed_ = true;
         world_.journal.say(
-            ports::Priority::warning, ports::Message::bus_trouble, too_much_allowed_text(action_));
+            ports::Priority::warning, ports::Message::bus_trouble, too_much_allowed_text(action));
     }
-    decide();
 }
 
 void Request::on_list(sd_bus_message* reply) {
@@ -221,6 +200,12 @@ void Request::on_list(sd_bus_message* reply) {
     locks_ = blocking_locks(reply);
     if (!locks_) {
         list_trouble_ = words_of(reply);
+        const sd_bus_error* error = sd_bus_message_get_error(reply);
+        if (error != nullptr && world_.presence.owner().empty() &&
+            cannot_be_started(error->name, error->message != nullptr ? error->message : "")) {
+            take_second_route("the login manager cannot be started: " + list_trouble_);
+            return;
+        }
     }
     decide();
 }
@@ -229,137 +214,116 @@ void Request::decide() {
     if (call_ != nullptr || polkit_call_ != nullptr) {
         return;
     }
-    const bool respect = inhibitors_ == core::Inhibitors::respect;
-    if (respect && !locks_) {
+    const bool respect = wish_.inhibitors == core::Inhibitors::respect;
+    if (world_.presence.owner().empty()) {
+        refuse("the login manager does not run and did not start, so nothing was asked: " +
+               list_trouble_);
+    } else if (respect && !locks_) {
         refuse("its list of locks cannot be read, so nothing was asked: " + list_trouble_);
-        return;
+    } else if (respect && !locks_->empty()) {
+        refuse(blocked_text(*locks_), locks_);
+    } else if (options_.dry_run) {
+        ask_leave();
+    } else {
+        send();
     }
-    if (respect && !locks_->empty()) {
-        refuse(blocked_text(*locks_));
-        return;
-    }
-    if (options_.dry_run) {
-        world_.journal.say(ports::Priority::notice,
-                           ports::Message::plain,
-                           "dry run: would have asked the login manager to " + verb_of(action_));
-        refuse("dry run, nothing was asked");
-        return;
-    }
+}
+
+void Request::send() {
+    std::string past;
     if (locks_ && !locks_->empty()) {
-        world_.journal.say(ports::Priority::notice,
-                           ports::Message::plain,
-                           "asking to " + verb_of(action_) + " past the locks of " +
-                               text_of(*locks_) + " (inhibitors = \"override\")");
+        past = "asked to " + verb_of(wish_.action) + " past the locks of " + text_of(*locks_) +
+               " (inhibitors = \"override\")";
     }
-    call(respect ? Way::flags : Way::skip_locks);
+    forget();
+    if (free_call().send(wish_) && !past.empty()) {
+        world_.journal.say(ports::Priority::notice, ports::Message::plain, past);
+    }
 }
 
-// --- the call ------------------------------------------------------------------------------------
-
-/// By its unique name: what left for this manager never reaches its successor.
-bus::MessageHandle Request::message_for(Way way) const {
-    const bool reboot = action_ == core::Action::reboot;
-    const bool plain = way == Way::plain;
-    const char* member = plain ? "PowerOff" : "PowerOffWithFlags";
-    if (reboot) {
-        member = plain ? "Reboot" : "RebootWithFlags";
+/// Or the oldest, whose answer nobody waits for any more.
+SentCall& Request::free_call() {
+    const auto free = std::find_if(
+        calls_.begin(), calls_.end(), [](const SentCall& call) { return call.free(); });
+    if (free != calls_.end()) {
+        return *free;
     }
-    bus::MessageHandle message = login_call(world_.bus.get(), world_.presence.owner(), member);
-    if (message == nullptr) {
-        return message;
-    }
-    if (plain) {
-        constexpr int interactive = 0;
-        sd_bus_message_append(message.get(), "b", interactive);
-        return message;
-    }
-    std::uint64_t flags = way == Way::skip_locks ? skip_inhibitors : 0;
-    if (inhibitors_ == core::Inhibitors::respect) {
-        flags = root_check_inhibitors;
-    }
-    sd_bus_message_append(message.get(), "t", flags);
-    return message;
+    return *std::min_element(
+        calls_.begin(), calls_.end(), [](const SentCall& one, const SentCall& other) {
+            return one.request() < other.request();
+        });
 }
 
-void Request::call(Way way) {
-    way_ = way;
-    call_ =
-        bus::send(world_.bus.get(), message_for(way), bus::to<Request, &Request::on_answer>(this));
+// --- a dry run, instead of the call --------------------------------------------------------------
+
+/// Asks the manager whether it would let us: it asks polkit as for the call itself
+/// [org.freedesktop.login1(5), CanPowerOff()].
+void Request::ask_leave() {
+    const bool reboot = wish_.action == core::Action::reboot;
+    const bus::MessageHandle question =
+        login_call(world_.bus.get(), world_.presence.owner(), reboot ? "CanReboot" : "CanPowerOff");
+    call_ = bus::send(world_.bus.get(), question, bus::to<Request, &Request::on_leave>(this));
     if (call_ == nullptr) {
         refuse(went_away);
+    }
+}
+
+void Request::on_leave(sd_bus_message* reply) {
+    call_.reset();
+    const char* said = nullptr;
+    if (sd_bus_message_is_method_error(reply, nullptr) > 0 ||
+        sd_bus_message_read(reply, "s", &said) < 0) {
+        refuse("the login manager does not say whether it would " + verb_of(wish_.action) + ": " +
+               words_of(reply));
         return;
     }
-    phase_ = Phase::asking;
-    deadline_.disarm();
-}
-
-void Request::on_answer(sd_bus_message* reply) {
-    call_.reset();
-    const std::string error = bus::error_name(reply);
-    if (error.empty()) {
-        end(core::AnswerKind::accepted, "");
-    } else if (error == operation_in_progress) {
-        end(core::AnswerKind::accepted, "a shutdown is under way already");
-    } else if (bus::is_no_answer(error)) {
-        return;  // nothing is known, so nothing is said: it may still act
-    } else if (error == "org.freedesktop.DBus.Error.UnknownMethod" && way_ != Way::plain) {
-        call(Way::plain);
-    } else if (error == "org.freedesktop.DBus.Error.InvalidArgs" && way_ == Way::skip_locks) {
-        // Before systemd 257: without the flag it leaves the decision to polkit.
-        call(Way::flags);
+    const std::string_view word = said;
+    const bool past_locks = locks_ && !locks_->empty();
+    // Since systemd 257 it tells that a lock is in the way; with leave to pass, it is not.
+    const bool lock_only = past_locks && (word == "inhibited" || word == "inhibitor-blocked");
+    if ((past_locks && may_pass_locks_ == false) || (word != "yes" && !lock_only)) {
+        refuse(no_leave_text(word, wish_.inhibitors, locks_),
+               word == cannot_at_all ? std::nullopt : locks_);
     } else {
-        refusal_ = {error, words_of(reply)};
-        phase_ = Phase::explaining;
-        deadline_.arm(world_.loop.now() + options_.explanation);
-        locks_.reset();
-        const bus::MessageHandle list =
-            login_call(world_.bus.get(), world_.presence.owner(), "ListInhibitors");
-        call_ = bus::send(world_.bus.get(), list, bus::to<Request, &Request::on_list_after>(this));
-        if (call_ == nullptr) {
-            explain();
-        }
+        would_do("would have asked the login manager to " + verb_of(wish_.action));
     }
 }
 
-void Request::on_list_after(sd_bus_message* reply) {
-    call_.reset();
-    locks_ = blocking_locks(reply);
-    explain();
-}
-
-void Request::explain() {
-    refuse(refusal_text(refusal_, inhibitors_, locks_));
+void Request::would_do(const std::string& told) {
+    end(core::AnswerKind::would_do, {});
+    world_.journal.say(ports::Priority::notice, ports::Message::plain, "dry run: " + told);
 }
 
 // --- the second route ----------------------------------------------------------------------------
 
 void Request::take_second_route(const std::string& why) {
-    call_.reset();
-    deadline_.disarm();
-    const std::string file = route_.file_for(action_);
+    forget();
+    const std::string file = route_.file_for(wish_.action);
     if (options_.dry_run) {
-        world_.journal.say(ports::Priority::notice,
-                           ports::Message::plain,
-                           "dry run: " + why + ", would have asked by the second route, " + file);
-        refuse("dry run, nothing was asked");
+        would_do(why + ", would have asked by the second route, " + file);
         return;
     }
-    world_.journal.say(ports::Priority::warning,
-                       ports::Message::bus_trouble,
-                       why + ": asking to " + verb_of(action_) + " by the second route, " + file);
-    phase_ = Phase::posted;
-    if (auto posted = route_.post(action_); !posted) {
-        refuse(why + ", and the second route is closed: " + posted.error().text);
+    if (!world_.listener.may_send(wish_.request)) {
+        return;
     }
+    phase_ = Phase::posted;
+    if (auto posted = route_.post(wish_.action); !posted) {
+        refuse(why + ", and the second route is closed: " + posted.error().text);
+        return;
+    }
+    const std::string told =
+        why + ": asked to " + verb_of(wish_.action) + " by the second route, " + file;
+    world_.listener.answered(wish_.request, core::AnswerKind::sent, {});
+    world_.journal.say(ports::Priority::warning, ports::Message::bus_trouble, told);
 }
 
 void Request::on_second_route(bool taken_up) {
     if (taken_up) {
-        end(core::AnswerKind::accepted, "by the second route");
+        end(core::AnswerKind::taken_up, {"by the second route"});
     } else {
-        refuse(
-            "nobody took up " + route_.file_for(action_) +
-            ": enable and start nightlatch-poweroff.path (for a reboot, nightlatch-reboot.path)");
+        refuse("nobody took up " + route_.file_for(wish_.action) +
+               ": enable and start nightlatch-poweroff.path (for a reboot, "
+               "nightlatch-reboot.path)");
     }
 }
 

@@ -4,6 +4,7 @@
 #include <array>
 #include <cerrno>
 #include <cstring>
+#include <filesystem>
 #include <utility>
 
 #include <fcntl.h>
@@ -38,12 +39,14 @@ std::string SecondRoute::file_for(core::Action action) const {
 
 void SecondRoute::clear() {
     for (const core::Action action : {core::Action::power_off, core::Action::reboot}) {
-        unlink(file_for(action).c_str());
+        std::error_code gone;
+        std::filesystem::remove_all(file_for(action), gone);  // a folder may stand there
     }
 }
 
 Outcome SecondRoute::post(core::Action action) {
     withdraw();
+    clear();
     inotify_ = sys::Fd{inotify_init1(IN_NONBLOCK | IN_CLOEXEC)};
     // Watched before it is made: its removal cannot be missed.
     if (!inotify_ || inotify_add_watch(inotify_.get(), directory_.c_str(), IN_DELETE) < 0) {

@@ -27,7 +27,7 @@ public:
     SecondRoute(const SecondRoute&) = delete;
     SecondRoute& operator=(const SecondRoute&) = delete;
 
-    /// Removes what an earlier run may have left: it must not act now.
+    /// Removes what an earlier run may have left, which must not act now, or a folder there.
     void clear();
 
     Outcome post(core::Action action);

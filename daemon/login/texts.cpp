@@ -10,10 +10,11 @@ namespace {
 constexpr const char* base_rule = "/usr/share/polkit-1/rules.d/50-nightlatch.rules";
 constexpr const char* override_rule = "/usr/share/nightlatch/nightlatch-override.rules";
 
+constexpr const char* access_denied = "org.freedesktop.DBus.Error.AccessDenied";
+
 bool is_policy(const std::string& name) {
     return name == "org.freedesktop.DBus.Error.InteractiveAuthorizationRequired" ||
-           name == "org.freedesktop.DBus.Error.AccessDenied" ||
-           name == "org.freedesktop.DBus.Error.AuthFailed";
+           name == access_denied || name == "org.freedesktop.DBus.Error.AuthFailed";
 }
 
 }  // namespace
@@ -56,6 +57,33 @@ std::string refusal_text(const Refusal& refusal,
                " in place, naming this service's user? " + said;
     }
     return said + " (" + about_locks + ")";
+}
+
+std::string in_progress_text(core::BeingPrepared shutdown, const Refusal& refusal) {
+    switch (shutdown) {
+    case core::BeingPrepared::yes:
+        return "a shutdown is under way already";
+    case core::BeingPrepared::no:
+        return "the system is about to sleep, and nothing else can be asked for until it has woken "
+               "up: try again then; the login manager said: " +
+               refusal.words;
+    case core::BeingPrepared::cannot_tell:
+        break;
+    }
+    return "a shutdown or a sleep is under way, and the login manager does not tell which: if the "
+           "system does not go down, try again; it said: " +
+           refusal.words;
+}
+
+std::string no_leave_text(std::string_view word,
+                          core::Inhibitors inhibitors,
+                          const std::optional<std::vector<Lock>>& locks) {
+    const std::string said = in_quotes(std::string(word), longest_text);
+    if (word == cannot_at_all) {
+        return "the login manager says that this machine cannot do that (" + said + ")";
+    }
+    return refusal_text(
+        {access_denied, "it may not be asked for (" + said + ")"}, inhibitors, locks);
 }
 
 std::string no_delay_lock_text(sd_bus_message* reply) {

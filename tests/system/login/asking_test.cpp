@@ -29,7 +29,7 @@ FakeManners of_version(int version) {
 TEST_CASE("a power-off is asked for once, with the flag that makes even root heed locks") {
     Stage stage;
     stage.start_with(of_version(GENERATE(252, 257)));
-    stage.adapter().ask(Action::power_off, Inhibitors::respect);
+    stage.ask(Action::power_off, Inhibitors::respect);
     CHECK(stage.listener.heard.empty());  // nothing from inside the call
     REQUIRE(stage.await_answer());
     stage.settle();
@@ -42,7 +42,7 @@ TEST_CASE("a power-off is asked for once, with the flag that makes even root hee
 TEST_CASE("a reboot is asked for as a reboot") {
     Stage stage;
     stage.start_with({});
-    stage.adapter().ask(Action::reboot, Inhibitors::respect);
+    stage.ask(Action::reboot, Inhibitors::respect);
     REQUIRE(stage.await_heard("answered accepted"));
     stage.settle();
     CHECK(stage.fake().requests() == Strings{"RebootWithFlags 1"});
@@ -52,11 +52,11 @@ TEST_CASE("a reboot is asked for as a reboot") {
 TEST_CASE("the shutdown's signal comes before the reply, and both are told in that order") {
     Stage stage;
     stage.start_with({});
-    stage.adapter().ask(Action::power_off, Inhibitors::respect);
+    stage.ask(Action::power_off, Inhibitors::respect);
     REQUIRE(stage.await_answer());
     stage.settle();
     CHECK(stage.listener.heard ==
-          Strings{"going_down true power-off", "answered accepted", "resumed"});
+          Strings{"sent 1", "going_down true power-off", "answered accepted", "resumed"});
 }
 
 TEST_CASE("a login manager without flags is asked the old way, without interaction") {
@@ -64,7 +64,7 @@ TEST_CASE("a login manager without flags is asked the old way, without interacti
     stage.start_with(of_version(245));
     const bool reboot = GENERATE(false, true);
     const auto inhibitors = GENERATE(Inhibitors::respect, Inhibitors::override_them);
-    stage.adapter().ask(reboot ? Action::reboot : Action::power_off, inhibitors);
+    stage.ask(reboot ? Action::reboot : Action::power_off, inhibitors);
     REQUIRE(stage.await_heard("answered accepted"));
     stage.settle();
     CHECK(stage.fake().requests() == Strings{reboot ? "Reboot false" : "PowerOff false"});
@@ -75,7 +75,7 @@ TEST_CASE("a refusal by policy names the rule file, and is told as one") {
     FakeManners manners = of_version(GENERATE(252, 257));
     manners.may_ask = false;
     stage.start_with(manners);
-    stage.adapter().ask(Action::power_off, Inhibitors::respect);
+    stage.ask(Action::power_off, Inhibitors::respect);
     REQUIRE(stage.await_heard("answered refused"));
     stage.settle();
     CHECK(says(stage.listener.answers.back(),
@@ -94,12 +94,14 @@ TEST_CASE("with a blocking lock nothing is asked, and its holder and text are sh
     manners.locks = {{"sleep", "player", "music", "block", 1, 1}, backup};
     manners.locks.back().mode = GENERATE("block", "block-weak");
     stage.start_with(manners);
-    stage.adapter().ask(Action::power_off, Inhibitors::respect);
+    stage.ask(Action::power_off, Inhibitors::respect);
     REQUIRE(stage.await_heard("answered refused"));
     stage.settle();
     const std::string& text = stage.listener.answers.back();
     CHECK(says(text, {"\"backup-agent\"", "uid 1000", "pid 4242", "\"copying the tide record\""}));
     CHECK_FALSE(says(text, {"player"}));
+    CHECK(stage.listener.blockers.back() ==
+          ports::Blocker{"backup-agent", "copying the tide record"});
     CHECK(stage.fake().requests().empty());
 }
 
@@ -112,7 +114,7 @@ TEST_CASE("locks that only delay, or forbid something else, do not stop a reques
     auto& adapter = stage.start_with(manners);
     adapter.hold_delay(true);
     REQUIRE(stage.await([&] { return stage.fake().held_locks() == 1; }));
-    adapter.ask(Action::power_off, Inhibitors::respect);
+    stage.ask(Action::power_off, Inhibitors::respect);
     REQUIRE(stage.await_heard("answered accepted"));
 }
 
@@ -122,12 +124,14 @@ TEST_CASE("a lock taken between the look and the call is read from the list, wha
     FakeManners manners = of_version(GENERATE(252, 257, 258));
     manners.locks_taken_meanwhile = {backup};
     stage.start_with(manners);
-    stage.adapter().ask(Action::power_off, Inhibitors::respect);
+    stage.ask(Action::power_off, Inhibitors::respect);
     REQUIRE(stage.await_heard("answered refused"));
     stage.settle();
     const std::string& text = stage.listener.answers.back();
     CHECK(says(text, {"\"backup-agent\"", "uid 1000", "pid 4242", "\"copying the tide record\""}));
     CHECK_FALSE(says(text, {"50-nightlatch.rules"}));
+    CHECK(stage.listener.blockers.back() ==
+          ports::Blocker{"backup-agent", "copying the tide record"});
     CHECK(stage.fake().requests().size() == 1);
     CHECK_FALSE(stage.fake().manners.preparing);
 }
@@ -137,22 +141,151 @@ TEST_CASE("a shutdown that begins, is called off and ends in an error is told in
     FakeManners manners;
     manners.outcome = FakeOutcome::cannot_start;
     stage.start_with(manners);
-    stage.adapter().ask(Action::power_off, Inhibitors::respect);
+    stage.ask(Action::power_off, Inhibitors::respect);
     REQUIRE(stage.await_answer());
-    CHECK(stage.listener.heard ==
-          Strings{"going_down true power-off", "going_down false power-off", "answered refused"});
+    CHECK(stage.listener.heard == Strings{"sent 1",
+                                          "going_down true power-off",
+                                          "going_down false power-off",
+                                          "answered refused"});
     CHECK(says(stage.listener.answers.back(), {"Unit poweroff.target is masked"}));
 }
 
 TEST_CASE("somebody's shutdown that is under way already counts as accepted") {
     Stage stage;
     FakeManners manners;
+    manners.preparing = true;
+    stage.start_with(manners);
+    stage.ask(Action::power_off, GENERATE(Inhibitors::respect, Inhibitors::override_them));
+    REQUIRE(stage.await_answer());
+    CHECK(stage.listener.heard == Strings{"sent 1", "answered accepted"});
+    CHECK(says(stage.listener.answers.back(), {"a shutdown is under way already"}));
+}
+
+TEST_CASE("a sleep that is under way is a refusal that names it") {
+    Stage stage;
+    FakeManners manners;
     manners.outcome = FakeOutcome::in_progress;
     stage.start_with(manners);
-    stage.adapter().ask(Action::power_off,
-                        GENERATE(Inhibitors::respect, Inhibitors::override_them));
+    stage.ask(Action::power_off, GENERATE(Inhibitors::respect, Inhibitors::override_them));
     REQUIRE(stage.await_answer());
-    CHECK(stage.listener.heard == Strings{"answered accepted"});
+    CHECK(stage.listener.heard == Strings{"sent 1", "answered refused"});
+    CHECK(says(stage.listener.answers.back(), {"sleep", "try again"}));
+    CHECK(stage.fake().questions() == 1);
+}
+
+TEST_CASE("an operation under way that nobody names is a refusal that says so") {
+    Stage stage;
+    stage.options.explanation = 50ms;
+    FakeManners manners;
+    manners.outcome = FakeOutcome::in_progress;
+    manners.telling = GENERATE(FakeTelling::fails, FakeTelling::keeps_silent);
+    stage.start_with(manners);
+    stage.ask(Action::power_off, Inhibitors::respect);
+    REQUIRE(stage.await_answer());
+    CHECK(stage.listener.heard == Strings{"sent 1", "answered refused"});
+    CHECK(says(stage.listener.answers.back(), {"a shutdown or a sleep", "try again"}));
+}
+
+TEST_CASE("a manager that goes before it has said what is under way leaves a refusal") {
+    Stage stage;
+    FakeManners manners;
+    manners.outcome = FakeOutcome::in_progress;
+    manners.telling = FakeTelling::keeps_silent;
+    stage.start_with(manners);
+    stage.ask(Action::power_off, Inhibitors::respect);
+    REQUIRE(stage.await([&] { return stage.fake().questions() == 1; }));
+    stage.fake().release_name();
+    REQUIRE(stage.await_answer());
+    CHECK(says(stage.listener.answers.back(), {"a shutdown or a sleep"}));
+    REQUIRE(stage.await_heard("login_manager false"));
+}
+
+TEST_CASE("what is over by the time that it could be sent is not sent, and not a word of it") {
+    Stage stage;
+    stage.start_with({});
+    stage.listener.lets_send = false;
+    stage.ask(Action::power_off, GENERATE(Inhibitors::respect, Inhibitors::override_them));
+    REQUIRE(stage.await([&] { return !stage.listener.wanted_to_send.empty(); }));
+    stage.settle();
+    CHECK(stage.listener.heard == Strings{"resumed"});
+    CHECK(stage.listener.wanted_to_send == std::vector<std::uint32_t>{1});
+    CHECK(stage.fake().requests().empty());
+    CHECK(stage.journal.lines.empty());
+}
+
+TEST_CASE("a request that is over between two ways of asking is not asked the second way") {
+    Stage stage;
+    stage.start_with(of_version(245));
+    stage.ask(Action::power_off, Inhibitors::respect);
+    REQUIRE(stage.await_heard("sent 1"));
+    stage.listener.lets_send = false;
+    REQUIRE(stage.await([&] { return stage.listener.wanted_to_send.size() == 2; }));
+    stage.settle();
+    CHECK(stage.fake().requests().empty());
+    CHECK(stage.listener.answers.empty());
+}
+
+TEST_CASE("a request that is withdrawn before it is sent is not sent") {
+    Stage stage;
+    FakeManners manners;
+    manners.answers_lists = GENERATE(true, false);
+    stage.start_with(manners);
+    stage.ask(Action::power_off, Inhibitors::respect);
+    if (!manners.answers_lists) {
+        REQUIRE(stage.await([&] { return !stage.fake().calls().empty(); }));
+    }
+    stage.adapter().withdraw(1);
+    stage.settle();
+    CHECK(stage.listener.heard == Strings{"resumed"});
+    CHECK(stage.listener.wanted_to_send.empty());
+    CHECK(stage.fake().requests().empty());
+}
+
+TEST_CASE("to withdraw what was sent, or another one, takes nothing back") {
+    Stage stage;
+    FakeManners manners;
+    manners.outcome = FakeOutcome::holds_answer;
+    stage.start_with(manners);
+    stage.ask(Action::power_off, Inhibitors::respect);
+    stage.adapter().withdraw(7);
+    REQUIRE(stage.await([&] { return stage.fake().holds_an_answer(); }));
+    stage.adapter().withdraw(1);
+    stage.fake().let_answer();
+    REQUIRE(stage.await_heard("answered accepted"));
+    CHECK(stage.listener.answered_to == std::vector<std::uint32_t>{1});
+}
+
+TEST_CASE("a late answer is told with its own number, whatever has been asked since") {
+    Stage stage;
+    FakeManners manners;
+    manners.outcome = FakeOutcome::holds_answer;
+    stage.start_with(manners);
+    stage.ask(Action::power_off, Inhibitors::respect);
+    REQUIRE(stage.await([&] { return stage.fake().holds_an_answer(); }));
+    stage.fake().manners.preparing = false;
+    stage.fake().manners.outcome = FakeOutcome::accepts;
+    stage.ask(Action::power_off, Inhibitors::respect);
+    REQUIRE(stage.await_heard("answered accepted"));
+    CHECK(stage.listener.answered_to == std::vector<std::uint32_t>{2});
+    stage.fake().let_answer();
+    REQUIRE(stage.await_heard("answered accepted", 2));
+    CHECK(stage.listener.answered_to == std::vector<std::uint32_t>{2, 1});
+}
+
+TEST_CASE("of many requests without an answer the latest are listened to, and each is sent") {
+    Stage stage;
+    FakeManners manners;
+    manners.outcome = FakeOutcome::keeps_silent;
+    stage.start_with(manners);
+    for (int i = 1; i <= 5; ++i) {
+        stage.ask(Action::power_off, Inhibitors::respect);
+        REQUIRE(stage.await_heard("sent " + std::to_string(i)));
+    }
+    REQUIRE(stage.await([&] { return stage.fake().requests().size() == 5; }));
+    stage.fake().manners.outcome = FakeOutcome::accepts;
+    stage.ask(Action::power_off, Inhibitors::respect);
+    REQUIRE(stage.await_heard("answered accepted"));
+    CHECK(stage.listener.answered_to == std::vector<std::uint32_t>{6});
 }
 
 TEST_CASE("an answer is passed on however late it comes") {
@@ -164,7 +297,7 @@ TEST_CASE("an answer is passed on however late it comes") {
     manners.outcome = FakeOutcome::holds_answer;
     stage.start_with(manners);
     unsetenv("SYSTEMD_BUS_TIMEOUT");
-    stage.adapter().ask(Action::power_off, Inhibitors::respect);
+    stage.ask(Action::power_off, Inhibitors::respect);
     REQUIRE(stage.await([&] { return stage.fake().holds_an_answer(); }));
 
     setenv("SYSTEMD_BUS_TIMEOUT", "200ms", 1);
@@ -201,7 +334,7 @@ TEST_CASE("a login manager that hangs gets no second request and no second route
     FakeManners manners;
     manners.outcome = GENERATE(FakeOutcome::keeps_silent, FakeOutcome::never_answers);
     stage.start_with(manners);
-    stage.adapter().ask(Action::power_off, Inhibitors::respect);
+    stage.ask(Action::power_off, Inhibitors::respect);
     REQUIRE(stage.await([&] { return !stage.fake().requests().empty(); }));
     // The limit for the preparations has no hold on the request.
     const Instant end = stage.loop->now() + stage.options.preparation + 100ms;
@@ -219,8 +352,7 @@ TEST_CASE("a list of locks that does not come is a certain refusal: nothing was 
     FakeManners manners;
     manners.answers_lists = false;
     stage.start_with(manners);
-    stage.adapter().ask(Action::power_off,
-                        GENERATE(Inhibitors::respect, Inhibitors::override_them));
+    stage.ask(Action::power_off, GENERATE(Inhibitors::respect, Inhibitors::override_them));
     REQUIRE(stage.await_heard("answered refused"));
     stage.settle();
     CHECK(says(stage.listener.answers.back(), {"nothing was asked"}));
@@ -235,7 +367,7 @@ TEST_CASE("a list that does not come after a refusal does not hold the refusal b
     FakeManners manners;
     manners.may_ask = false;
     stage.start_with(manners);
-    stage.adapter().ask(Action::power_off, Inhibitors::respect);
+    stage.ask(Action::power_off, Inhibitors::respect);
     REQUIRE(stage.await([&] { return !stage.fake().calls().empty(); }));
     stage.fake().manners.answers_lists = false;
     REQUIRE(stage.await_heard("answered refused"));
@@ -248,9 +380,9 @@ TEST_CASE("respect with an authorisation to pass locks is pointed out once, with
     manners.outcome = FakeOutcome::cannot_start;  // so that it can be asked again
     stage.start_with(manners);
     FakePolkit polkit(stage.loop->raw(), {"org.freedesktop.login1.power-off-ignore-inhibit"});
-    stage.adapter().ask(Action::power_off, Inhibitors::respect);
+    stage.ask(Action::power_off, Inhibitors::respect);
     REQUIRE(stage.await_answer());
-    stage.adapter().ask(Action::power_off, Inhibitors::respect);
+    stage.ask(Action::power_off, Inhibitors::respect);
     REQUIRE(stage.await_answer());
     CHECK(stage.fake().requests().size() == 2);
     CHECK(polkit.asked() == Strings(2, "org.freedesktop.login1.power-off-ignore-inhibit"));
@@ -258,11 +390,22 @@ TEST_CASE("respect with an authorisation to pass locks is pointed out once, with
     CHECK(stage.journal.lines.size() == 1);
 }
 
+TEST_CASE("where an alarm passes locks on purpose, nobody is told to remove the rule for it") {
+    Stage stage;
+    stage.options.passes_locks = [] { return true; };
+    stage.start_with({});
+    const FakePolkit polkit(stage.loop->raw(), {"org.freedesktop.login1.power-off-ignore-inhibit"});
+    stage.ask(Action::power_off, Inhibitors::respect);
+    REQUIRE(stage.await_heard("answered accepted"));
+    CHECK(polkit.asked().size() == 1);
+    CHECK(stage.journal.lines.empty());
+}
+
 TEST_CASE("respect without that authorisation is as it should be: not a word") {
     Stage stage;
     stage.start_with({});
     const FakePolkit polkit(stage.loop->raw(), {"org.freedesktop.login1.power-off-ignore-inhibit"});
-    stage.adapter().ask(Action::reboot, Inhibitors::respect);
+    stage.ask(Action::reboot, Inhibitors::respect);
     REQUIRE(stage.await_heard("answered accepted"));
     CHECK(polkit.asked() == Strings{"org.freedesktop.login1.reboot-ignore-inhibit"});
     CHECK(stage.journal.lines.empty());
@@ -274,7 +417,7 @@ TEST_CASE("respect with the authorisation still heeds an older manager's locks, 
     manners.may_pass_locks = true;
     manners.locks = {backup};
     stage.start_with(manners);
-    stage.adapter().ask(Action::power_off, Inhibitors::respect);
+    stage.ask(Action::power_off, Inhibitors::respect);
     REQUIRE(stage.await_heard("answered refused"));
     stage.settle();
     CHECK(stage.fake().requests().empty());
@@ -285,7 +428,7 @@ TEST_CASE("root is not told that polkit lets it do everything: it always does") 
     stage.options.as_root = true;
     stage.start_with({});
     const FakePolkit polkit(stage.loop->raw(), {"org.freedesktop.login1.power-off-ignore-inhibit"});
-    stage.adapter().ask(Action::power_off, Inhibitors::respect);
+    stage.ask(Action::power_off, Inhibitors::respect);
     REQUIRE(stage.await_heard("answered accepted"));
     CHECK(polkit.asked().empty());
     CHECK(stage.fake().requests() == Strings{"PowerOffWithFlags 1"});
@@ -297,7 +440,7 @@ TEST_CASE("a polkit that hangs ends in a certain refusal") {
     stage.start_with({});
     FakePolkit polkit(stage.loop->raw(), {});
     polkit.silent = true;
-    stage.adapter().ask(Action::power_off, Inhibitors::respect);
+    stage.ask(Action::power_off, Inhibitors::respect);
     REQUIRE(stage.await_heard("answered refused"));
     stage.settle();
     CHECK(says(stage.listener.answers.back(), {"nothing was asked"}));
@@ -311,7 +454,7 @@ TEST_CASE("override passes a lock where the second rule is installed, and says w
     manners.may_pass_locks = true;
     manners.locks = {backup};
     stage.start_with(manners);
-    stage.adapter().ask(Action::power_off, Inhibitors::override_them);
+    stage.ask(Action::power_off, Inhibitors::override_them);
     REQUIRE(stage.await_heard("answered accepted"));
     stage.settle();
     // An older one does not know the flag, says so, and is asked again in its own way.
@@ -328,7 +471,7 @@ TEST_CASE("override without the second rule says exactly that") {
     FakeManners manners = of_version(GENERATE(252, 257, 258));
     manners.locks = {backup};
     stage.start_with(manners);
-    stage.adapter().ask(Action::power_off, Inhibitors::override_them);
+    stage.ask(Action::power_off, Inhibitors::override_them);
     REQUIRE(stage.await_heard("answered refused"));
     stage.settle();
     CHECK(says(stage.listener.answers.back(),
@@ -344,25 +487,28 @@ TEST_CASE("override with the base rule missing is a matter of policy, not of loc
     FakeManners manners;
     manners.may_ask = false;
     stage.start_with(manners);
-    stage.adapter().ask(Action::power_off, Inhibitors::override_them);
+    stage.ask(Action::power_off, Inhibitors::override_them);
     REQUIRE(stage.await_heard("answered refused"));
     CHECK(says(stage.listener.answers.back(), {"50-nightlatch.rules"}));
     CHECK_FALSE(says(stage.listener.answers.back(), {"override"}));
 }
 
-TEST_CASE("a dry run does everything but ask, and ends") {
+TEST_CASE("a dry run does everything but ask, and says that it would have") {
     Stage stage;
     stage.options.dry_run = true;
     auto& adapter = stage.start_with({});
     adapter.hold_delay(true);
-    REQUIRE(stage.await([&] { return stage.fake().held_locks() == 1; }));
-    adapter.ask(Action::power_off, GENERATE(Inhibitors::respect, Inhibitors::override_them));
-    REQUIRE(stage.await_heard("answered refused"));
+    const Action action = GENERATE(Action::power_off, Action::reboot);
+    stage.ask(action, GENERATE(Inhibitors::respect, Inhibitors::override_them));
+    REQUIRE(stage.await_heard("answered would do"));
     stage.settle();
-    CHECK(says(stage.listener.answers.back(), {"dry run"}));
-    CHECK(stage.journal.count("would have asked the login manager to power off") == 1);
-    CHECK(stage.fake().requests().empty());
-    CHECK(stage.fake().calls() == Strings{"Inhibit shutdown delay", "ListInhibitors"});
+    CHECK(stage.listener.heard == Strings{"answered would do", "resumed"});
+    CHECK(stage.listener.answers == Strings{""});
+    CHECK(stage.journal.count("dry run: would have asked the login manager to ") == 1);
+    CHECK(stage.journal.lines.size() == 1);
+    CHECK(stage.fake().calls() ==
+          Strings{"ListInhibitors", action == Action::reboot ? "CanReboot" : "CanPowerOff"});
+    CHECK(stage.fake().held_locks() == 0);
 }
 
 TEST_CASE("a dry run finds a blocking lock as the real one would") {
@@ -371,7 +517,47 @@ TEST_CASE("a dry run finds a blocking lock as the real one would") {
     FakeManners manners;
     manners.locks = {backup};
     stage.start_with(manners);
-    stage.adapter().ask(Action::power_off, Inhibitors::respect);
+    stage.ask(Action::power_off, Inhibitors::respect);
     REQUIRE(stage.await_heard("answered refused"));
-    CHECK(says(stage.listener.answers.back(), {"backup-agent"}));
+    CHECK(says(stage.listener.answers.back(), {"a real run would be refused: ", "backup-agent"}));
+    CHECK(stage.listener.blockers.back() ==
+          ports::Blocker{"backup-agent", "copying the tide record"});
+    CHECK(stage.journal.lines.empty());
+}
+
+TEST_CASE("a dry run finds that policy forbids it as the real one would") {
+    Stage stage;
+    stage.options.dry_run = true;
+    FakeManners manners = of_version(GENERATE(252, 257));
+    manners.may_ask = false;
+    stage.start_with(manners);
+    stage.ask(Action::power_off, GENERATE(Inhibitors::respect, Inhibitors::override_them));
+    REQUIRE(stage.await_heard("answered refused"));
+    CHECK(says(stage.listener.answers.back(),
+               {"a real run would be refused: ", "not permitted", "50-nightlatch.rules"}));
+    CHECK_FALSE(stage.listener.blockers.back());
+    CHECK(stage.journal.lines.empty());
+}
+
+TEST_CASE("a dry run passes a lock exactly where the second rule is installed") {
+    Stage stage;
+    stage.options.dry_run = true;
+    FakeManners manners = of_version(GENERATE(252, 257));
+    manners.locks = {backup};
+    manners.may_pass_locks = GENERATE(true, false);
+    stage.start_with(manners);
+    const FakePolkit polkit(
+        stage.loop->raw(),
+        manners.may_pass_locks
+            ? std::set<std::string>{"org.freedesktop.login1.power-off-ignore-inhibit"}
+            : std::set<std::string>{});
+    stage.ask(Action::power_off, Inhibitors::override_them);
+    REQUIRE(stage.await_answer());
+    if (manners.may_pass_locks) {
+        CHECK(stage.listener.heard == Strings{"answered would do"});
+    } else {
+        CHECK(stage.listener.heard == Strings{"answered refused"});
+        CHECK(says(stage.listener.answers.back(), {"a real run", "nightlatch-override.rules"}));
+    }
+    CHECK(stage.fake().requests().empty());
 }

@@ -31,3 +31,14 @@ TEST_CASE("another program's text cannot break a line, drive a terminal or grow 
     CHECK(text_of({hostile}) == R"("tide\u000A\u001B[31m\x9B" (uid 1000, pid 4242): ")" +
                                     std::string(160, 'x') + "\u2026\"");
 }
+
+TEST_CASE("the lock in the way is given as its holder's words, made safe and cut") {
+    const Lock lock{"shutdown", "tide\nrecorder", std::string(161, 'x'), "block", 1000, 4242};
+    const Lock other{"shutdown", "pump", "pumping", "block", 1000, 4243};
+    const auto blocker = blocker_of(std::vector{lock, other});
+    REQUIRE(blocker);
+    CHECK(blocker->who == R"(tide\u000Arecorder)");
+    CHECK(blocker->why == std::string(160, 'x') + "\u2026");
+    CHECK_FALSE(blocker_of(std::vector<Lock>{}));
+    CHECK_FALSE(blocker_of(std::nullopt));
+}

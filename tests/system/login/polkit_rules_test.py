@@ -12,6 +12,7 @@ HERE = pathlib.Path(__file__).resolve().parent
 RULES = HERE.parents[2] / "systemd" / "polkit"
 BASE = RULES / "50-nightlatch.rules"
 OVERRIDE = RULES / "nightlatch-override.rules"
+CALL_OFF = RULES / "nightlatch-call-off.rules"
 POLICIES = pathlib.Path("/usr/share/polkit-1/actions")
 
 LOGIN = "org.freedesktop.login1."
@@ -73,6 +74,14 @@ class PolkitRules(unittest.TestCase):
     def test_both_together_grant_what_each_grants(self):
         self.assertEqual(set(granted([BASE, OVERRIDE], "nightlatch", self.actions)),
                          BASE_GRANTS | OVERRIDE_GRANTS)
+
+    def test_the_call_off_example_grants_one_account_our_action_and_nothing_else(self):
+        own = "org.nightlatch.Nightlatch1.call-off"
+        actions = [*self.actions, own, own + "-all"]
+        self.assertEqual(granted([CALL_OFF], "tide-logger", actions), {own: "yes"})
+        for user in [*NEIGHBOURS, "nightlatch", "tide-logger2"]:
+            with self.subTest(user=user):
+                self.assertEqual(granted([CALL_OFF], user, actions), {})
 
     def test_any_other_user_gets_nothing_from_either(self):
         for user in NEIGHBOURS:

@@ -18,26 +18,99 @@ TEST_CASE("a login manager that is absent at start and comes later is noticed an
     stage.start().hold_delay(true);
     // The adapter is on the bus once the bus lists it; from there it hears of names.
     stage.manager();
-    REQUIRE(stage.await_heard("login_manager true false"));
+    REQUIRE(stage.await_heard("login_manager true"));
     REQUIRE(stage.await([&] { return stage.fake().held_locks() == 1; }));
-    stage.adapter().ask(Action::power_off, Inhibitors::respect);
+    stage.ask(Action::power_off, Inhibitors::respect);
     REQUIRE(stage.await_heard("answered accepted"));
     CHECK(stage.journal.lines.empty());
 }
 
-TEST_CASE("a shutdown that is under way at start is told") {
+TEST_CASE("a shutdown that is under way at start is told to who asks") {
     Stage stage;
     FakeManners manners;
     manners.preparing = true;
-    stage.bus.start();
-    stage.manager(manners);
-    stage.start();
-    REQUIRE(stage.await_heard("login_manager true true"));
+    stage.start_with(manners);
+    stage.settle();
+    CHECK(stage.fake().questions() == 0);  // nobody asks by itself
+    stage.adapter().ask_preparing(7);
+    CHECK(stage.listener.heard == Strings{"resumed"});  // nothing from inside the call
+    REQUIRE(stage.await_heard("preparing 7 yes"));
     // Its end is told, its beginning is not told again.
     stage.fake().prepare_for_shutdown(true);
     stage.fake().prepare_for_shutdown(false);
     REQUIRE(stage.await_heard("going_down false unknown"));
-    CHECK(stage.listener.heard == Strings{"login_manager true true", "going_down false unknown"});
+    stage.settle();
+    CHECK(stage.listener.heard ==
+          Strings{"resumed", "preparing 7 yes", "going_down false unknown", "resumed"});
+}
+
+TEST_CASE("a shutdown that nobody asked for is given up: that is told, with metadata or without") {
+    Stage stage;
+    FakeManners manners;
+    manners.version = GENERATE(252, 257);
+    manners.preparing = true;
+    stage.start_with(manners);
+    stage.fake().prepare_for_shutdown(false);
+    stage.settle();
+    CHECK(stage.listener.count("going_down false unknown") == 1);
+    stage.adapter().ask_preparing(1);
+    REQUIRE(stage.await_heard("preparing 1 no"));
+    stage.fake().prepare_for_shutdown(true, "reboot");
+    stage.settle();
+    CHECK(stage.listener.count(manners.version >= 255 ? "going_down true reboot"
+                                                      : "going_down true unknown") == 1);
+    CHECK(stage.listener.heard.size() == 5);
+}
+
+TEST_CASE("whether a shutdown is being prepared cannot be told without somebody to ask") {
+    Stage stage;
+    const bool with_bus = GENERATE(false, true);
+    if (with_bus) {
+        stage.bus.start();
+    }
+    stage.start();
+    if (with_bus) {
+        REQUIRE(stage.await([&] { return stage.connection().get() != nullptr; }));
+    }
+    stage.adapter().ask_preparing(1);
+    stage.adapter().ask_preparing(2);  // which ends the first
+    CHECK(stage.listener.heard.empty());
+    REQUIRE(stage.await_heard("preparing 2 cannot tell"));
+    CHECK(stage.listener.heard.size() == 1);
+}
+
+TEST_CASE("a manager that answers with an error, or goes, cannot tell") {
+    Stage stage;
+    FakeManners manners;
+    const bool goes = GENERATE(false, true);
+    manners.telling = goes ? FakeTelling::keeps_silent : FakeTelling::fails;
+    stage.start_with(manners);
+    stage.adapter().ask_preparing(3);
+    REQUIRE(stage.await([&] { return stage.fake().questions() == 1; }));
+    if (goes) {
+        stage.fake().release_name();
+    }
+    REQUIRE(stage.await_heard("preparing 3 cannot tell"));
+}
+
+TEST_CASE("a later question ends an earlier one") {
+    Stage stage;
+    stage.start_with({});
+    stage.adapter().ask_preparing(1);
+    stage.adapter().ask_preparing(2);
+    REQUIRE(stage.await_heard("preparing 2 no"));
+    stage.settle();
+    CHECK(stage.listener.heard == Strings{"preparing 2 no", "resumed"});
+}
+
+TEST_CASE("a new owner of the name is told as one that went and one that came") {
+    Stage stage;
+    stage.start_with({});
+    stage.fake().release_name();
+    REQUIRE(stage.await_heard("login_manager false"));
+    const FakeLogin1 successor(stage.loop->raw(), {});
+    REQUIRE(stage.await_heard("login_manager true"));
+    CHECK(stage.listener.heard == Strings{"login_manager false", "login_manager true"});
 }
 
 TEST_CASE("a shutdown's kind is told where the manager tells it, once per change") {
@@ -126,18 +199,18 @@ TEST_CASE("a manager that vanishes over a request and returns idle has dropped i
     FakeManners manners;
     manners.outcome = FakeOutcome::keeps_silent;
     stage.start_with(manners);
-    stage.adapter().ask(Action::power_off, Inhibitors::respect);
+    stage.ask(Action::power_off, Inhibitors::respect);
     REQUIRE(stage.await([&] { return !stage.fake().requests().empty(); }));
     stage.manager_vanishes();
-    REQUIRE(stage.await_heard("login_manager false false"));
+    REQUIRE(stage.await_heard("login_manager false"));
     stage.manager();
-    REQUIRE(stage.await_heard("login_manager true false"));
+    REQUIRE(stage.await_heard("login_manager true"));
     stage.settle();
     // Losing the connection is no refusal; what it means is the listener's to decide.
     CHECK(stage.listener.heard ==
-          Strings{"login_manager false false", "login_manager true false", "resumed"});
+          Strings{"sent 1", "login_manager false", "login_manager true", "resumed"});
     CHECK(stage.fake().requests().empty());  // and nothing is asked again by itself
-    stage.adapter().ask(Action::power_off, Inhibitors::respect);
+    stage.ask(Action::power_off, Inhibitors::respect);
     REQUIRE(stage.await_heard("answered accepted"));
 }
 
@@ -146,32 +219,34 @@ TEST_CASE("a manager that vanishes over a request and returns preparing is carry
     FakeManners manners;
     manners.outcome = FakeOutcome::never_answers;
     stage.start_with(manners);
-    stage.adapter().ask(Action::power_off, Inhibitors::respect);
+    stage.ask(Action::power_off, Inhibitors::respect);
     REQUIRE(stage.await_heard("going_down true power-off"));
     stage.manager_vanishes();
-    REQUIRE(stage.await_heard("login_manager false false"));
+    REQUIRE(stage.await_heard("login_manager false"));
     manners.preparing = true;
     stage.manager(manners);
-    REQUIRE(stage.await_heard("login_manager true true"));
+    REQUIRE(stage.await_heard("login_manager true"));
+    stage.adapter().ask_preparing(1);
+    REQUIRE(stage.await_heard("preparing 1 yes"));
     CHECK(stage.listener.answers.empty());
 }
 
-TEST_CASE("an answer of a manager that has been replaced is nobody's") {
+TEST_CASE("an answer of a manager that has been replaced is still the request's") {
     Stage stage;
     FakeManners manners;
     manners.outcome = FakeOutcome::holds_answer;
     stage.start_with(manners);
-    stage.adapter().ask(Action::power_off, Inhibitors::respect);
+    stage.ask(Action::power_off, Inhibitors::respect);
     REQUIRE(stage.await([&] { return stage.fake().holds_an_answer(); }));
     stage.fake().release_name();  // stays connected: the call gets no error from the bus
-    REQUIRE(stage.await_heard("login_manager false false"));
-    FakeLogin1 successor(stage.loop->raw(), {});
-    REQUIRE(stage.await_heard("login_manager true false"));
-    stage.fake().let_answer();
-    successor.prepare_for_sleep(false);
-    REQUIRE(stage.await_heard("resumed"));
-    stage.ask_bus("org.freedesktop.login1", "org.freedesktop.DBus.Peer", "Ping");
+    REQUIRE(stage.await_heard("login_manager false"));
+    const FakeLogin1 successor(stage.loop->raw(), {});
+    REQUIRE(stage.await_heard("login_manager true"));
     CHECK(stage.listener.answers.empty());
+    stage.fake().let_answer();
+    REQUIRE(stage.await_heard("answered accepted"));
+    CHECK(stage.listener.answered_to == std::vector<std::uint32_t>{1});
+    CHECK(successor.requests().empty());
 }
 
 TEST_CASE("a manager that goes before it was asked has certainly not been asked") {
@@ -179,7 +254,7 @@ TEST_CASE("a manager that goes before it was asked has certainly not been asked"
     FakeManners manners;
     manners.answers_lists = false;
     stage.start_with(manners);
-    stage.adapter().ask(Action::power_off, Inhibitors::respect);
+    stage.ask(Action::power_off, Inhibitors::respect);
     REQUIRE(stage.await([&] { return stage.fake().calls().size() == 1; }));
     const bool says_goodbye = GENERATE(false, true);
     if (says_goodbye) {
@@ -187,8 +262,8 @@ TEST_CASE("a manager that goes before it was asked has certainly not been asked"
     } else {
         stage.manager_vanishes();
     }
-    REQUIRE(stage.await_heard("login_manager false false"));
-    CHECK(stage.listener.heard == Strings{"answered refused", "login_manager false false"});
+    REQUIRE(stage.await_heard("login_manager false"));
+    CHECK(stage.listener.heard == Strings{"answered refused", "login_manager false"});
     CHECK(says(stage.listener.answers.back(), {"nothing was asked"}));
 }
 
@@ -225,7 +300,7 @@ TEST_CASE("a new manager is given the delay lock anew, the old one's is closed")
     REQUIRE(stage.await([&] { return stage.fake().held_locks() == 0; }));
     const FakeLogin1 successor(stage.loop->raw(), {});
     REQUIRE(stage.await([&] { return successor.held_locks() == 1; }));
-    REQUIRE(stage.await_heard("login_manager true false"));
+    REQUIRE(stage.await_heard("login_manager true"));
 }
 
 TEST_CASE("the delay lock is let go from within the announcement, and taken when called off") {
@@ -251,6 +326,47 @@ TEST_CASE("a delay lock refused because a shutdown runs is taken once that is ca
     CHECK(stage.journal.lines.empty());
     stage.fake().prepare_for_shutdown(false);
     REQUIRE(stage.await([&] { return stage.fake().held_locks() == 1; }));
+}
+
+TEST_CASE("a delay lock that was refused is asked for until it is had, and told once") {
+    Stage stage;
+    stage.options.lock_pause = 20ms;
+    FakeManners manners;
+    manners.may_delay = false;
+    auto& adapter = stage.start_with(manners);
+    adapter.hold_delay(true);
+    REQUIRE(stage.await([&] { return stage.fake().calls().size() == 3; }));
+    stage.fake().manners.may_delay = true;
+    REQUIRE(stage.await([&] { return stage.fake().held_locks() == 1; }));
+    CHECK(stage.journal.lines.size() == 1);
+}
+
+TEST_CASE("a delay lock that was refused is asked for no more when nobody wants it") {
+    Stage stage;
+    stage.options.lock_pause = 20ms;
+    FakeManners manners;
+    manners.may_delay = false;
+    auto& adapter = stage.start_with(manners);
+    adapter.hold_delay(true);
+    REQUIRE(stage.await([&] { return stage.journal.lines.size() == 1; }));
+    adapter.hold_delay(false);
+    const std::size_t asked = stage.fake().calls().size();
+    const Instant end = stage.loop->now() + 10 * stage.options.lock_pause;
+    REQUIRE(stage.await([&] { return stage.loop->now() > end; }));
+    CHECK(stage.fake().calls().size() == asked);
+}
+
+TEST_CASE("a new manager is asked for the delay lock at once that the old one refused") {
+    Stage stage;
+    stage.options.lock_pause = 1h;
+    FakeManners manners;
+    manners.may_delay = false;
+    auto& adapter = stage.start_with(manners);
+    adapter.hold_delay(true);
+    REQUIRE(stage.await([&] { return stage.journal.lines.size() == 1; }));
+    stage.fake().release_name();
+    const FakeLogin1 successor(stage.loop->raw(), {});
+    REQUIRE(stage.await([&] { return successor.held_locks() == 1; }));
 }
 
 TEST_CASE("a delay lock refused by policy is told once, with the rule file") {

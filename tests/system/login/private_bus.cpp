@@ -12,6 +12,7 @@
 #include <fcntl.h>
 #include <poll.h>
 #include <sys/prctl.h>
+#include <sys/stat.h>
 #include <sys/wait.h>
 #include <unistd.h>
 
@@ -25,7 +26,14 @@ void write_file(const std::string& path, const std::string& text) {
     NIGHTLATCH_ENSURE(file.good());
 }
 
-[[noreturn]] void become_bus(const std::string& directory, int told) {
+void write_configuration(const std::string& directory, const std::string& policy) {
+    write_file(directory + "/bus.conf",
+               "<busconfig><type>session</type><listen>unix:path=" + directory +
+                   "/socket</listen><auth>EXTERNAL</auth><servicedir>" + directory +
+                   "/services</servicedir>" + policy + "</busconfig>\n");
+}
+
+[[noreturn]] void become_bus(const std::string& directory, bool starts_units, int told) {
     prctl(PR_SET_PDEATHSIG, SIGKILL);  // not to outlive a test that crashes
     const std::string config = "--config-file=" + directory + "/bus.conf";
     const std::string print = "--print-address=" + std::to_string(told);
@@ -40,6 +48,7 @@ void write_file(const std::string& path, const std::string& text) {
            print.c_str(),
            "--nofork",
            "--nopidfile",
+           starts_units ? "--systemd-activation" : nullptr,
            nullptr);
     _exit(127);
 }
@@ -51,13 +60,12 @@ PrivateBus::PrivateBus() {
     NIGHTLATCH_ENSURE(mkdtemp(name.data()) != nullptr);
     directory_ = name;
     std::filesystem::create_directory(directory_ + "/services");
+    chmod(directory_.c_str(), 0711);  // for tests that connect as another account
     const std::string address = "unix:path=" + directory_ + "/socket";
-    write_file(directory_ + "/bus.conf",
-               "<busconfig><type>session</type><listen>" + address + "</listen><servicedir>" +
-                   directory_ +
-                   "/services</servicedir><policy context=\"default\">"
-                   "<allow send_destination=\"*\" eavesdrop=\"true\"/><allow eavesdrop=\"true\"/>"
-                   "<allow own=\"*\"/></policy></busconfig>\n");
+    write_configuration(directory_,
+                        "<policy context=\"default\"><allow user=\"*\"/>"
+                        "<allow send_destination=\"*\" eavesdrop=\"true\"/>"
+                        "<allow eavesdrop=\"true\"/><allow own=\"*\"/></policy>");
     setenv("DBUS_SYSTEM_BUS_ADDRESS", address.c_str(), 1);
 }
 
@@ -72,13 +80,18 @@ void PrivateBus::can_start(const std::string& name, const std::string& program) 
                "[D-BUS Service]\nName=" + name + "\nExec=" + program + "\n");
 }
 
+void PrivateBus::can_start_by_unit(const std::string& name, const std::string& unit) {
+    starts_units_ = true;
+    can_start(name, "/bin/false\nSystemdService=" + unit);
+}
+
 void PrivateBus::start() {
     std::array<int, 2> ends{};
     NIGHTLATCH_ENSURE(daemon_ == 0 && pipe2(ends.data(), O_CLOEXEC) == 0);
     daemon_ = fork();
     NIGHTLATCH_ENSURE(daemon_ >= 0);
     if (daemon_ == 0) {
-        become_bus(directory_, ends[1]);
+        become_bus(directory_, starts_units_, ends[1]);
     }
     close(ends[1]);
     // It prints its address once it listens.
@@ -88,6 +101,30 @@ void PrivateBus::start() {
     NIGHTLATCH_ENSURE(poll(&told, 1, patience_ms) == 1 &&
                       read(ends[0], address.data(), address.size()) > 0);
     close(ends[0]);
+}
+
+/// [dbus-daemon's system.conf.in: what it forbids and allows by default]
+void PrivateBus::obey(const std::string& policy_file) const {
+    write_configuration(directory_,
+                        "<policy context=\"default\"><allow user=\"*\"/><deny own=\"*\"/>"
+                        "<deny send_type=\"method_call\"/><allow send_type=\"signal\"/>"
+                        "<allow send_requested_reply=\"true\" send_type=\"method_return\"/>"
+                        "<allow send_requested_reply=\"true\" send_type=\"error\"/>"
+                        "<allow receive_type=\"method_call\"/>"
+                        "<allow receive_type=\"method_return\"/><allow receive_type=\"error\"/>"
+                        "<allow receive_type=\"signal\"/>"
+                        "<allow send_destination=\"org.freedesktop.DBus\"/></policy><include>" +
+                            policy_file + "</include>");
+}
+
+void PrivateBus::freeze() const {
+    NIGHTLATCH_ENSURE(daemon_ > 0 && kill(daemon_, SIGSTOP) == 0);
+    int status = 0;
+    NIGHTLATCH_ENSURE(waitpid(daemon_, &status, WUNTRACED) == daemon_ && WIFSTOPPED(status));
+}
+
+void PrivateBus::thaw() const {
+    NIGHTLATCH_ENSURE(daemon_ > 0 && kill(daemon_, SIGCONT) == 0);
 }
 
 void PrivateBus::stop() {

@@ -17,6 +17,34 @@ std::string text_of(bool value) {
     return value ? "true" : "false";
 }
 
+std::string text_of(core::AnswerKind kind) {
+    switch (kind) {
+    case core::AnswerKind::sent:
+        return "sent";
+    case core::AnswerKind::accepted:
+        return "accepted";
+    case core::AnswerKind::taken_up:
+        return "taken up";
+    case core::AnswerKind::refused:
+        return "refused";
+    case core::AnswerKind::would_do:
+        return "would do";
+    }
+    return "";
+}
+
+std::string text_of(core::BeingPrepared told) {
+    switch (told) {
+    case core::BeingPrepared::yes:
+        return "yes";
+    case core::BeingPrepared::no:
+        return "no";
+    case core::BeingPrepared::cannot_tell:
+        return "cannot tell";
+    }
+    return "";
+}
+
 std::string text_of(core::GoingDownKind kind) {
     switch (kind) {
     case core::GoingDownKind::unknown:
@@ -31,10 +59,22 @@ std::string text_of(core::GoingDownKind kind) {
 
 }  // namespace
 
-void RecordingListener::answered(core::AnswerKind kind, const std::string& text) {
-    heard.emplace_back(kind == core::AnswerKind::accepted ? "answered accepted"
-                                                          : "answered refused");
-    answers.push_back(text);
+bool RecordingListener::may_send(std::uint32_t request) {
+    wanted_to_send.push_back(request);
+    return lets_send;
+}
+
+void RecordingListener::answered(std::uint32_t request,
+                                 core::AnswerKind kind,
+                                 const ports::Said& said) {
+    if (kind == core::AnswerKind::sent) {
+        heard.push_back("sent " + std::to_string(request));
+        return;
+    }
+    heard.push_back("answered " + text_of(kind));
+    answers.push_back(said.text);
+    blockers.push_back(said.blocker);
+    answered_to.push_back(request);
 }
 
 void RecordingListener::going_down(bool active, core::GoingDownKind kind) {
@@ -44,8 +84,12 @@ void RecordingListener::going_down(bool active, core::GoingDownKind kind) {
     }
 }
 
-void RecordingListener::login_manager(bool present, bool preparing) {
-    heard.push_back("login_manager " + text_of(present) + " " + text_of(preparing));
+void RecordingListener::preparing(std::uint32_t question, core::BeingPrepared told) {
+    heard.push_back("preparing " + std::to_string(question) + " " + text_of(told));
+}
+
+void RecordingListener::login_manager(bool present) {
+    heard.push_back("login_manager " + text_of(present));
 }
 
 void RecordingListener::resumed() {
@@ -101,11 +145,9 @@ login::LoginManager& Stage::start() {
 
 login::LoginManager& Stage::start_with(FakeManners manners) {
     bus.start();
-    const bool preparing = manners.preparing;
     manager(std::move(manners));
     start();
-    NIGHTLATCH_ENSURE(
-        await_heard(preparing ? "login_manager true true" : "login_manager true false"));
+    NIGHTLATCH_ENSURE(await_heard("login_manager true"));
     listener.heard.clear();
     return *adapter_;
 }

@@ -16,16 +16,22 @@ namespace nightlatch::test {
 
 using namespace std::chrono_literals;
 
-/// What the adapter told its listener, one line each: "answered accepted",
-/// "going_down true reboot", "login_manager true false", "resumed".
+/// What the adapter told its listener, one line each: "sent 1", "answered accepted",
+/// "going_down true reboot", "login_manager true", "preparing 1 yes", "resumed".
 struct RecordingListener final : ports::PowerListener {
     std::vector<std::string> heard;
-    std::vector<std::string> answers;  ///< the texts
+    std::vector<std::string> answers;  ///< the texts, but of "sent"
+    std::vector<std::optional<ports::Blocker>> blockers;
+    std::vector<std::uint32_t> answered_to;  ///< the requests that those are of
+    std::vector<std::uint32_t> wanted_to_send;
+    bool lets_send = true;
     std::function<void(bool)> when_going_down;
 
-    void answered(core::AnswerKind kind, const std::string& text) override;
+    bool may_send(std::uint32_t request) override;
+    void answered(std::uint32_t request, core::AnswerKind kind, const ports::Said& said) override;
     void going_down(bool active, core::GoingDownKind kind) override;
-    void login_manager(bool present, bool preparing) override;
+    void preparing(std::uint32_t question, core::BeingPrepared told) override;
+    void login_manager(bool present) override;
     void resumed() override;
 
     [[nodiscard]] std::size_t count(const std::string& line) const;
@@ -82,6 +88,11 @@ public:
 
     login::LoginManager& adapter() { return *adapter_; }
 
+    /// The next request, numbered from 1.
+    void ask(core::Action action, core::Inhibitors inhibitors) {
+        adapter_->ask(++asked_, action, inhibitors);
+    }
+
     /// The connection that the adapter uses.
     bus::Bus& connection() { return *connection_; }
 
@@ -102,6 +113,7 @@ private:
     std::unique_ptr<bus::Bus> connection_;
     std::unique_ptr<login::LoginManager> adapter_;
     bus::BusHandle third_;
+    std::uint32_t asked_ = 0;
 };
 
 /// The last answer's text holds all of them.
