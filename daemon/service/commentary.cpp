@@ -33,17 +33,17 @@ void Commentary::say(Priority priority,
                      const std::string& text,
                      std::span<const ports::Field> /*fields*/) {
     if (wants(priority)) {
-        line({clock_.now() - start_, rehearsal::lane_of(priority, message), text});
+        line({clock_.now() - start_, rehearsal::whose_of(priority, message), text});
     }
 }
 
 void Commentary::login_tells(Instant at, const std::string& text) {
-    line({at - start_, rehearsal::Lane::login, text});
+    line({at - start_, rehearsal::Whose::login, text});
 }
 
 void Commentary::step(Instant at, const rehearsal::ScriptStep& step) {
     const rehearsal::Moment moment = rehearsal::moment_of(at - start_, step);
-    if (moment.lane != rehearsal::Lane::remark) {
+    if (moment.whose != rehearsal::Whose::remark) {
         line(moment);
         return;
     }

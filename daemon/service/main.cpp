@@ -1,9 +1,11 @@
 // SPDX-License-Identifier: MIT
 #include "base/text.hpp"
+#include "daemon/service/config_on_disk.hpp"
 #include "daemon/service/options.hpp"
 #include "daemon/service/service.hpp"
 #include "daemon/service/simulation.hpp"
 #include "daemon/sys/config_file.hpp"
+#include "daemon/sys/journal.hpp"
 #include "rehearsal/press_script.hpp"
 
 #include <cstdio>
@@ -14,7 +16,8 @@ namespace {
 
 constexpr int usage_error = 2;
 
-std::optional<rehearsal::PressScript> load_script(const std::string& file) {
+std::optional<rehearsal::PressScript> load_script(const std::string& file,
+                                                  const config::Settings& settings) {
     if (file == "-") {
         return rehearsal::PressScript{};
     }
@@ -24,19 +27,27 @@ std::optional<rehearsal::PressScript> load_script(const std::string& file) {
         return std::nullopt;
     }
     auto loaded = rehearsal::load_press_script(*text);
+    if (loaded.script) {
+        loaded.diagnostics = unknown_alarms(*loaded.script, settings.core);
+    }
     for (const config::Diagnostic& diagnostic : loaded.diagnostics) {
         std::fprintf(stderr, "%s\n", config::to_text(diagnostic, file).c_str());
     }
-    return std::move(loaded.script);
+    return has_errors(loaded.diagnostics) ? std::nullopt : std::move(loaded.script);
 }
 
 int simulate(const service::Options& options) {
-    auto settings = service::load_settings(options, false);
-    auto script = load_script(*options.simulated);
-    if (!settings || !script) {
+    auto config = service::read_config(options.config, sys::TrustPolicy::anybody);
+    sys::Journal journal;
+    service::tell(journal, config);
+    if (!config.settings) {
         return usage_error;
     }
-    return service::run_simulation(options, std::move(*settings), std::move(*script));
+    auto script = load_script(*options.simulated, *config.settings);
+    if (!script) {
+        return usage_error;
+    }
+    return service::run_simulation(options, std::move(*config.settings), std::move(*script));
 }
 
 }  // namespace

@@ -11,7 +11,8 @@ namespace nightlatch::service {
 struct Options {
     std::string config = "/etc/nightlatch/nightlatch.toml";
     std::optional<std::string> simulated;  ///< a press script, or "-" for lines typed by hand
-    bool dry_run = false;
+    bool dry_run = false;                  ///< --dry-run, or simulated and not for real
+    bool for_real = false;                 ///< a simulated run's requests go to this machine
     bool help = false;
     bool version = false;
 };

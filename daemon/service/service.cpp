@@ -1,17 +1,18 @@
 // SPDX-License-Identifier: MIT
 #include "daemon/service/service.hpp"
 
-#include "config/load.hpp"
 #include "daemon/bus/bus.hpp"
+#include "daemon/bus/object.hpp"
 #include "daemon/cues/cue_set.hpp"
 #include "daemon/gpio/button_line.hpp"
-#include "daemon/gpio/devices.hpp"
-#include "daemon/guard/guard_file.hpp"
+#include "daemon/guard/guard_keeper.hpp"
 #include "daemon/login/login_manager.hpp"
+#include "daemon/service/alarm_lines.hpp"
+#include "daemon/service/alarm_memory.hpp"
+#include "daemon/service/bad_configuration.hpp"
+#include "daemon/service/config_on_disk.hpp"
 #include "daemon/service/live_post_halt.hpp"
-#include "daemon/sys/config_file.hpp"
-#include "daemon/sys/event_loop.hpp"
-#include "daemon/sys/journal.hpp"
+#include "daemon/sys/folder_watch.hpp"
 #include "daemon/sys/notify.hpp"
 #include "supervisor/journal_follower.hpp"
 #include "supervisor/shell.hpp"
@@ -19,8 +20,10 @@
 
 #include <csignal>
 #include <cstdlib>
+#include <functional>
 #include <memory>
 #include <optional>
+#include <utility>
 
 #include <unistd.h>
 
@@ -30,21 +33,26 @@ namespace {
 using ports::Message;
 using ports::Priority;
 
+/// Until READY is said again to a service manager that did not take it.
+constexpr Duration ready_pause = std::chrono::seconds(1);
+
 /// RuntimeDirectory= of the unit [systemd.exec(5)].
 std::string runtime_directory() {
     const char* given = std::getenv("RUNTIME_DIRECTORY");
     return given == nullptr ? "/run/nightlatch" : given;
 }
 
-std::string guard_path() {
-    return runtime_directory() + "/guard";
+/// A person who tries things out needs no root.
+sys::TrustPolicy trust_in(const Options& options, const World& world) {
+    return options.dry_run ? sys::TrustPolicy::anybody : world.trust;
 }
 
-login::Options login_options(const Options& options) {
+login::Options login_options(const Options& options, std::function<bool()> passes_locks) {
     login::Options login;
     login.dry_run = options.dry_run;
     login.second_route_directory = runtime_directory();
     login.as_root = geteuid() == 0;
+    login.passes_locks = std::move(passes_locks);
     return login;
 }
 
@@ -74,77 +82,119 @@ private:
 /// The real line, chips, lamps, login manager and loop around the App.
 class Service final : public supervisor::Shell, public supervisor::Follower {
 public:
-    Service(Options options, std::unique_ptr<sys::EventLoop> loop, config::Settings settings);
+    Service(const Options& options,
+            const World& world,
+            sys::EventLoop& loop,
+            ports::Journal& journal);
 
-    int run();
+    int run(config::Settings settings);
 
     void happened(const supervisor::Event& event) override;
 
 private:
     void arm() override { timer_.arm(app().next_deadline()); }
 
+    void start(supervisor::SettingsInForce settings);
     void wake();
     void chips_changed();
     void signal(int number);
     void reload();
     void watch_chips();
-    void line_opened(const supervisor::LineOpened& opened);
-    void line_closing();
+    void watch_config();
+    void config_changed();
+    void say_ready();
+    void say_status();
+    [[nodiscard]] std::unique_ptr<cues::CueSet> outputs(const config::Settings& settings);
 
-    Options options_;
-    std::unique_ptr<sys::EventLoop> loop_;
-    sys::Journal journal_;
+    const Options& options_;
+    const World& world_;
+    sys::EventLoop& loop_;
+    ports::Journal& journal_;
     supervisor::JournalFollower told_{journal_};
     supervisor::StatusLine status_;
+    ConfigOnDisk config_;
     gpio::GpioButtonLine line_;
-    Lamps lamps_;
+    AlarmLines alarms_;
+    std::optional<Lamps> lamps_;
+    std::optional<guard::GuardKeeper> guard_;
+    std::optional<AlarmMemory> alarm_memory_;
     bus::Bus bus_;
     login::LoginManager login_;
+    bus::Object object_;
     LivePostHalt post_halt_;
-    std::optional<gpio::Devices> devices_;
+    std::optional<sys::FolderWatch> chips_;
     sys::Timer timer_;
+    sys::Timer ready_again_;
     sys::FdWatch line_watch_;
-    sys::FdWatch devices_watch_;
+    sys::FdWatch chips_watch_;
     bool ready_ = false;
-    bool stopping_ = false;
 };
 
-Service::Service(Options options, std::unique_ptr<sys::EventLoop> loop, config::Settings settings)
-    : options_(std::move(options)), loop_(std::move(loop)),
-      status_([this](const std::string& text) {
-          if (ready_) {
-              sys::notify_status(text);
-          }
-      }),
-      lamps_(std::make_unique<cues::CueSet>(*loop_, journal_, settings.feedback)),
-      bus_(*loop_, journal_), login_({*loop_, bus_, *this, journal_}, login_options(options_)),
-      timer_(loop_->timer([this] { wake(); })),
-      line_watch_(loop_->fd_watch([this](sys::FdReady) { wake(); })),
-      devices_watch_(loop_->fd_watch([this](sys::FdReady) { chips_changed(); })) {
-    run_app(std::make_unique<supervisor::App>(
-        std::make_shared<const config::Settings>(std::move(settings)),
-        supervisor::App::Ports{line_, login_, *loop_, post_halt_},
-        std::vector<supervisor::Follower*>{&lamps_, &told_, this, &status_}));
+Service::Service(const Options& options,
+                 const World& world,
+                 sys::EventLoop& loop,
+                 ports::Journal& journal)
+    : options_(options), world_(world), loop_(loop), journal_(journal),
+      status_([this](const std::string&) { say_status(); }),
+      config_(loop, options.config, trust_in(options, world), [this] { config_changed(); }),
+      line_(world.gpio), alarms_(loop, journal, world.gpio, [this] { wake(); }),
+      bus_(loop, journal_),
+      login_({loop, bus_, *this, journal_},
+             login_options(options_, [this] { return passes_locks(app().settings().core); })),
+      object_({loop, bus_, journal_, [this] { return app().settled(); }, [this] { call_off(); }},
+              {options.config, options.dry_run, NIGHTLATCH_VERSION}),
+      timer_(loop.timer([this] { wake(); })), ready_again_(loop.timer([this] { say_ready(); })),
+      line_watch_(loop.fd_watch([this](sys::FdReady) { wake(); })),
+      chips_watch_(loop.fd_watch([this](sys::FdReady) { chips_changed(); })) {}
+
+std::unique_ptr<cues::CueSet> Service::outputs(const config::Settings& settings) {
+    return std::make_unique<cues::CueSet>(loop_, journal_, settings.feedback, world_.leds);
 }
 
-int Service::run() {
+void Service::start(supervisor::SettingsInForce settings) {
+    config_.in_force(settings);
+    lamps_.emplace(outputs(*settings));
+    std::vector<supervisor::Follower*> followers{
+        &*lamps_, this, &alarms_, &told_, &status_, &object_};
+    std::vector<core::KnownAlarm> known;
+    if (!options_.dry_run) {
+        guard_.emplace(runtime_directory() + "/guard", journal_, settings);
+        followers.push_back(&*guard_);
+        known = alarm_memory_.emplace(runtime_directory() + "/alarms", journal_).read();
+        followers.push_back(&*alarm_memory_);
+    }
+    run_app(std::make_unique<supervisor::App>(
+        std::move(settings),
+        supervisor::App::Ports{line_, login_, loop_, post_halt_, alarms_},
+        std::move(followers),
+        known));
+}
+
+int Service::run(config::Settings settings) {
+    start(std::make_shared<const config::Settings>(std::move(settings)));
     for (const Outcome& outcome :
-         {loop_->on_signal([this](int number) { signal(number); }), loop_->start_watchdog()}) {
+         {loop_.on_signal([this](int number) { signal(number); }), loop_.start_watchdog()}) {
         if (!outcome) {
             journal_.say(Priority::error, Message::plain, outcome.error().text);
             return 1;
         }
     }
     watch_chips();
+    watch_config();
     app().start();
     login_.start();
     bus_.start();
     arm();
     ready_ = true;
-    sys::notify_ready(status_.text());
-    const auto code = loop_->run();
+    say_ready();
+    if (world_.beside) {
+        world_.beside(loop_);
+    }
+    const auto code = loop_.run();
     sys::notify_stopping("stopping");
-    stopping_ = true;
+    if (guard_) {
+        guard_->leave_standing();
+    }
     app().stop();
     if (!code) {
         journal_.say(Priority::error, Message::plain, code.error().text);
@@ -159,21 +209,28 @@ void Service::wake() {
 }
 
 void Service::watch_chips() {
-    auto devices = gpio::Devices::watch();
-    if (!devices) {  // the back-off alone then finds a chip that comes
-        journal_.say(Priority::warning, Message::plain, devices.error().text);
+    auto chips =
+        sys::FolderWatch::open(world_.gpio.dev, "gpiochip", sys::FolderWatch::News::entries);
+    if (!chips) {  // the back-off alone then finds a chip that comes
+        journal_.say(Priority::warning, Message::plain, chips.error().text);
         return;
     }
-    devices_ = std::move(*devices);
-    if (const Outcome watched = devices_watch_.start(devices_->fd()); !watched) {
+    chips_.emplace(std::move(*chips));
+    if (const Outcome watched = chips_watch_.start(chips_->fd()); !watched) {
         journal_.say(Priority::warning, Message::plain, watched.error().text);
     }
 }
 
 void Service::chips_changed() {
-    if (devices_->changed()) {
+    if (chips_->changed()) {
         app().chips_changed();
         arm();
+    }
+}
+
+void Service::watch_config() {
+    if (const Outcome watched = config_.watch(); !watched) {
+        journal_.say(Priority::warning, Message::plain, watched.error().text);
     }
 }
 
@@ -181,93 +238,85 @@ void Service::signal(int number) {
     if (number == SIGHUP) {
         reload();
     } else {
-        loop_->exit(0);
+        loop_.exit(0);
     }
 }
 
 /// A bad file leaves the old settings in force, and says so.
 void Service::reload() {
-    sys::notify_reloading(loop_->now());
-    auto settings = load_settings(options_, !options_.dry_run);
-    if (settings) {
-        lamps_.replace(std::make_unique<cues::CueSet>(*loop_, journal_, settings->feedback));
-        app().reload(std::make_shared<const config::Settings>(std::move(*settings)));
+    sys::notify_reloading(loop_.now());
+    watch_config();
+    ConfigRead read = read_config(options_.config, trust_in(options_, world_));
+    config_.take(read);
+    if (read.settings) {
+        const auto settings = std::make_shared<const config::Settings>(std::move(*read.settings));
+        lamps_->replace(outputs(*settings));
+        if (guard_) {
+            guard_->take(settings);
+        }
+        app().reload(settings);
         arm();
-    } else {
+        config_.in_force(settings);
+    }
+    tell(journal_, read);
+    if (!config_.trouble().empty()) {
         journal_.say(Priority::error,
                      Message::reload_failed,
                      "the configuration was not taken over: the one before stays in force");
     }
-    sys::notify_ready(status_.text());
+    config_changed();
+    say_ready();
+}
+
+void Service::config_changed() {
+    object_.on_disk(config_.state(), config_.trouble());
+    status_.on_disk(config_.trouble());
+}
+
+/// Said again until the service manager has taken it: without it we would be killed.
+void Service::say_ready() {
+    ready_again_.arm(sys::notify_ready(status_.text()) ? never : loop_.now() + ready_pause);
+}
+
+void Service::say_status() {
+    if (ready_) {
+        sys::notify_status(status_.text());
+    }
 }
 
 void Service::happened(const supervisor::Event& event) {
     if (const auto* opened = std::get_if<supervisor::LineOpened>(&event.what)) {
-        line_opened(*opened);
-    } else if (std::holds_alternative<supervisor::LineClosing>(event.what)) {
-        line_closing();
-    }
-}
-
-/// The line is watched; and the helper that runs at the very end is told which line to wait for.
-void Service::line_opened(const supervisor::LineOpened& opened) {
-    if (const Outcome watched = line_watch_.start(line_.fd()); !watched) {
-        journal_.say(Priority::error, Message::line_fault, watched.error().text);
-    }
-    if (options_.dry_run) {
-        return;
-    }
-    const guard::GuardFile file{.chip = opened.facts.chip_name,
-                                .offset = opened.facts.offset,
-                                .active_low = opened.request.active_low,
-                                .bias = opened.request.bias,
-                                .release_interval = app().settings().core.release_interval};
-    const Outcome written = guard::write_guard_file(guard_path(), file);
-    if (!written) {
-        journal_.say(Priority::warning, Message::plain, written.error().text);
-    }
-}
-
-/// Lost, the line's chip may soon be another's number. Let go at our end, it is the one to wait
-/// for.
-void Service::line_closing() {
-    line_watch_.stop();
-    if (!stopping_ && !options_.dry_run) {
-        guard::remove_guard_file(guard_path());
+        if (opened->line != core::button_line) {
+            return;  // AlarmLines'
+        }
+        if (const Outcome watched = line_watch_.start(line_.fd()); !watched) {
+            journal_.say(Priority::error, Message::line_fault, watched.error().text);
+        }
+    } else if (const auto* closing = std::get_if<supervisor::LineClosing>(&event.what)) {
+        if (closing->line == core::button_line) {
+            line_watch_.stop();
+        }
     }
 }
 
 }  // namespace
 
-std::optional<config::Settings> load_settings(const Options& options, bool trusted_only) {
-    sys::Journal journal;
-    const auto text = sys::read_config_file(
-        options.config, trusted_only ? sys::TrustPolicy::root_only : sys::TrustPolicy::anybody);
-    if (!text) {
-        journal.say(Priority::error, Message::plain, text.error().text);
-        return std::nullopt;
+int run_service(const Options& options, const World& world) {
+    sys::Journal journal(Priority::info, world.journal_socket);
+    ConfigRead read = read_config(options.config, trust_in(options, world));
+    tell(journal, read);
+    if (!read.settings) {
+        if (!options.dry_run) {
+            show_bad_configuration(world, journal, read.feedback);
+        }
+        return read.may_pass() ? 1 : 2;
     }
-    auto loaded = config::load(*text);
-    for (const config::Diagnostic& diagnostic : loaded.diagnostics) {
-        const bool error = diagnostic.severity == Severity::error;
-        journal.say(error ? Priority::error : Priority::warning,
-                    Message::plain,
-                    config::to_text(diagnostic, options.config));
-    }
-    return std::move(loaded.settings);
-}
-
-int run_service(const Options& options) {
-    auto settings = load_settings(options, !options.dry_run);
-    if (!settings) {
-        return 2;
-    }
-    auto loop = sys::EventLoop::open();
+    const auto loop = sys::EventLoop::open();
     if (!loop) {
-        sys::Journal().say(Priority::error, Message::plain, loop.error().text);
+        journal.say(Priority::error, Message::plain, loop.error().text);
         return 1;
     }
-    return Service(options, std::move(*loop), std::move(*settings)).run();
+    return Service(options, world, **loop, journal).run(std::move(*read.settings));
 }
 
 }  // namespace nightlatch::service

@@ -1,16 +1,13 @@
 // SPDX-License-Identifier: MIT
 #pragma once
 
-#include "config/settings.hpp"
 #include "daemon/service/options.hpp"
+#include "daemon/service/world.hpp"
 
 namespace nightlatch::service {
 
-/// Runs the service until it is told to stop. Gives the exit status.
-int run_service(const Options& options);
-
-/// The configuration read and checked, every problem told on the way; nothing when it is bad.
-/// `trusted_only`: a file that others than root may write is refused.
-std::optional<config::Settings> load_settings(const Options& options, bool trusted_only);
+/// Runs the service until it is told to stop. Gives the exit status: 0 stopped in order, 1 trouble
+/// that may pass, 2 a configuration that somebody must correct.
+int run_service(const Options& options, const World& world = {});
 
 }  // namespace nightlatch::service

@@ -1,7 +1,9 @@
 // SPDX-License-Identifier: MIT
 #include "daemon/service/simulation.hpp"
 
+#include "base/text.hpp"
 #include "daemon/bus/bus.hpp"
+#include "daemon/bus/object.hpp"
 #include "daemon/login/login_manager.hpp"
 #include "daemon/service/commentary.hpp"
 #include "daemon/sys/event_loop.hpp"
@@ -12,6 +14,7 @@
 #include <array>
 #include <cstdio>
 #include <memory>
+#include <optional>
 #include <string>
 
 #include <unistd.h>
@@ -20,6 +23,24 @@ namespace nightlatch::service {
 namespace {
 
 using namespace std::chrono_literals;
+
+/// What is no event of the run is told beside its lines.
+class Aside final : public ports::Journal {
+public:
+    [[nodiscard]] bool wants(ports::Priority priority) const noexcept override {
+        return priority != ports::Priority::debug;
+    }
+
+    using ports::Journal::say;
+
+    void say(ports::Priority /*priority*/,
+             ports::Message /*message*/,
+             const std::string& text,
+             std::span<const ports::Field> /*fields*/) override {
+        std::printf("(%s)\n", safe(text).c_str());
+        std::fflush(stdout);
+    }
+};
 
 class Simulation {
 public:
@@ -42,17 +63,21 @@ private:
     Commentary commentary_;
     rehearsal::ScriptedPostHalt post_halt_;
     bool asks_for_real_;  ///< the script says nothing of the login manager
-    rehearsal::SimulatedRun run_;
+    bool passes_locks_;   ///< by its configuration, which is never read again
+    Aside aside_;
     bus::Bus bus_;
-    login::LoginManager login_;
+    bus::Object object_;
+    rehearsal::SimulatedRun run_;
+    std::optional<login::LoginManager> login_;
     sys::Timer timer_;
     sys::FdWatch input_;
     std::string unread_;   ///< typed, without its newline yet
     Instant end_ = never;  ///< of the run; open while lines may still be typed
 };
 
-login::Options simulated_login(const Options& options) {
+login::Options simulated_login(const Options& options, bool passes_locks) {
     login::Options login;
+    login.passes_locks = [passes_locks] { return passes_locks; };
     login.dry_run = options.dry_run;
     login.as_root = geteuid() == 0;
     return login;
@@ -65,15 +90,20 @@ Simulation::Simulation(const Options& options,
     : loop_(std::move(loop)), by_hand_(options.simulated == "-"), dry_run_(options.dry_run),
       commentary_(stdout, *loop_), post_halt_(script.post_halt),
       asks_for_real_(!rehearsal::scripts_the_login_manager(script)),
+      passes_locks_(core::passes_locks(settings.core)),
+      bus_(*loop_, asks_for_real_ ? static_cast<ports::Journal&>(commentary_) : aside_),
+      object_(
+          {*loop_, bus_, aside_, [this] { return run_.settled(); }, [this] { run_.call_off(); }},
+          {options.config, dry_run_ || !asks_for_real_, NIGHTLATCH_VERSION}),
       run_(std::make_shared<const config::Settings>(std::move(settings)),
            std::move(script),
-           {*loop_, post_halt_, commentary_, [this] { arm(); }}),
-      bus_(*loop_, commentary_),
-      login_({*loop_, bus_, run_, commentary_}, simulated_login(options)),
+           {*loop_, post_halt_, commentary_, [this] { arm(); }, {&object_}}),
       timer_(loop_->timer([this] { turn(); })),
       input_(loop_->fd_watch([this](sys::FdReady) { typed(); })) {
     if (asks_for_real_) {
-        run_.ask_instead(login_);
+        login_.emplace(login::LoginManager::Surroundings{*loop_, bus_, run_, commentary_},
+                       simulated_login(options, passes_locks_));
+        run_.ask_instead(*login_);
     }
 }
 
@@ -88,15 +118,17 @@ int Simulation::run() {
         commentary_.step(line.start(), rehearsal::Remark{"The button is pressed from the start."});
     }
     run_.start();
-    if (asks_for_real_) {
-        login_.start();
-        bus_.start();
+    if (login_) {
+        login_->start();
     }
+    bus_.start();
     end_ = by_hand_ ? never : line.end();
     if (by_hand_) {
-        std::printf(
-            "Type \"press 3.2 s\" to press and let go, \"help\" for more, \"quit\" to end.\n");
-        std::fflush(stdout);
+        if (isatty(STDIN_FILENO) == 1) {
+            std::printf(
+                "Type \"press 3.2 s\" to press and let go, \"help\" for more, \"quit\" to end.\n");
+            std::fflush(stdout);
+        }
         const Outcome watched = input_.start(STDIN_FILENO);
         if (!watched) {
             commentary_.say(ports::Priority::error, ports::Message::plain, watched.error().text);
@@ -145,6 +177,7 @@ void Simulation::typed() {
 }
 
 void Simulation::type_line(std::string_view text) {
+    run_.turn();  // of lines that came at once each finds the button as the one before left it
     const auto typed = rehearsal::parse_press_line(text, run_.line().button());
     if (!typed) {
         std::printf("%s\n", typed.error().c_str());

@@ -1,13 +1,11 @@
 // SPDX-License-Identifier: MIT
-#include "support/temporary_directory.hpp"
 #include "system/login/stage.hpp"
 #include "system/service/process.hpp"
+#include "system/service/program_files.hpp"
 #include "system/sys/notify_socket.hpp"
 
 #include <csignal>
-#include <fstream>
 #include <string>
-#include <tuple>
 
 #include <catch2/catch_test_macros.hpp>
 #include <sys/stat.h>
@@ -17,51 +15,25 @@ using namespace nightlatch::test;
 
 namespace {
 
-/// A pontoon's configuration, quick enough for a test in real time.
-constexpr const char* quick = R"([button]
-chip = "soc-gpio"
-line = "LID_BUTTON"
-pressed = "low"
-debounce = "20 ms"
-
-[[stage]]
-name = "off"
-hold = "300 ms"
-action = "power-off"
-)";
-
 std::string press_for(const char* length) {
     return std::string("end = \"60 s\"\n[[press]]\nat = \"1 s\"\nfor = \"") + length + "\"\n";
 }
 
-class Files {
-public:
-    [[nodiscard]] std::string write(const std::string& name, const std::string& text) const {
-        std::string path = directory_.path() + "/" + name;
-        std::ofstream(path) << text;
-        chmod(path.c_str(), 0600);
-        return path;
-    }
-
-    [[nodiscard]] std::string path(const std::string& name) const {
-        return directory_.path() + "/" + name;
-    }
-
-private:
-    TemporaryDirectory directory_;
-};
-
-Process simulated(const Files& files, const std::string& presses) {
-    return Process({NIGHTLATCHD,
-                    "--config",
-                    files.write("nightlatch.toml", quick),
-                    "--simulated",
-                    files.write("presses.toml", presses)},
-                   files.path("out"));
+/// On a bus of the test's own, which is this machine to it.
+Process simulated(const ProgramFiles& files,
+                  const std::string& presses,
+                  std::vector<std::string> more = {"--ask-this-machine"}) {
+    std::vector<std::string> command{NIGHTLATCHD,
+                                     "--config",
+                                     files.write("nightlatch.toml", quick_config()),
+                                     "--simulated",
+                                     files.write("presses.toml", presses)};
+    command.insert(command.end(), more.begin(), more.end());
+    return Process(std::move(command), files.path("out"));
 }
 
 /// The real run, dry; the test machine has no chip of that label.
-Process real(const Files& files) {
+Process real(const ProgramFiles& files) {
     return Process({NIGHTLATCHD, "--dry-run", "--config", files.path("nightlatch.toml")},
                    files.path("out"));
 }
@@ -83,7 +55,7 @@ TEST_CASE(
     Stage stage;
     stage.bus.start();
     FakeLogin1& manager = stage.manager();
-    const Files files;
+    const ProgramFiles files;
     Process program = simulated(files, press_for("400 ms"));
     CHECK(stage.await([&] { return manager.held_locks() == 1; }));
     CHECK(stage.await([&] { return !manager.requests().empty(); }));
@@ -95,11 +67,26 @@ TEST_CASE(
     CHECK(manager.requests() == std::vector<std::string>{"PowerOffWithFlags 1"});
 }
 
+TEST_CASE("a simulated run asks this machine for nothing, unless it is told to") {
+    Stage stage;
+    stage.bus.start();
+    FakeLogin1& manager = stage.manager();
+    const ProgramFiles files;
+    Process program = simulated(files, press_for("400 ms"), {});
+    CHECK(stage.await([&] { return program.said("dry run"); }));
+    program.signal(SIGTERM);
+    CHECK(stage.await([&] { return program.ended().has_value(); }));
+    stage.ask_bus("org.freedesktop.login1", "org.freedesktop.login1.Manager", "ListInhibitors");
+    CHECK(manager.calls().back() == "ListInhibitors");
+    CHECK(manager.requests().empty());
+    CHECK(manager.held_locks() == 0);
+}
+
 TEST_CASE("let go too early, the program asks nothing") {
     Stage stage;
     stage.bus.start();
     FakeLogin1& manager = stage.manager();
-    const Files files;
+    const ProgramFiles files;
     Process program = simulated(files, press_for("200 ms"));
     CHECK(stage.await([&] { return program.said("nothing happens"); }));
     program.signal(SIGTERM);
@@ -110,13 +97,31 @@ TEST_CASE("let go too early, the program asks nothing") {
     CHECK(manager.requests().empty());
 }
 
+TEST_CASE("lines that are typed faster than they are read move the button one after the other") {
+    const ProgramFiles files;
+    Stage stage;
+    Process program({"/bin/sh",
+                     "-c",
+                     R"(printf 'press\nrelease\npress\n' | "$0" --simulated - --config "$1")",
+                     NIGHTLATCHD,
+                     files.write("nightlatch.toml", quick_config())},
+                    files.path("out"));
+    REQUIRE(stage.await([&] { return program.ended().has_value(); }));
+    CHECK(program.ended() == 0);
+    CHECK_FALSE(program.said("already"));
+    CHECK_FALSE(program.said("Type "));  // which is for a person
+    const std::string output = program.output();
+    CHECK(output.find("pressed") < output.find("released"));
+    CHECK(output.find("released") < output.rfind("pressed"));
+}
+
 TEST_CASE("a program that blocks is named, and the button works again") {
     Stage stage;
     stage.bus.start();
     FakeManners manners;
     manners.locks = {{.who = "tide logger", .why = "rewrites its calibration", .pid = 4711}};
     FakeLogin1& manager = stage.manager(manners);
-    const Files files;
+    const ProgramFiles files;
     Process program = simulated(files, press_for("400 ms"));
     CHECK(stage.await([&] { return program.said("rewrites its calibration"); }));
     CHECK(program.said("tide logger"));
@@ -127,8 +132,8 @@ TEST_CASE("a program that blocks is named, and the button works again") {
 TEST_CASE("ready with a missing chip: fault, retrying, and stopped in order") {
     const NotifySocket socket;
     const Environment notify("NOTIFY_SOCKET", socket.address());
-    const Files files;
-    std::ignore = files.write("nightlatch.toml", quick);
+    const ProgramFiles files;
+    files.write("nightlatch.toml", quick_config());
     Stage stage;
     Process program = real(files);
     CHECK(await_message(socket, "READY=1").find("fault") != std::string::npos);
@@ -142,20 +147,20 @@ TEST_CASE("ready with a missing chip: fault, retrying, and stopped in order") {
 TEST_CASE("a reload takes a good file over; a bad one leaves the old in force and says so") {
     const NotifySocket socket;
     const Environment notify("NOTIFY_SOCKET", socket.address());
-    const Files files;
-    std::ignore = files.write("nightlatch.toml", quick);
+    const ProgramFiles files;
+    files.write("nightlatch.toml", quick_config());
     Stage stage;
     Process program = real(files);
     REQUIRE(await_message(socket, "READY=1") != "");
 
-    std::string other = quick;
+    std::string other = quick_config();
     other.replace(other.find("LID_BUTTON"), 10, "FRONT_KEY");
-    std::ignore = files.write("nightlatch.toml", other);
+    files.write("nightlatch.toml", other);
     program.signal(SIGHUP);
     CHECK(await_message(socket, "RELOADING=1").find("MONOTONIC_USEC=") != std::string::npos);
     CHECK(await_message(socket, "READY=1").find("FRONT_KEY") != std::string::npos);
 
-    std::ignore = files.write("nightlatch.toml", "[button\n");
+    files.write("nightlatch.toml", "[button\n");
     program.signal(SIGHUP);
     CHECK(await_message(socket, "READY=1").find("FRONT_KEY") != std::string::npos);
     CHECK(program.said("stays in force"));
@@ -164,11 +169,11 @@ TEST_CASE("a reload takes a good file over; a bad one leaves the old in force an
 }
 
 TEST_CASE("a bad configuration ends with status 2 and every problem named") {
-    const Files files;
-    std::string bad = quick;
+    const ProgramFiles files;
+    std::string bad = quick_config();
     bad.replace(bad.find("hold"), 4, "hodl");
     bad += "[leave]\ngrace = 5\n";
-    std::ignore = files.write("nightlatch.toml", bad);
+    files.write("nightlatch.toml", bad);
     Stage stage;
     Process program = real(files);
     CHECK(stage.await([&] { return program.ended().has_value(); }));
@@ -177,9 +182,58 @@ TEST_CASE("a bad configuration ends with status 2 and every problem named") {
     CHECK(program.said("grace"));
 }
 
+TEST_CASE("a file that is not there is for a person to write: status 2") {
+    const ProgramFiles files;
+    Stage stage;
+    Process program = real(files);
+    REQUIRE(stage.await([&] { return program.ended().has_value(); }));
+    CHECK(program.ended() == 2);
+}
+
+TEST_CASE("a file that cannot be read now ends with status 1: another try may help") {
+    const ProgramFiles files;
+    Stage stage;
+    // A regular file whose first byte cannot be read: EIO.
+    Process program({NIGHTLATCHD, "--dry-run", "--config", "/proc/self/mem"}, files.path("out"));
+    REQUIRE(stage.await([&] { return program.ended().has_value(); }));
+    CHECK(program.ended() == 1);
+    CHECK(program.said("Input/output error"));
+}
+
+TEST_CASE("the status says that the file on disk is bad, until it is good again") {
+    const NotifySocket socket;
+    const Environment notify("NOTIFY_SOCKET", socket.address());
+    const ProgramFiles files;
+    files.write("nightlatch.toml", quick_config());
+    Stage stage;
+    const Process program = real(files);
+    REQUIRE(await_message(socket, "READY=1") != "");
+
+    SECTION("also without a reload") {
+        files.write("nightlatch.toml", "[button\n");
+        CHECK(await_message(socket, "cannot be used").find("nightlatch.toml:1:") !=
+              std::string::npos);
+    }
+    SECTION("after a reload that failed") {
+        files.write("nightlatch.toml", "\n[button\n");
+        program.signal(SIGHUP);
+        CHECK(await_message(socket, "READY=1").find("nightlatch.toml:2:") != std::string::npos);
+    }
+    SECTION("by a file that was put in its place, or taken away") {
+        const std::string other = files.write("other", "[button\n");
+        REQUIRE(std::rename(other.c_str(), files.path("nightlatch.toml").c_str()) == 0);
+        CHECK(await_message(socket, "nightlatch.toml:1:") != "");
+        REQUIRE(std::remove(files.path("nightlatch.toml").c_str()) == 0);
+        CHECK(await_message(socket, "No such file") != "");
+    }
+    const std::string good = files.write("good", quick_config());
+    REQUIRE(std::rename(good.c_str(), files.path("nightlatch.toml").c_str()) == 0);
+    CHECK(await_message(socket, "post-halt line").find("cannot be used") == std::string::npos);
+}
+
 TEST_CASE("a file that others may write is refused by the service") {
-    const Files files;
-    const std::string path = files.write("nightlatch.toml", quick);
+    const ProgramFiles files;
+    const std::string path = files.write("nightlatch.toml", quick_config());
     REQUIRE(chmod(path.c_str(), 0666) == 0);
     Stage stage;
     Process program({NIGHTLATCHD, "--config", path}, files.path("out"));
@@ -189,7 +243,7 @@ TEST_CASE("a file that others may write is refused by the service") {
 }
 
 TEST_CASE("a mistyped option is a usage error") {
-    const Files files;
+    const ProgramFiles files;
     Stage stage;
     Process program({NIGHTLATCHD, "--simulatd", "x"}, files.path("out"));
     CHECK(stage.await([&] { return program.ended().has_value(); }));
