@@ -19,7 +19,7 @@ constexpr const char* footer = R"(
 Exit status: 0 fine, 1 what the command exists to report, 2 the command line or the configuration is
 wrong, or the answer could not be written.
 See nightlatch(1), nightlatch-audit(1), nightlatch-bounce(1), nightlatch-circuit(1),
-nightlatch-rehearse(1), nightlatch.toml(5), nightlatchd(8).)";
+nightlatch-follow(1), nightlatch-rehearse(1), nightlatch.toml(5), nightlatchd(8).)";
 
 /// A command on the command line.
 struct Entry {
@@ -28,6 +28,7 @@ struct Entry {
     Options options;
     std::function<int()> run;
     std::vector<CLI::Option*> added;  ///< beside options.all()
+    std::vector<std::string> rest;    ///< what stands after the option that takes all the rest
 };
 
 /// Values stay the texts that were typed, and too few or too many of them are ours to tell.
@@ -120,6 +121,7 @@ std::string wrong_count(const Option& option, const std::vector<std::string>& ty
         }
         [[fallthrough]];
     case Option::Values::many:
+    case Option::Values::rest:
         return typed.empty() ? option.name + " needs a value: " + option.placeholder : "";
     case Option::Values::any:
         break;
@@ -137,6 +139,9 @@ std::string take_all(const Entry& entry) {
         std::vector<std::string> typed = entry.added[i]->results();
         // What the library makes of no value.
         std::erase(typed, option.values == Option::Values::none ? "true" : "");
+        if (option.values == Option::Values::rest) {
+            typed = entry.rest;
+        }
         std::string wrong = wrong_count(option, typed);
         wrong = wrong.empty() ? option.take(typed) : wrong;
         if (!wrong.empty()) {
@@ -144,6 +149,26 @@ std::string take_all(const Entry& entry) {
         }
     }
     return "";
+}
+
+/// What follows an option that takes the rest is no option of ours: it is kept for that one.
+/// Returns how many of the words are left to be parsed.
+int keep_rest(std::span<char* const> words, std::deque<Entry>& entries) {
+    const auto entry = std::find_if(entries.begin(), entries.end(), [&words](const Entry& one) {
+        return words.size() > 1 && one.command->name == words[1];
+    });
+    std::size_t left = words.size();
+    for (std::size_t i = 2; entry != entries.end() && i < left; ++i) {
+        const auto& all = entry->options.all();
+        const bool takes_rest = std::any_of(all.begin(), all.end(), [&](const Option& one) {
+            return one.values == Option::Values::rest && one.name == words[i];
+        });
+        if (takes_rest) {
+            left = i + 1;
+            entry->rest.assign(words.begin() + static_cast<std::ptrdiff_t>(left), words.end());
+        }
+    }
+    return static_cast<int>(left);
 }
 
 /// `command`: "" before one is known.
@@ -179,13 +204,15 @@ int run_command_line(int argc, char** argv, std::span<const Command> commands) {
     std::deque<Entry> entries;  // which moves none: options are bound to their places
     for (const Command& one : commands) {
         CLI::App* const sub = app.add_subcommand(std::string(one.name), std::string(one.sentence));
-        Entry& entry = entries.emplace_back(Entry{&one, sub, {}, {}, {}});
+        Entry& entry = entries.emplace_back(Entry{&one, sub, {}, {}, {}, {}});
         entry.run = one.describe(entry.options);
         add_all(entry);
     }
+    const std::span<char* const> words(argv, static_cast<std::size_t>(argc));
+    const int ours = keep_rest(words, entries);
     std::string wrong;
     try {
-        app.parse(argc, argv);
+        app.parse(ours, argv);
     } catch (const CLI::ParseError& said) {
         if (said.get_exit_code() == static_cast<int>(CLI::ExitCodes::Success)) {
             return answer(app, said);

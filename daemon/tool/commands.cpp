@@ -3,10 +3,13 @@
 
 #include "daemon/tool/audit/audit.hpp"
 #include "daemon/tool/bounce/bounce.hpp"
+#include "daemon/tool/call_off/call_off.hpp"
 #include "daemon/tool/check/check.hpp"
 #include "daemon/tool/circuit/circuit.hpp"
+#include "daemon/tool/follow/follow.hpp"
 #include "daemon/tool/lines/watch.hpp"
 #include "daemon/tool/rehearse/rehearse.hpp"
+#include "daemon/tool/status/status.hpp"
 
 namespace nightlatch::tool {
 
@@ -33,6 +36,18 @@ std::vector<Command> commands() {
                 "Play presses on a configuration and see what it does",
                 describe_rehearse,
                 run_rehearse),
+        command("status",
+                "How the service stands, and the next thing to do where something is wrong",
+                describe_status,
+                run_status),
+        command("follow",
+                "What the button does, as it happens: on a screen, as JSON, or by a program",
+                describe_follow,
+                run_follow),
+        command("call-off",
+                "Call off a countdown, or a request that has not been sent yet",
+                describe_call_off,
+                run_call_off),
     };
 }
 

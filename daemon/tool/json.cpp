@@ -45,6 +45,18 @@ Written written(const Json& json) {
 
 // NOLINTEND(misc-no-recursion)
 
+constexpr int one_line = -1;  // nlohmann-json's word for it
+
+std::string whole_text(std::string_view format, int version, const Json& answer, int indent) {
+    Json whole{{"format", format}, {"version", version}};
+    const auto* const members = std::get_if<Json::Object>(&answer.value());
+    NIGHTLATCH_ENSURE(members != nullptr);
+    for (const Json::Member& one : *members) {
+        whole[one.name] = one.value;
+    }
+    return written(whole).dump(indent, ' ', false, Written::error_handler_t::replace) + "\n";
+}
+
 }  // namespace
 
 Json::Json(std::nullptr_t) {}
@@ -105,13 +117,11 @@ Json microseconds_of(double seconds) {
 }
 
 std::string json_text(std::string_view format, int version, const Json& answer) {
-    Json whole{{"format", format}, {"version", version}};
-    const auto* const members = std::get_if<Json::Object>(&answer.value());
-    NIGHTLATCH_ENSURE(members != nullptr);
-    for (const Json::Member& one : *members) {
-        whole[one.name] = one.value;
-    }
-    return written(whole).dump(2, ' ', false, Written::error_handler_t::replace) + "\n";
+    return whole_text(format, version, answer, 2);
+}
+
+std::string json_line(std::string_view format, int version, const Json& answer) {
+    return whole_text(format, version, answer, one_line);
 }
 
 }  // namespace nightlatch::tool

@@ -110,4 +110,7 @@ Json microseconds_of(double seconds);
 /// U+FFFD in its place. The version is raised when a member changes its meaning or goes.
 std::string json_text(std::string_view format, int version, const Json& answer);
 
+/// The same as one line, for a program that reads line by line.
+std::string json_line(std::string_view format, int version, const Json& answer);
+
 }  // namespace nightlatch::tool

@@ -6,26 +6,34 @@ _nightlatch() {
     local -A options=(
         [audit]='--config --root --tree --overlay --only --skip --all --json --explain --rules'
         [bounce]='--config --bias --pressed --presses --time --quiet --wave --signal --vcd --json'
+        [call-off]=
         [check]='--config --json --print --root'
         [circuit]='--config --json --svg --netlist --percentile --seed --all'
+        [follow]='--json --full-screen --once --end-at --run --limit'
         [lines]='--all --json --watch --chip --bias --time'
-        [rehearse]='--config --wave --signal --svg --vcd --all --json --expect --print-expect')
+        [rehearse]='--config --wave --signal --svg --vcd --all --json --expect --print-expect'
+        [status]='--config --json --prometheus --output')
     COMPREPLY=()
     if [ "$COMP_CWORD" -eq 1 ]; then
         words="${!options[*]} --help --version"
     elif [ "$previous" = --root ]; then
         mapfile -t COMPREPLY < <(compgen -d -- "$current")
         return
-    elif [[ $previous == --@(config|wave|svg|vcd|tree|overlay) ]]; then
+    elif [[ $previous == --@(config|wave|svg|vcd|tree|overlay|output) ]]; then
         mapfile -t COMPREPLY < <(compgen -f -- "$current")
         return
     elif [[ $previous == --@(only|skip|explain) ]]; then
         words=$(nightlatch audit --rules | cut -d ' ' -f 1)
+    elif [ "$previous" = --run ]; then
+        mapfile -t COMPREPLY < <(compgen -c -- "$current")
+        return
+    elif [ "$previous" = --end-at ]; then
+        words='rest waiting holding ready countdown leaving refused stuck fault'
     elif [ "$previous" = --bias ]; then
         words='pull-up pull-down none as-is'
     elif [ "$previous" = --pressed ]; then
         words='low high'
-    elif [[ $current == -* || $command == audit ]]; then
+    elif [[ $current == -* || $command == @(audit|call-off|follow|status) ]]; then
         words="${options[$command]} --help"
     elif [[ $command == @(bounce|lines) ]]; then
         words=$(cd /dev && echo gpiochip[0-9]*)

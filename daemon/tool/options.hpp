@@ -20,7 +20,8 @@ inline constexpr int no_answer = 2;
 
 /// One thing that a command can be told.
 struct Option {
-    enum class Values : unsigned char { none, one, many, any };  ///< any: also none
+    /// any: also none; rest: the option is the last one, and all that follows it is its values.
+    enum class Values : unsigned char { none, one, many, any, rest };
 
     std::string name;         ///< "--root", or "FILE" of what goes by its place
     std::string placeholder;  ///< of the value, "DIR"; "" for a flag and for what goes by its place
@@ -72,6 +73,13 @@ public:
             return std::string();
         };
         return *this;
+    }
+
+    /// All that follows to the end of the line, whatever it looks like: a program, its arguments.
+    Options& rest(std::string_view spec,
+                  std::optional<std::vector<std::string>>& into,
+                  std::string_view help) {
+        return texts(spec, into, help, Option::Values::rest);
     }
 
     /// One of the words, config::Word or like it; its value into a T or an optional one.

@@ -49,6 +49,10 @@ void say(std::FILE* to, std::string_view text) {
     }
 }
 
+bool output_failed() {
+    return std::ferror(stdout) != 0;
+}
+
 int finish_output(int status) {
     if (std::fflush(stdout) != 0) {
         note_failure();

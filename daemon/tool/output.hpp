@@ -18,6 +18,9 @@ void print(std::string_view text);
 /// To standard output or standard error, and at once: the next thing to happen is the person's.
 void say(std::FILE* to, std::string_view text);
 
+/// True once standard output could not be written: whoever writes on and on may stop.
+bool output_failed();
+
 /// The last thing of a command: `status`, or when standard output could not be written whole (a
 /// full disk, a closed pipe) the reason on standard error, and no_answer.
 int finish_output(int status);

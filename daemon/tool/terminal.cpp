@@ -12,16 +12,27 @@
 
 namespace nightlatch::tool {
 
-page::Style style_of_output() {
+TerminalSize size_of(int fd) {
+    TerminalSize told;
+    winsize size{};
+    if (ioctl(fd, TIOCGWINSZ, &size) == 0 && size.ws_col > 0) {
+        told.columns = size.ws_col;
+        told.rows = size.ws_row > 0 ? size.ws_row : told.rows;
+    }
+    return told;
+}
+
+page::Style style_of(int fd) {
     page::Style style;
-    if (isatty(STDOUT_FILENO) == 1) {
+    if (isatty(fd) == 1) {
         style.colour = std::getenv("NO_COLOR") == nullptr;
-        winsize size{};
-        if (ioctl(STDOUT_FILENO, TIOCGWINSZ, &size) == 0 && size.ws_col > 0) {
-            style.columns = std::clamp<unsigned>(size.ws_col, 60, 110);
-        }
+        style.columns = std::clamp(size_of(fd).columns, 60U, 110U);
     }
     return style;
+}
+
+page::Style style_of_output() {
+    return style_of(STDOUT_FILENO);
 }
 
 int complain(std::string_view text, int status) {

@@ -8,8 +8,19 @@
 /// The person at the terminal. What is told here is made safe here.
 namespace nightlatch::tool {
 
-/// As wide as the terminal of standard output, within what can be read, and in colour unless
+struct TerminalSize {
+    unsigned rows = 24;
+    unsigned columns = 80;
+};
+
+/// The terminal's own; 24 rows of 80 columns where it does not say.
+TerminalSize size_of(int fd);
+
+/// As wide as the terminal of the file descriptor, within what can be read, and in colour unless
 /// $NO_COLOR forbids it; 80 columns and none where there is no terminal.
+page::Style style_of(int fd);
+
+/// That of standard output.
 page::Style style_of_output();
 
 /// "nightlatch: TEXT" on standard error, one line. Gives the exit status back.

@@ -8,9 +8,8 @@
 
 namespace nightlatch::tool {
 
-/// Reads a capture from a file: VCD when its first word says so ("$date", "$timescale" …), else
-/// CSV. At most 256 MiB. What is wrong with its text is in the capture's problems; an error says
-/// why the file cannot be read at all.
+/// Reads a capture from a file of any format that wave::formats() has. At most 256 MiB. What is
+/// wrong with its text is in the capture's problems; an error says why the file cannot be read.
 Result<wave::CaptureRead> read_wave_file(const std::string& path, const std::string& signal);
 
 /// "FILE:LINE:COLUMN: error: SENTENCE".

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: MIT
 #include "daemon/facts/gather.hpp"
 
+#include "audit/lines_named.hpp"
 #include "audit/scene.hpp"
 #include "daemon/facts/account.hpp"
 #include "daemon/facts/files.hpp"
@@ -72,31 +73,30 @@ Result<devicetree::Tree> read_files(const AuditOptions& options) {
 
 /// Only when asking cannot hurt: the line is named by the configuration in use, or its pin is known
 /// to be GPIO now; a pin that is known to be something else is left alone.
-Known<audit::RestLevel> rest_level(const Facts& facts, const audit::Scene& scene, bool in_use) {
+Known<audit::RestLevel> rest_level(const Facts& facts, const audit::InputLine& input, bool in_use) {
     using Answer = Known<audit::RestLevel>;
-    if (!scene.button) {
-        return Answer::missing(scene.button.what_is_missing());
+    if (!input.placed) {
+        return Answer::missing(input.placed.what_is_missing());
     }
     const auto is_ours = [&](const lines::Chip& chip) {
-        return chip.name == scene.button->chip_name;
+        return chip.name == input.placed->chip_name;
     };
     const auto chip = std::find_if(facts.chips->begin(), facts.chips->end(), is_ours);
     if (chip == facts.chips->end()) {
-        return Answer::missing("the button's chip");
+        return Answer::missing("the chip of " + input.what);
     }
-    const lines::PinUse pin = lines::pin_use(facts.pins, *chip, scene.button->offset);
+    const lines::PinUse pin = lines::pin_use(facts.pins, *chip, input.placed->offset);
     if (pin.now == lines::PinNow::other) {
-        return Answer::missing("the button line's level: its pin is " + pin.what +
+        return Answer::missing("the level of " + input.what + ": its pin is " + pin.what +
                                " now, and asking for the line would take it away");
     }
     if (pin.now == lines::PinNow::unknown && !in_use) {
-        return Answer::missing(
-            "the button line's level: whether its pin is GPIO now is not known (" + pin.what +
-            "), and asking could switch it");
+        return Answer::missing("the level of " + input.what +
+                               ": whether its pin is GPIO now is not known (" + pin.what +
+                               "), and asking could switch it");
     }
-    const config::Button& button = scene.settings->button;
-    const lines::LineName where{chip->name, std::to_string(scene.button->offset)};
-    return gpio::read_rest_level({}, {where, button.bias, button.active_low, false});
+    const lines::LineName where{chip->name, std::to_string(input.placed->offset)};
+    return gpio::read_rest_level({}, {where, input.bias, input.active_low, false});
 }
 
 /// What a running board adds, in the order in which one needs the other.
@@ -112,10 +112,14 @@ void add_live(Facts& facts, bool in_use) {
         return;
     }
     const audit::Scene scene = audit::make_scene(facts);
-    if (scene.button) {
-        facts.account = facts::read_account("", "/dev/" + scene.button->chip_name);
+    facts.account.chips = facts::read_chip_access("", audit::chips_of(audit::opened_lines(scene)));
+    std::vector<Known<audit::RestLevel>> levels;
+    for (const audit::InputLine& input : scene.inputs) {
+        levels.push_back(rest_level(facts, input, in_use));
     }
-    facts.button_level = rest_level(facts, scene, in_use);
+    facts.button_level = levels.front();
+    levels.erase(levels.begin());
+    facts.alarm_levels = std::move(levels);
 }
 
 }  // namespace
@@ -128,7 +132,7 @@ Result<Facts> gather(const AuditOptions& options) {
     const Source source = !options.tree.empty()   ? Source::files
                           : !options.root.empty() ? Source::image
                                                   : Source::live;
-    Facts facts = facts::gather({source, options.root, ""});
+    Facts facts = facts::gather({source, options.root});
     facts.config = std::move(*config);
     if (source == Source::files) {
         auto tree = read_files(options);

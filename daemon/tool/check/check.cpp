@@ -27,32 +27,63 @@ Diagnostic around(Severity severity, std::string key, std::string text) {
     return {severity, {0, 0}, std::move(key), std::move(text)};
 }
 
+/// The keys that say what to do about other programs' locks.
+struct LockKeys {
+    std::string overriding;  ///< the first that says "override"; empty: none does
+    std::string respecting;  ///< the first that says "respect"; empty: none does
+};
+
+LockKeys lock_keys(const core::Settings& core) {
+    LockKeys keys;
+    const auto take = [&keys](core::Inhibitors inhibitors, const char* key) {
+        std::string& first =
+            inhibitors == core::Inhibitors::respect ? keys.respecting : keys.overriding;
+        first = first.empty() ? key : first;
+    };
+    take(core.inhibitors, "leave.inhibitors");
+    for (const core::Alarm& alarm : core.alarms) {
+        if (alarm.action != core::Action::announce) {
+            take(alarm.inhibitors, "alarm.inhibitors");
+        }
+    }
+    return keys;
+}
+
 /// An old login manager ignores inhibitors silently for a service that is authorised to pass them,
-/// and any passes none for one that is not: key and rule must say the same.
-std::optional<Diagnostic> compare_with_rule(core::Inhibitors inhibitors, const OverrideRule& rule) {
-    const std::string key = "leave.inhibitors";
+/// and any passes none for one that is not: keys and rule must say the same.
+std::optional<Diagnostic> compare_with_rule(const LockKeys& keys, const OverrideRule& rule) {
+    const bool needed = !keys.overriding.empty();
     if (rule.state == OverrideRule::State::cannot_tell) {
         return around(Severity::note,
-                      key,
+                      needed ? keys.overriding : keys.respecting,
                       "cannot see whether the override rule is installed: " + rule.where +
                           " may not be read; run this check as root");
     }
     const bool installed = rule.state == OverrideRule::State::installed;
-    if (inhibitors == core::Inhibitors::override_them && !installed) {
+    if (needed && !installed) {
         return around(Severity::error,
-                      key,
+                      keys.overriding,
                       R"("override" needs the second polkit rule, which is not installed; )"
                       "either: cp " +
                           std::string(rule_source) + " " + std::string(rule_target) +
                           R"(, or set it to "respect")");
     }
-    if (inhibitors == core::Inhibitors::respect && installed) {
+    if (!needed && installed) {
         return around(
             Severity::error,
-            key,
+            keys.respecting,
             R"("respect", but )" + rule.where +
                 " lets the service pass inhibitor locks, and an older login manager "
                 R"(then ignores them silently; remove that file, or set it to "override")");
+    }
+    if (needed && !keys.respecting.empty()) {
+        return around(
+            Severity::note,
+            keys.respecting,
+            R"("respect" beside )" + keys.overriding +
+                R"( = "override": the service looks for locks itself before it asks, but )"
+                "a login manager older than systemd 257 would let it pass one that is "
+                "taken at that very moment");
     }
     return std::nullopt;
 }
@@ -60,7 +91,7 @@ std::optional<Diagnostic> compare_with_rule(core::Inhibitors inhibitors, const O
 std::size_t count(const CheckReport& report, Severity severity) {
     const auto is = [severity](const Diagnostic& one) { return one.severity == severity; };
     std::size_t number = 0;
-    for (const auto* list : {&report.loaded.diagnostics, &report.circuit, &report.around}) {
+    for (const auto* list : lists_of(report)) {
         number += static_cast<std::size_t>(std::count_if(list->begin(), list->end(), is));
     }
     return number;
@@ -98,7 +129,7 @@ std::string line_of(const Diagnostic& diagnostic, const std::string& file) {
 std::string found(const CheckReport& report) {
     std::string text;
     for (const Severity severity : {Severity::error, Severity::warning, Severity::note}) {
-        for (const auto* list : {&report.loaded.diagnostics, &report.circuit, &report.around}) {
+        for (const auto* list : lists_of(report)) {
             for (const Diagnostic& one : *list) {
                 text += one.severity == severity ? line_of(one, report.file) : "";
             }
@@ -120,6 +151,7 @@ Result<CheckReport> check(const CheckOptions& options) {
     report.loaded = config::load(*text);
     if (const auto why = sys::why_not_trusted(report.file)) {
         // Of a draft elsewhere it is only worth knowing; the owner changes when it is installed.
+        report.refused = in_use;
         report.around.push_back(around(in_use ? Severity::error : Severity::warning,
                                        "file",
                                        "as it stands the service would refuse it: " + *why));
@@ -128,7 +160,7 @@ Result<CheckReport> check(const CheckOptions& options) {
         report.circuit = circuit_diagnostics(circuit, audit::read_section(*circuit.section));
     }
     if (report.loaded.settings) {
-        if (auto mismatch = compare_with_rule(report.loaded.settings->core.inhibitors,
+        if (auto mismatch = compare_with_rule(lock_keys(report.loaded.settings->core),
                                               find_override_rule(options.root))) {
             report.around.push_back(std::move(*mismatch));
         }
@@ -149,7 +181,8 @@ std::string check_text(const CheckReport& report) {
 }
 
 int check_status(const CheckReport& report) {
-    if (config::has_errors(report.loaded.diagnostics) || config::has_errors(report.circuit)) {
+    if (report.refused || config::has_errors(report.loaded.diagnostics) ||
+        config::has_errors(report.circuit)) {
         return no_answer;
     }
     return config::has_errors(report.around) ? 1 : 0;

@@ -5,6 +5,7 @@
 #include "config/load.hpp"
 #include "daemon/tool/options.hpp"
 
+#include <array>
 #include <optional>
 #include <string>
 
@@ -25,7 +26,13 @@ struct CheckReport {
     config::Loaded loaded;
     config::Diagnostics circuit;  ///< about the values in [circuit]
     config::Diagnostics around;   ///< without places: line 0
+    bool refused = false;         ///< the service would not read the file as it stands
 };
+
+/// All that was found, in the order in which it is told.
+inline std::array<const config::Diagnostics*, 4> lists_of(const CheckReport& report) {
+    return {&report.loaded.diagnostics, &report.loaded.advice, &report.circuit, &report.around};
+}
 
 /// Reads and checks. Fails only when the file cannot be read.
 Result<CheckReport> check(const CheckOptions& options);
@@ -37,7 +44,8 @@ std::string check_text(const CheckReport& report);
 /// The same for programs; see nightlatch(1).
 std::string check_json(const CheckReport& report);
 
-/// 0 fine; 2 the configuration is wrong; 1 it is not, and what surrounds it does not suit it.
+/// 0 fine; 2 the configuration is wrong, or its file one that the service refuses; 1 neither, and
+/// what surrounds it does not suit it.
 int check_status(const CheckReport& report);
 
 /// What `check` can be told.

@@ -16,18 +16,31 @@ Json diagnostic_json(const config::Diagnostic& one) {
     return json;
 }
 
+/// A look by stage: in an object of its own.
+void add_look(Json& json, const config::ShownKey& key) {
+    Json& looks = json[key.name];
+    if (std::holds_alternative<std::nullptr_t>(looks.value())) {
+        looks = Json::object();
+    }
+    looks[key.part] = config::text_of(key.value);
+}
+
+void add_key(Json& json, const config::ShownKey& key) {
+    std::string name(key.name);
+    name += key.part.empty() ? "" : "_" + std::string(key.part);
+    if (const auto* duration = std::get_if<Duration>(&key.value)) {
+        json[name + "_us"] = microseconds(*duration);
+    } else {
+        json[name] = config::text_of(key.value);
+    }
+}
+
 Json section_json(const config::KnownSection& section,
                   const config::Settings& settings,
                   std::size_t at) {
     Json json = Json::object();
     for (const config::ShownKey& key : shown_keys(section, settings, at)) {
-        std::string name(key.name);
-        name += key.part.empty() ? "" : "_" + std::string(key.part);
-        if (const auto* duration = std::get_if<Duration>(&key.value)) {
-            json[name + "_us"] = microseconds(*duration);
-        } else {
-            json[name] = config::text_of(key.value);
-        }
+        key.by_stage ? add_look(json, key) : add_key(json, key);
     }
     return json;
 }
@@ -59,7 +72,7 @@ Json settings_json(const config::Settings& settings) {
 
 std::string check_json(const CheckReport& report) {
     Json found = Json::array();
-    for (const auto* list : {&report.loaded.diagnostics, &report.circuit, &report.around}) {
+    for (const auto* list : lists_of(report)) {
         for (const config::Diagnostic& one : *list) {
             found.push_back(diagnostic_json(one));
         }

@@ -64,14 +64,15 @@ std::string button_text(const Settings& settings) {
            labelled("", debounce + "; stuck after " + to_text(core.stuck_after));
 }
 
-std::string action_text(const core::Stage& stage) {
-    switch (stage.action) {
+/// `name` is the stage's or the alarm's.
+std::string action_text(core::Action action, const std::string& name) {
+    switch (action) {
     case core::Action::power_off:
         return "power off";
     case core::Action::reboot:
         return "reboot";
     case core::Action::announce:
-        return "announce " + in_quotes(stage.name, uncut) + " to the programs that follow";
+        return "announce " + in_quotes(name, uncut) + " to the programs that follow";
     }
     return {};
 }
@@ -86,9 +87,26 @@ std::string stages_text(const core::Settings& core) {
         rows.push_back({threshold ? "held for " + to_text(stage.hold)
                                   : "let go after " + to_text(stage.hold) + " to " + to_text(until),
                         stage.name,
-                        action_text(stage)});
+                        action_text(stage.action, stage.name)});
     }
     return table("stages", rows);
+}
+
+std::string without_post_halt_text(core::WithoutPostHalt what) {
+    switch (what) {
+    case core::WithoutPostHalt::allow:
+        return "a post-halt line that is wrong or absent changes nothing";
+    case core::WithoutPostHalt::warn:
+        return "a post-halt line that is wrong or absent is warned of";
+    case core::WithoutPostHalt::refuse:
+        return "a post-halt line that is wrong or absent refuses power-off";
+    }
+    return {};
+}
+
+std::string inhibitors_text(core::Inhibitors inhibitors) {
+    return inhibitors == core::Inhibitors::respect ? "another program's inhibitor lock refuses it"
+                                                   : "goes past other programs' inhibitor locks";
 }
 
 std::string leave_text(const core::Settings& core) {
@@ -96,10 +114,8 @@ std::string leave_text(const core::Settings& core) {
         core.grace > Duration::zero()
             ? "after a countdown of " + to_text(core.grace) + ", called off by another press"
             : "at once";
-    return labelled("leaving", when) + labelled("",
-                                                core.inhibitors == core::Inhibitors::respect
-                                                    ? "another program's inhibitor lock refuses it"
-                                                    : "goes past other programs' inhibitor locks");
+    return labelled("leaving", when) + labelled("", inhibitors_text(core.inhibitors)) +
+           labelled("", without_post_halt_text(core.without_post_halt));
 }
 
 std::string post_halt_text(const config::PostHalt& post_halt) {
@@ -122,16 +138,55 @@ std::string output_text(const config::Feedback& feedback) {
                                  std::string(word_for(config::level_words, line->active_low));
 }
 
-std::string feedback_text(const config::Feedback& feedback) {
+/// One look, or one for each stage.
+void add_looks(core::CueName name,
+               const core::Looks& looks,
+               const std::vector<core::Stage>& stages,
+               std::vector<Row>& rows) {
+    const bool by_stage = name == core::CueName::ready && !looks.ready_by_stage.empty();
+    core::Cue cue{.name = name};
+    for (std::size_t i = 0; i < (by_stage ? stages.size() : 1); ++i) {
+        cue.stage = static_cast<std::uint32_t>(i);
+        const core::Pattern& look = core::look_of(looks, cue);
+        if (look.kind != core::PatternKind::off) {
+            rows.push_back(
+                {std::string(core::text_of(name)) + (by_stage ? " for " + stages[i].name : ""),
+                 config::pattern_text(look)});
+        }
+    }
+}
+
+std::string feedback_text(const config::Feedback& feedback,
+                          const std::vector<core::Stage>& stages) {
     std::vector<Row> rows;
     for (const core::CueName cue : core::all_cues) {
-        const core::Pattern& pattern = feedback.patterns[static_cast<std::size_t>(cue)];
-        if (pattern.kind != core::PatternKind::off) {
-            rows.push_back({std::string(core::text_of(cue)), config::pattern_text(pattern)});
-        }
+        add_looks(cue, feedback.looks, stages, rows);
     }
     return labelled("feedback", output_text(feedback) + (rows.empty() ? ": always off" : "")) +
            table("", rows);
+}
+
+std::string alarm_text(const core::Alarm& alarm, const config::AlarmLine& line) {
+    const std::string level(word_for(config::level_words, line.active_low));
+    std::string text =
+        labelled("alarm",
+                 in_quotes(alarm.name, uncut) + ": " + line_text(line.where) + ", " +
+                     bias_text(line.bias)) +
+        labelled("",
+                 level + " for " + to_text(alarm.lasting) + ": " +
+                     action_text(alarm.action, alarm.name) +
+                     (alarm.action == core::Action::announce ? "" : ", without a countdown"));
+    if (alarm.action != core::Action::announce) {
+        text += labelled(
+            "",
+            inhibitors_text(alarm.inhibitors) + "; after a refusal " +
+                (alarm.repeat ? "again every " + to_text(*alarm.repeat) : "not asked again"));
+    }
+    return text +
+           labelled("",
+                    level + " already when the board starts: " +
+                        (alarm.at_start == core::AtStart::ignore ? "ignored until it has been over"
+                                                                 : "counts, too"));
 }
 
 }  // namespace
@@ -140,7 +195,10 @@ std::string summary(const Settings& settings) {
     std::string text = button_text(settings) + stages_text(settings.core) +
                        leave_text(settings.core) + post_halt_text(settings.post_halt);
     for (const config::Feedback& feedback : settings.feedback) {
-        text += feedback_text(feedback);
+        text += feedback_text(feedback, settings.core.stages);
+    }
+    for (std::size_t i = 0; i < settings.alarm_lines.size(); ++i) {
+        text += alarm_text(settings.core.alarms[i], settings.alarm_lines[i]);
     }
     return text;
 }

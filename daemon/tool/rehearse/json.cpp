@@ -8,17 +8,17 @@
 namespace nightlatch::tool {
 namespace {
 
-/// The lane's word, and one for those that have none in the text.
-std::string_view lane_word(rehearsal::Lane lane) {
-    switch (lane) {
-    case rehearsal::Lane::info:
+/// The word for whose doing it is, and one for those that have none in the text.
+std::string_view word_of(rehearsal::Whose whose) {
+    switch (whose) {
+    case rehearsal::Whose::info:
         return "info";
-    case rehearsal::Lane::detail:
+    case rehearsal::Whose::detail:
         return "detail";
-    case rehearsal::Lane::remark:
+    case rehearsal::Whose::remark:
         return "remark";
     default:
-        return rehearsal::text_of(lane);
+        return rehearsal::text_of(whose);
     }
 }
 
@@ -54,7 +54,7 @@ Json events_json(const rehearsal::Rehearsal& rehearsal) {
     Json events = Json::array();
     for (const rehearsal::Moment& moment : rehearsal.moments) {
         events.push_back({{"at_us", microseconds(moment.at)},
-                          {"lane", lane_word(moment.lane)},
+                          {"lane", word_of(moment.whose)},
                           {"text", moment.text}});
     }
     return events;

@@ -13,10 +13,16 @@
 #include "wave/vcd_writer.hpp"
 
 #include <cstdio>
+#include <filesystem>
 #include <utility>
 
 namespace nightlatch::tool {
 namespace {
+
+namespace fs = std::filesystem;
+
+/// Below the prefix of the installation, wherever that is.
+constexpr std::string_view installed_example = "share/nightlatch/examples/tide-logger.toml";
 
 void tell_all(const config::Diagnostics& diagnostics, const std::string& file) {
     for (const config::Diagnostic& one : diagnostics) {
@@ -35,7 +41,24 @@ std::optional<config::Settings> load_settings(const std::string& file) {
     return std::move(loaded.settings);
 }
 
-std::optional<rehearsal::PressScript> load_script(const std::string& file) {
+/// The named one; else the one in force; else, on a machine that has none yet, the example that is
+/// installed beside this program.
+std::string configuration_for(const RehearseOptions& options) {
+    if (options.config || fs::exists(default_config)) {
+        return options.config.value_or(default_config);
+    }
+    std::error_code error;
+    const fs::path program = fs::read_symlink("/proc/self/exe", error);
+    std::string example = program.parent_path().parent_path() / installed_example;
+    if (error || !fs::exists(example, error)) {
+        return default_config;
+    }
+    tell("there is no " + std::string(default_config) + ": this rehearses the example " + example);
+    return example;
+}
+
+std::optional<rehearsal::PressScript> load_script(const std::string& file,
+                                                  const config::Settings& settings) {
     const auto text = sys::read_config_file(file, sys::TrustPolicy::anybody);
     if (!text) {
         complain(text.error().text);
@@ -43,6 +66,13 @@ std::optional<rehearsal::PressScript> load_script(const std::string& file) {
     }
     rehearsal::LoadedScript loaded = rehearsal::load_press_script(*text);
     tell_all(loaded.diagnostics, file);
+    if (loaded.script) {
+        const config::Diagnostics unknown = unknown_alarms(*loaded.script, settings.core);
+        tell_all(unknown, file);
+        if (!unknown.empty()) {
+            return std::nullopt;
+        }
+    }
     return std::move(loaded.script);
 }
 
@@ -72,7 +102,7 @@ std::optional<rehearsal::PressScript> with_wave(const RehearseOptions& options,
 std::optional<rehearsal::PressScript> script_for(const RehearseOptions& options,
                                                  const config::Settings& settings) {
     if (options.script) {
-        auto script = load_script(*options.script);
+        auto script = load_script(*options.script, settings);
         return script && options.wave ? with_wave(options, settings, std::move(*script))
                                       : std::move(script);
     }
@@ -132,7 +162,7 @@ void print_answer(const RehearseOptions& options, const RehearseReport& report) 
 }  // namespace
 
 int run_rehearse(const RehearseOptions& options) {
-    const std::string config = options.config.value_or(default_config);
+    const std::string config = configuration_for(options);
     const auto settings = load_settings(config);
     if (!settings) {
         return no_answer;

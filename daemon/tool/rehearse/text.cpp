@@ -12,8 +12,8 @@
 namespace nightlatch::tool {
 namespace {
 
-using rehearsal::Lane;
 using rehearsal::Moment;
+using rehearsal::Whose;
 
 constexpr std::size_t most_edges_one_by_one = 8;
 
@@ -36,14 +36,14 @@ std::string edges_text(const rehearsal::Moment* first, const rehearsal::Moment* 
 
 /// One line, or as many as the edges from `one` on take; moves `one` past them.
 std::string next_lines(const rehearsal::Moment*& one, const rehearsal::Moment* end, bool all) {
-    if (one->lane != rehearsal::Lane::button || all) {
+    if (one->whose != rehearsal::Whose::button || all) {
         const rehearsal::Moment& moment = *one++;
-        return moment.lane == rehearsal::Lane::remark ? "\n" + safe(moment.text) + "\n"
-                                                      : rehearsal::line_of(moment) + "\n";
+        return moment.whose == rehearsal::Whose::remark ? "\n" + safe(moment.text) + "\n"
+                                                        : rehearsal::line_of(moment) + "\n";
     }
     const rehearsal::Moment* const first = one;
     one = std::find_if(one, end, [](const rehearsal::Moment& other) {
-        return other.lane != rehearsal::Lane::button;
+        return other.whose != rehearsal::Whose::button;
     });
     return edges_text(first, one);
 }
@@ -93,7 +93,7 @@ std::string expectations_text(const RehearseReport& report) {
             ++met;
             continue;
         }
-        text += report.script + ":" + std::to_string(one.place.line) + ":" +
+        text += safe(report.script) + ":" + std::to_string(one.place.line) + ":" +
                 std::to_string(one.place.column) + ": not as expected\n- " + one.expected + "\n+ " +
                 one.happened + "\n";
     }
@@ -106,7 +106,7 @@ std::string expectations_text(const RehearseReport& report) {
 }
 
 std::string rehearse_text(const RehearseReport& report) {
-    std::string text = "Rehearsing " + report.config + " with " + report.script +
+    std::string text = "Rehearsing " + safe(report.config) + " with " + safe(report.script) +
                        ", in virtual time; nothing is asked of this machine.\n\n";
     text += account(report) + "\nAfter " + nightlatch::to_text(report.rehearsal.timeline.end) +
             ": " + requests_text(report.rehearsal) + announced_text(report.rehearsal);

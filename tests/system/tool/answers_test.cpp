@@ -55,7 +55,13 @@ std::vector<std::string> all_answers(const Desk& desk) {
                                 "audit --json"}) {
         all.push_back(command + unit);
     }
-    all.insert(all.end(), {"lines", "lines --json", "bounce" + wave, "bounce --json" + wave});
+    all.insert(all.end(),
+               {"lines",
+                "lines --json",
+                "status",
+                "status --json",
+                "bounce" + wave,
+                "bounce --json" + wave});
     return all;
 }
 
@@ -71,6 +77,7 @@ TEST_CASE("every answer in JSON has a format and a version, and its times are wh
         {"nightlatch-rehearse", "rehearse --json --config " + unit},
         {"nightlatch-audit", "audit --json --config " + unit},
         {"nightlatch-lines", "lines --json"},
+        {"nightlatch-status", "status --json"},
         {"nightlatch-bounce", "bounce --json --wave " + desk.file("lid.csv", capture)}};
     for (const auto& [format, arguments] : commands) {
         INFO(arguments);

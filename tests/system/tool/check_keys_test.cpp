@@ -47,6 +47,17 @@ TEST_CASE("with --json: every key is there, durations as whole microseconds", "[
     });
 }
 
+TEST_CASE("the summary shows the look of each stage that has one", "[tool]") {
+    config::Settings settings = test::whole_settings();
+    settings.core.stages.push_back(settings.core.stages.front());
+    settings.core.stages[1].name = "start again";
+    settings.feedback[0].looks.ready_by_stage = {
+        {}, {core::PatternKind::on, Duration::zero(), Duration::zero()}};
+    const std::string summary = tool::summary(settings);
+    CHECK(summary.find("ready for start again  on\n") != std::string::npos);
+    CHECK(summary.find("ready for off") == std::string::npos);
+}
+
 TEST_CASE("with --json: the parts of the circuit as they stand", "[tool]") {
     const Json json = json_of(test::whole_settings());
     CHECK(json["circuit"] == Json{{"supply_voltage", "12 V"}});
@@ -57,15 +68,17 @@ TEST_CASE(
     "[tool]") {
     config::Settings settings = test::whole_settings();
     settings.feedback.clear();
+    settings.core.alarms.clear();
+    settings.alarm_lines.clear();
     settings.circuit.reset();
     const Json json = json_of(settings);
     CHECK(json["feedback"] == Json::array());
-    CHECK(json.size() == 5);
+    CHECK(json["alarm"] == Json::array());
+    CHECK(json.size() == 6);
     CHECK_FALSE(json.contains("circuit"));
 }
 
-TEST_CASE("the summary speaks of every key but of what happens without a post-halt line",
-          "[tool]") {
+TEST_CASE("the summary speaks of every key", "[tool]") {
     const std::string whole = tool::summary(test::whole_settings());
     std::set<std::string> unspoken;
     test::for_each_varied([&](const test::Varied& varied) {
@@ -73,5 +86,5 @@ TEST_CASE("the summary speaks of every key but of what happens without a post-ha
             unspoken.insert(full_name(varied.section, varied.key));
         }
     });
-    CHECK(unspoken == std::set<std::string>{"leave.without_post_halt"});
+    CHECK(unspoken == std::set<std::string>{});
 }

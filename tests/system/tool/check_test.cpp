@@ -23,6 +23,10 @@ chip = "soc-gpio"
 line = 17
 pressed = "low"
 
+[[feedback]]
+led = "lid"
+ready = "on"
+
 [[stage]]
 name = "off"
 hold = "3 s"
@@ -79,11 +83,29 @@ stages      let go after 1 s to 3 s    write now    announce "write now" to the 
             let go after 10 s to 45 s  start again  reboot
 leaving     after a countdown of 5 s, called off by another press
             another program's inhibitor lock refuses it
+            a post-halt line that is wrong or absent is warned of
 post-halt   line SUPPLY_RELEASE of chip soc-gpio, active high, for at least 100 ms
 feedback    LED lid
-            waiting    blink 0.5 Hz
-            holding    blink 4 Hz
+            waiting                blink 0.5 Hz
+            holding                blink 4 Hz
+            ready for write now    blink 1 Hz
+            ready for off          on
+            ready for start again  blink 12 Hz
 )"));
+}
+
+TEST_CASE("advice is a warning: told after what is wrong, and no reason not to use the file",
+          "[tool]") {
+    const std::string mute =
+        good.substr(0, good.find("[[feedback]]")) + good.substr(good.find("[[stage]]"));
+    const Image image(mute);
+    const Ran ran = image.check();
+    CHECK(ran.status == 0);
+    CHECK_THAT(ran.out, ContainsSubstring("can be used, with "));
+    CHECK_THAT(ran.out, ContainsSubstring("warning: feedback: no output shows the cue ready"));
+    const Json json = Json::parse(image.check("--json").out, nullptr, false);
+    CHECK(json["fine"] == true);
+    CHECK(json["found"][0]["key"] == "feedback");
 }
 
 TEST_CASE("mistakes: how many and what next, then each, errors before warnings", "[tool]") {
@@ -91,7 +113,7 @@ TEST_CASE("mistakes: how many and what next, then each, errors before warnings",
     const Ran no_toml = image.check();
     CHECK(no_toml.status == 2);
     CHECK_THAT(no_toml.out, StartsWith(image.config + ": 1 error"));
-    CHECK_THAT(no_toml.out, ContainsSubstring(image.config + ":12:"));
+    CHECK_THAT(no_toml.out, ContainsSubstring(image.config + ":16:"));
 
     write(image.config, "[logbook]\n" + good + "bias = 3\nholt = \"4 s\"\n");
     const Ran ran = image.check();
@@ -99,8 +121,8 @@ TEST_CASE("mistakes: how many and what next, then each, errors before warnings",
     CHECK_THAT(ran.out, StartsWith(image.config + ": 2 errors, "));
     CHECK_THAT(ran.out,
                ContainsSubstring(". Next: correct the first one below and check again.\n\n" +
-                                 image.config + ":11:1: error: stage.bias: "));
-    CHECK(ran.out.find("12:1: error: stage.holt") < ran.out.find("1:2: warning: logbook"));
+                                 image.config + ":15:1: error: stage.bias: "));
+    CHECK(ran.out.find("16:1: error: stage.holt") < ran.out.find("1:2: warning: logbook"));
     CHECK(ran.out.find("let go after") == std::string::npos);
 }
 
@@ -144,16 +166,23 @@ TEST_CASE("with --json: one versioned object", "[tool]") {
     const Json& first = json["found"][0];
     CHECK(first["severity"] == "warning");
     CHECK(first["key"] == "logbook");
-    CHECK(first["line"] == 11);
+    CHECK(first["line"] == 15);
     CHECK(first["column"] == 2);
     CHECK(json["settings"]["button"]["line"] == "17");
     CHECK(json["settings"]["stage"][0]["hold_us"] == 3'000'000);
+    CHECK(json["settings"]["feedback"][0]["ready"] == "on");
     CHECK_FALSE(json["settings"].contains("circuit"));
 
     write(image.config, good + "\n[circuit]\nsupply_voltage = \"12 V\"\n");
     const Json circuit = Json::parse(image.check("--json").out, nullptr, false);
     REQUIRE(circuit["settings"].contains("circuit"));
     CHECK(circuit["settings"]["circuit"]["supply_voltage"] == "12 V");
+
+    std::string by_stage = good;
+    by_stage.replace(by_stage.find("\"on\""), 4, "{ off = \"blink 2 Hz\" }");
+    write(image.config, by_stage);
+    const Json looks = Json::parse(image.check("--json").out, nullptr, false);
+    CHECK(looks["settings"]["feedback"][0]["ready"] == Json{{"off", "blink 2 Hz"}});
 
     write(image.config, "[button");
     const Ran bad = image.check("--json");
@@ -218,4 +247,48 @@ TEST_CASE("leave.inhibitors and the installed rule must agree", "[tool]") {
         CHECK(ran.status == 0);
         CHECK_THAT(ran.out, ContainsSubstring("note: leave.inhibitors: cannot see whether"));
     }
+}
+
+TEST_CASE("an alarm's inhibitors and the installed rule must agree, too", "[tool]") {
+    const std::string alarm = good + "\n[[alarm]]\nname = \"battery low\"\nchip = \"soc-gpio\"\n"
+                                     "line = \"BATTERY_LOW\"\nactive = \"low\"\n";
+    SECTION("override without the rule") {
+        const Ran ran = Image(alarm + "inhibitors = \"override\"\n").check();
+        CHECK(ran.status == 1);
+        CHECK_THAT(ran.out, ContainsSubstring("error: alarm.inhibitors: \"override\" needs"));
+    }
+    SECTION("override with the rule, beside a button that respects locks") {
+        const Image image(alarm + "inhibitors = \"override\"\n");
+        image.install_rule();
+        const Ran ran = image.check();
+        CHECK(ran.status == 0);
+        CHECK_THAT(ran.out, ContainsSubstring("note: leave.inhibitors: \"respect\" beside"));
+    }
+    SECTION("respect with the rule") {
+        const Image image(alarm);
+        image.install_rule();
+        CHECK(image.check().status == 1);
+    }
+    SECTION("an alarm that only announces needs no rule") {
+        const Ran ran = Image(alarm + "inhibitors = \"override\"\naction = \"announce\"\n").check();
+        CHECK(ran.status == 0);
+        CHECK_THAT(ran.out, ContainsSubstring("warning: alarm.inhibitors: \"override\" is of no"));
+    }
+}
+
+TEST_CASE("an alarm in words", "[tool]") {
+    const Image image(good + "\n[[alarm]]\nname = \"battery low\"\nchip = \"soc-gpio\"\n"
+                             "line = \"BATTERY_LOW\"\nactive = \"low\"\nbias = \"pull-up\"\n"
+                             "repeat = \"1 min\"\n"
+                             "\n[[alarm]]\nname = \"hatch open\"\nchip = \"soc-gpio\"\nline = 9\n"
+                             "active = \"high\"\naction = \"announce\"\nat_start = \"count\"\n");
+    CHECK_THAT(image.check().out, ContainsSubstring(R"(
+alarm       "battery low": line BATTERY_LOW of chip soc-gpio, pulled up
+            low for 10 s: power off, without a countdown
+            another program's inhibitor lock refuses it; after a refusal again every 1 min
+            low already when the board starts: ignored until it has been over
+alarm       "hatch open": line number 9 of chip soc-gpio, bias left as it is
+            high for 10 s: announce "hatch open" to the programs that follow
+            high already when the board starts: counts, too
+)"));
 }

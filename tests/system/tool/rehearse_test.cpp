@@ -63,6 +63,28 @@ TEST_CASE("without a script the presses are made for the configuration", "[tool]
     CHECK_THAT(ran.out, ContainsSubstring("asked once:"));
 }
 
+TEST_CASE("before there is a configuration the installed example is rehearsed, and that is said",
+          "[tool][rehearse]") {
+    const char* const in_force = "/etc/nightlatch/nightlatch.toml";
+    if (fs::exists(in_force)) {
+        SKIP("this machine has a configuration in force");
+    }
+    const TemporaryDirectory prefix;
+    fs::create_directories(prefix.path() + "/bin");
+    fs::copy_file(NIGHTLATCH, prefix.path() + "/bin/nightlatch");
+    const std::string example = prefix.path() + "/share/nightlatch/examples/tide-logger.toml";
+    const Ran without = run_program(prefix.path() + "/bin/nightlatch", "rehearse");
+    CHECK(without.status == 2);
+    CHECK_THAT(without.err, ContainsSubstring(in_force));
+    fs::create_directories(fs::path(example).parent_path());
+    fs::copy_file(TREE "/config/examples/tide-logger.toml", example);
+    const Ran with = run_program(prefix.path() + "/bin/nightlatch", "rehearse");
+    CHECK(with.status == 0);
+    CHECK(with.err == "there is no " + std::string(in_force) + ": this rehearses the example " +
+                          example + "\n");
+    CHECK(with.out == run_tool("rehearse --config " + example).out);
+}
+
 TEST_CASE("many bounces are one line, and with --all each has its own", "[tool][rehearse]") {
     const Unit unit;
     const std::string script =

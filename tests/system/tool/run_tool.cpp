@@ -12,11 +12,15 @@
 namespace nightlatch::test {
 
 Ran run_tool(const std::string& arguments, const std::string& to) {
+    return run_program(NIGHTLATCH, arguments, to);
+}
+
+Ran run_program(const std::string& program, const std::string& arguments, const std::string& to) {
     const TemporaryDirectory folder;
     const std::string out = to.empty() ? folder.path() + "/out" : to;
     const std::string err = folder.path() + "/err";
-    const int ended = std::system(
-        (NIGHTLATCH " " + arguments + " >" + out + " 2>" + err + " </dev/null").c_str());
+    const int ended =
+        std::system((program + " " + arguments + " >" + out + " 2>" + err + " </dev/null").c_str());
     return {
         WIFEXITED(ended) ? WEXITSTATUS(ended) : -1, to.empty() ? content(out) : "", content(err)};
 }

@@ -15,6 +15,11 @@ struct Ran {
 /// goes, as after a shell's '>'; kept in Ran::out where none is named.
 Ran run_tool(const std::string& arguments, const std::string& to = "");
 
+/// The same of a program of our choice: a copy of it elsewhere, say.
+Ran run_program(const std::string& program,
+                const std::string& arguments,
+                const std::string& to = "");
+
 std::string content(const std::string& path);
 void write(const std::string& path, const std::string& text);
 

@@ -32,6 +32,11 @@ TEST_CASE("an answer begins with its format and version, and its members keep th
           "  \"z\": 1,\n  \"a\": true,\n  \"m\": \"x\"\n}\n");
 }
 
+TEST_CASE("an answer of one line has no line end but its own", "[json]") {
+    CHECK(tool::json_line("nightlatch-tide", 2, {{"text", "a\nb"}, {"list", Json::array()}}) ==
+          "{\"format\":\"nightlatch-tide\",\"version\":2,\"text\":\"a\\nb\",\"list\":[]}\n");
+}
+
 TEST_CASE("every value is written as what it is", "[json]") {
     CHECK(written(nullptr) == around("null"));
     CHECK(written(false) == around("false"));
