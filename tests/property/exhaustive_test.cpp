@@ -111,6 +111,7 @@ TEST_CASE("core and model agree on drop-outs that add up to a release", "[exhaus
                               "drop-outs, threshold"));
     settings = small_settings();
     settings.grace = 600ms;
+    settings.stuck_after = 1s;  // no press gets stuck before it has called off
     const Swept swept = run_sweep({.settings = settings,
                                    .gaps = {15ms, 30ms, 45ms, 70ms, 500ms},
                                    .length = 8,
@@ -148,6 +149,7 @@ TEST_CASE("core and model agree on countdowns and what calls them off", "[exhaus
     Settings settings = small_settings();
     // Let go at 140 ms, settled at 170 ms: a press from 640 ms on counts until 770 ms.
     settings.grace = 600ms;
+    settings.stuck_after = 1s;
     const std::vector<Duration> gaps{
         0ms, 29ms, 30ms, 70ms, 99ms, 100ms, 130ms, 499ms, 500ms, 600ms};
     for (const bool repeats : {false, true}) {
@@ -163,34 +165,76 @@ TEST_CASE("core and model agree on countdowns and what calls them off", "[exhaus
     }
 }
 
-TEST_CASE("core and model agree on episodes that never settle", "[exhaustive]") {
+namespace {
+
+/// Limits so small that a few samples reach them.
+Settings impatient_settings() {
     Settings settings = small_settings();
-    settings.press_interval = 300ms;
-    settings.release_interval = 300ms;  // void after 1200 ms
-    settings.stages.front().hold = 900ms;
-    settings.stuck_after = 3s;
-    check_agreement(run_sweep({.settings = settings,
-                               .gaps = {0ms, 299ms, 300ms, 301ms, 899ms, 900ms, 3000ms},
-                               .length = 7,
-                               .reply = Reply::refused,
-                               .tail = 9s},
-                              "void episodes"));
-    check_agreement(run_sweep({.settings = settings,
-                               .gaps = {0ms, 299ms, 300ms, 302ms, 900ms},
-                               .length = 6,
-                               .repeats = true,
-                               .reply = Reply::refused,
-                               .tail = 9s},
-                              "void episodes, repeated levels"));
-    settings.grace = 2s;
+    settings.limits.unsettled = 120ms;
+    settings.limits.changes = 3;
+    settings.limits.changes_within = 400ms;
+    settings.limits.busy = 200ms;
+    settings.limits.busy_pause = 70ms;
+    settings.limits.trial = 900ms;
+    settings.limits.trial_patience = 60ms;
+    settings.limits.trial_changes = 1;
+    settings.limits.first_back_off = 100ms;
+    settings.limits.longest_back_off = 300ms;
+    return settings;
+}
+
+}  // namespace
+
+TEST_CASE("core and model agree on lines that cannot be read", "[exhaustive]") {
+    Settings settings = impatient_settings();
+    for (const bool repeats : {false, true}) {
+        const Swept swept = run_sweep({.settings = settings,
+                                       .gaps = {0ms, 29ms, 30ms, 69ms, 70ms, 100ms},
+                                       .length = repeats ? std::size_t{6} : std::size_t{8},
+                                       .repeats = repeats,
+                                       .reply = Reply::refused},
+                                      "unreadable");
+        check_agreement(swept);
+        CHECK(swept.unreadable > 0);
+    }
+    settings.limits.changes = 100;
+    settings.limits.trial_changes = 100;
+    settings.limits.busy = 10s;
+    settings.limits.trial_patience = 20ms;
+    settings.press_interval = 5ms;
+    const Swept unsettled = run_sweep({.settings = settings,
+                                       .gaps = {4ms, 5ms, 29ms, 30ms, 120ms, 1000ms},
+                                       .length = 8,
+                                       .reply = Reply::refused},
+                                      "unsettled");
+    check_agreement(unsettled);
+    CHECK(unsettled.unreadable > 0);
+}
+
+TEST_CASE("core and model agree on lines that cannot be read in a countdown", "[exhaustive]") {
+    Settings settings = impatient_settings();
+    settings.grace = 300ms;
+    settings.stuck_after = 1s;
     const Swept swept = run_sweep({.settings = settings,
-                                   .gaps = {0ms, 299ms, 300ms, 500ms, 800ms},
-                                   .length = 6,
-                                   .repeats = true,
+                                   .gaps = {0ms, 29ms, 30ms, 65ms, 100ms, 500ms},
+                                   .length = 7,
                                    .reply = Reply::refused,
-                                   .tail = 9s,
-                                   .prefix = {400ms, 900ms}},
-                                  "void episodes in a countdown");
+                                   .prefix = {50ms, 90ms}},
+                                  "unreadable in a countdown");
     check_agreement(swept);
     CHECK(swept.call_offs > 0);
+    CHECK(swept.unreadable > 0);
+}
+
+TEST_CASE("core and model agree on reopened lines, their back-off and their trial",
+          "[exhaustive]") {
+    Settings settings = impatient_settings();
+    const Swept swept = run_sweep({.settings = settings,
+                                   .gaps = {0ms, 29ms, 30ms, 70ms, 130ms, 900ms},
+                                   .length = 6,
+                                   .reply = Reply::refused,
+                                   .prefix = {50ms, 30ms, 30ms, 30ms, 30ms, 100ms}},
+                                  "reopened");
+    check_agreement(swept);
+    CHECK(swept.unreadable > swept.lines);
 }

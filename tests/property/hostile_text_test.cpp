@@ -64,7 +64,7 @@ void spoil_surroundings(audit::Facts& facts, HostileNames& names) {
     known(facts.leds).front().name = names.next();
     known(facts.mounts) = {{names.next(), names.next(), false}, {"/boot" + names.next(), "vfat"}};
     facts.driver.log = std::vector<std::string>{names.next(), names.next()};
-    facts.account.button_chip_owner = names.next();
+    known(facts.account.chips).front().owner = names.next();
     audit::LoginFacts& login = known(facts.login);
     login.inhibitors =
         std::vector<audit::Inhibitor>{{"shutdown", names.next(), names.next(), "block", 0, 1},
@@ -74,7 +74,10 @@ void spoil_surroundings(audit::Facts& facts, HostileNames& names) {
     facts.manager.runtime_watchdog =
         Known<std::optional<Duration>>::missing("what " + names.next() + " says");
     bootfiles::Intent intent = bootfiles::read_config_txt(
-        names.next(), "dtoverlay=" + names.next() + "\ngpio=3=op," + names.next() + "\n", {}, {});
+        names.next(),
+        "dtoverlay=gpio-led\ndtoverlay=" + names.next() + "\ngpio=3=op," + names.next() + "\n",
+        {},
+        {});
     known(facts.boot) = {std::move(intent)};
 }
 
@@ -110,6 +113,9 @@ TEST_CASE("an audit of a hostile unit steers no terminal and adds no line", "[ho
         spoil_surroundings(facts, names);
         if (round % 4 != 3) {
             spoil_tree(facts, names);
+        }
+        if (round % 5 == 4) {
+            audit::test::known(facts.config).loaded = config::load("[buton]\n");
         }
         check_shown(to_text(audit::run(facts, {}), {true, {}}));
     }
@@ -154,7 +160,7 @@ TEST_CASE("what the service says is one line, on a terminal and in the journal",
         }
         check_sentence(login::text_of(
             {{"shutdown", names.next_string(), names.next_string(), "block", 0, 1}}));
-        check_sentence(rehearsal::line_of({{}, rehearsal::Lane::info, names.next()}));
+        check_sentence(rehearsal::line_of({{}, rehearsal::Whose::info, names.next()}));
     }
 }
 

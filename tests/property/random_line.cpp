@@ -28,8 +28,27 @@ Settings random_settings(Dice& dice) {
         hold + 60ms + Duration(100ms) * static_cast<std::int64_t>(dice.below(30));
     if (settings.act_on == ActOn::release && dice.one_in(2)) {
         settings.grace = Duration(50ms) * static_cast<std::int64_t>(1 + dice.below(40));
+        settings.stuck_after = std::max<Duration>(settings.stuck_after, 1s);  // as the keys have it
     }
     return settings;
+}
+
+Limits impatient_limits(Dice& dice) {
+    const auto tens_of_ms = [&](std::uint64_t least, std::uint64_t most) {
+        return 10ms * static_cast<std::int64_t>(least + dice.below(most - least));
+    };
+    Limits limits;
+    limits.unsettled = tens_of_ms(10, 100);
+    limits.changes = 1 + static_cast<std::uint32_t>(dice.below(8));
+    limits.changes_within = tens_of_ms(10, 200);
+    limits.busy = tens_of_ms(10, 100);
+    limits.busy_pause = tens_of_ms(2, 12);
+    limits.trial = tens_of_ms(30, 400);
+    limits.trial_patience = tens_of_ms(2, 20);
+    limits.trial_changes = 1 + static_cast<std::uint32_t>(dice.below(limits.changes));
+    limits.first_back_off = tens_of_ms(1, 30);
+    limits.longest_back_off = limits.first_back_off * (1 << dice.below(4));
+    return limits;
 }
 
 namespace {

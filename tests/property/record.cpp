@@ -23,19 +23,30 @@ struct RowOf {
                 static_cast<std::int64_t>(ask.inhibitors),
                 ask.stage,
                 ask.alarm,
-                ask.held.count()};
+                ask.held.count(),
+                ask.number};
     }
+
+    Record::Row operator()(const Withdraw& withdraw) const { return {7, withdraw.number}; }
+
+    Record::Row operator()(const AskPreparing& ask) const { return {8, ask.question}; }
+
+    Record::Row operator()(const CalledOff& called) const { return {9, called.done ? 1 : 0}; }
 
     Record::Row operator()(const Publish& publish) const {
         return {1, since(start, publish.at), publish.stage, publish.alarm, publish.held.count()};
     }
 
-    Record::Row operator()(const OpenLine&) const { return {2}; }
+    Record::Row operator()(const OpenLine& open) const { return {2, open.line}; }
 
-    Record::Row operator()(const CloseLine&) const { return {3}; }
+    Record::Row operator()(const CloseLine& close) const { return {3, close.line}; }
 
     Record::Row operator()(const RunResync& run) const {
-        return {4, static_cast<std::int64_t>(run.why)};
+        return {4, static_cast<std::int64_t>(run.why), run.line};
+    }
+
+    Record::Row operator()(const KeepAlarm& keep) const {
+        return {10, keep.alarm, keep.ignored ? 1 : 0};
     }
 
     Record::Row operator()(const LookAtPostHalt&) const { return {6}; }
@@ -62,6 +73,9 @@ Record record_of(Shell& shell, Instant start) {
         record.actions.push_back(std::visit(RowOf{start}, left.action));
     }
     for (const Note& note : shell.notes()) {
+        if (note.why == Why::request_sent) {
+            continue;  // as late as the loop was
+        }
         record.notes.push_back({since(start, note.at),
                                 static_cast<std::int64_t>(note.why),
                                 static_cast<std::int64_t>(note.from),

@@ -14,7 +14,7 @@ namespace nightlatch::test {
 /// can be compared whatever clock they ran on. When an action came out is not part of it (that
 /// depends on when the loop woke up); when it was decided is.
 struct Record {
-    using Row = std::array<std::int64_t, 7>;
+    using Row = std::array<std::int64_t, 8>;
     std::vector<Row> actions;
     std::vector<Row> notes;
     Row cue{};

@@ -12,11 +12,8 @@ using namespace core;
 
 namespace {
 
-constexpr Duration settling = 30ms;
-
-Settings settings_for(State state) {
-    Settings settings = Scene::table_settings();
-    if (state == State::countdown) {
+Settings settings_for(State state, Settings settings) {
+    if (state == State::countdown && settings.grace == 0s) {
         settings.grace = 5s;
     }
     return settings;
@@ -26,24 +23,28 @@ Settings settings_for(State state) {
 
 Settings Scene::table_settings() {
     Settings settings;
-    settings.press_interval = settling;
-    settings.release_interval = settling;
+    settings.press_interval = 30ms;
+    settings.release_interval = 30ms;
     settings.stuck_after = 30s;
     settings.stages = {{.name = "again", .hold = 3s, .action = Action::reboot},
                        {.name = "off", .hold = 6s, .action = Action::power_off}};
     settings.alarms = {{.name = "battery low",
                         .action = Action::power_off,
-                        .inhibitors = Inhibitors::override_them}};
+                        .inhibitors = Inhibitors::override_them,
+                        .lasting = 0s},
+                       {.name = "too hot", .lasting = 0s}};
     return settings;
 }
 
 Scene::Scene(const Settings& settings, Level first)
-    : shell(settings, line_start, first), now(line_start), level(first) {
+    : shell(settings, line_start, first), now(line_start), level(first),
+      settling_(std::max(settings.press_interval, settings.release_interval)) {
     pass(1s);
 }
 
-Scene::Scene(State state)
-    : Scene(settings_for(state), state == State::waiting ? Level::active : Level::inactive) {
+Scene::Scene(State state, const Settings& settings)
+    : Scene(settings_for(state, settings),
+            state == State::waiting ? Level::active : Level::inactive) {
     switch (state) {
     case State::waiting:
     case State::rest:
@@ -62,6 +63,7 @@ Scene::Scene(State state)
     case State::leaving:
     case State::refused:
         hold(4s);
+        pass(settings.grace);
         if (state == State::unanswered) {
             pass(30s);
         } else if (state == State::leaving) {
@@ -85,32 +87,42 @@ void Scene::pass(Duration time) {
 void Scene::edge(Level to) {
     level = to;
     shell.sample(now, to);
-    pass(settling);
+    pass(settling_);
 }
 
 void Scene::blip() {
     shell.sample(now, !level);
-    pass(settling / 3);
+    pass(settling_ / 3);
     edge(level);
 }
 
 void Scene::flutter() {
     for (int drop_outs = 0; drop_outs < 2; ++drop_outs) {
         shell.sample(now, Level::inactive);
-        pass(settling / 2);
+        pass(settling_ / 2);
         press();
     }
 }
 
 void Scene::hold(Duration time) {
     press();
-    pass(time - settling);
+    pass(time - settling_);
     release();
+}
+
+void Scene::alarm() {
+    give(Sample{now, Level::active, line_of_alarm(alarms_due_++)});
+    pass(settling_);
 }
 
 void Scene::give(const Input& input) {
     shell.feed(input);
     shell.wake(now);
+}
+
+void Scene::reload(const Settings& settings) {
+    give(NewSettings{now, std::make_shared<const Settings>(settings)});
+    resync();
 }
 
 void Scene::storm() {
@@ -121,13 +133,8 @@ void Scene::storm() {
     }
 }
 
-const Ask& Scene::last_ask() const {
-    const auto& left = shell.left();
-    const auto ask = std::find_if(left.rbegin(), left.rend(), [](const Left& each) {
-        return std::holds_alternative<Ask>(each.action);
-    });
-    NIGHTLATCH_ENSURE(ask != left.rend());
-    return std::get<Ask>(ask->action);
+void Scene::preparing(BeingPrepared told) {
+    give(Preparing{now, last<AskPreparing>().question, told});
 }
 
 std::size_t Scene::noted(Why why) const {

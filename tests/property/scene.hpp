@@ -1,7 +1,10 @@
 // SPDX-License-Identifier: MIT
 #pragma once
 
+#include "base/ensure.hpp"
 #include "support/harness.hpp"
+
+#include <algorithm>
 
 namespace nightlatch::test {
 
@@ -12,7 +15,7 @@ public:
     static core::Settings table_settings();
 
     /// Brings a new core into `state`. The countdown's needs a grace; the rest has none.
-    explicit Scene(core::State state);
+    explicit Scene(core::State state, const core::Settings& settings = table_settings());
     /// Read as `first` at the start, then left to settle.
     Scene(const core::Settings& settings, Level first);
 
@@ -33,10 +36,13 @@ public:
     void hold(Duration time);
     /// Feeds and wakes up.
     void give(const core::Input& input);
+    /// New settings of the same line, which is read anew.
+    void reload(const core::Settings& settings);
     /// Edges as a floating line makes them, for long enough to be told.
     void storm();
 
-    void answer(core::AnswerKind kind) { give(core::Answer{now, kind}); }
+    /// To the last request.
+    void answer(core::AnswerKind kind) { give(core::Answer{now, kind, last_ask().number}); }
 
     void going_down(bool active, core::GoingDownKind kind = core::GoingDownKind::unknown) {
         give(core::GoingDown{now, active, kind});
@@ -44,11 +50,15 @@ public:
 
     void resync() { give(core::Resync{now, level, core::ResyncWhy::gap, 0}); }
 
-    void login_manager(bool present, bool preparing = false) {
-        give(core::LoginManager{now, present, preparing});
-    }
+    void login_manager(bool present) { give(core::LoginManager{now, present}); }
 
-    void alarm() { give(core::AlarmDue{now, 0}); }
+    void call_off() { give(core::CallOff{now}); }
+
+    /// Answers the last question; there must be one.
+    void preparing(core::BeingPrepared told);
+
+    /// An alarm's level, for long enough: at each call of the next one.
+    void alarm();
 
     [[nodiscard]] core::State state() const { return shell.core().state(); }
 
@@ -64,13 +74,28 @@ public:
         return found;
     }
 
-    /// The last Ask; there must be one.
-    [[nodiscard]] const core::Ask& last_ask() const;
+    /// The last of this kind that left; there must be one.
+    template <class Action>
+    [[nodiscard]] const Action& last() const {
+        const auto& left = shell.left();
+        const auto found = std::find_if(left.rbegin(), left.rend(), [](const Left& each) {
+            return std::holds_alternative<Action>(each.action);
+        });
+        NIGHTLATCH_ENSURE(found != left.rend());
+        return std::get<Action>(found->action);
+    }
+
+    [[nodiscard]] const core::Ask& last_ask() const { return last<core::Ask>(); }
+
     [[nodiscard]] std::size_t noted(core::Why why) const;
 
     Shell shell;
     Instant now;
     Level level;
+
+private:
+    Duration settling_;  ///< the longer interval
+    std::size_t alarms_due_ = 0;
 };
 
 }  // namespace nightlatch::test

@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: MIT
 // What the words around the state table add to its cells.
+#include "base/duration_text.hpp"
 #include "property/scene.hpp"
 
 #include <catch2/catch_test_macros.hpp>
@@ -44,12 +45,50 @@ TEST_CASE("a refusal over while the button is pressed leads to waiting", "[rules
 }
 
 TEST_CASE("a shutdown that was not to be, with the button pressed, leads to waiting", "[rules]") {
-    Scene scene(State::unanswered);
+    Scene scene(State::rest);
+    scene.going_down(true);
     scene.press();
     scene.going_down(false);
     CHECK(scene.state() == State::waiting);
     scene.release();
     CHECK(scene.state() == State::rest);
+}
+
+namespace {
+
+/// Waits while every attempt to open the line fails.
+void pass_without_line(Scene& scene, Duration time) {
+    const Instant until = scene.now + time;
+    std::size_t attempts = scene.count<OpenLine>();
+    while (scene.now < until) {
+        scene.pass(100ms);
+        if (scene.count<OpenLine>() > attempts) {
+            attempts = scene.count<OpenLine>();
+            scene.give(LineGone{scene.now});
+        }
+    }
+}
+
+}  // namespace
+
+TEST_CASE("at rest means fault while the button's line is closed", "[rules]") {
+    Scene refused(State::asked);
+    refused.give(LineGone{refused.now});
+    CHECK(refused.state() == State::asked);
+    refused.answer(AnswerKind::refused);
+    CHECK(refused.state() == State::refused);
+    pass_without_line(refused, 5s);
+    CHECK(refused.state() == State::fault);
+    Scene left(State::rest);
+    left.going_down(true);
+    left.give(LineGone{left.now});
+    left.going_down(false);
+    CHECK(left.state() == State::fault);
+    Scene dry(State::asked);
+    dry.answer(AnswerKind::would_do);
+    dry.give(LineGone{dry.now});
+    pass_without_line(dry, 5s);
+    CHECK(dry.state() == State::fault);
 }
 
 TEST_CASE("an announcement on the threshold leads to waiting while the button is pressed",
@@ -131,17 +170,50 @@ TEST_CASE("a missing post-halt line never blocks an alarm", "[rules]") {
     CHECK(scene.last_ask().inhibitors == Inhibitors::override_them);
 }
 
-TEST_CASE("an alarm counts down like a press, but does not wait for a press's countdown",
-          "[rules]") {
+TEST_CASE("an alarm asks without a countdown, its own or a press's", "[rules]") {
     Scene alone(with_grace(5s), Level::inactive);
     alone.alarm();
-    CHECK(alone.state() == State::countdown);
-    alone.pass(5s);
     CHECK(alone.state() == State::asked);
+    CHECK(alone.asks() == 1);
     Scene second(State::countdown);
     second.alarm();
     CHECK(second.state() == State::asked);
     CHECK(second.last_ask().alarm == 0);
+    second.pass(1min);
+    CHECK(second.asks() == 1);
+}
+
+TEST_CASE("an alarm that only announces is published and changes no state", "[rules]") {
+    for (std::size_t i = 0; i < state_count; ++i) {
+        const auto state = static_cast<State>(i);
+        Settings settings = Scene::table_settings();
+        settings.alarms[0].action = Action::announce;
+        Scene scene(state, settings);
+        INFO(text_of(state));
+        const Instant due = scene.shell.core().next_deadline();
+        scene.alarm();
+        CHECK(scene.state() == state);
+        CHECK(scene.shell.core().next_deadline() == due);
+        CHECK(scene.count<Publish>() == 1);
+        CHECK(scene.last<Publish>().alarm == 0);
+    }
+}
+
+TEST_CASE("no press, no trouble of the button's line and no CallOff stops an alarm's request",
+          "[rules]") {
+    for (const bool sends : {true, false}) {
+        Scene scene(State::rest);
+        scene.shell.sends = sends;
+        scene.alarm();
+        scene.hold(4s);
+        scene.call_off();
+        CHECK_FALSE(scene.last<CalledOff>().done);
+        scene.resync();
+        scene.give(LineGone{scene.now});
+        CHECK(scene.state() == State::asked);
+        CHECK(scene.asks() == 1);
+        CHECK(scene.count<Withdraw>() == 0);
+    }
 }
 
 TEST_CASE("a press that an alarm overtook is spent", "[rules]") {
@@ -173,27 +245,124 @@ TEST_CASE("on the threshold the press is spent when it has acted", "[rules]") {
 // --- the countdown
 // ---------------------------------------------------------------------------------
 
-TEST_CASE("a press too soon after the release does not call off, one half a second later does",
-          "[rules]") {
-    for (const Duration pause : {499ms, 500ms}) {
-        Scene scene(with_grace(5s), Level::inactive);
-        scene.hold(4s);  // settled 30 ms after the release
-        scene.pass(pause - 30ms);
-        scene.hold(200ms);
-        CHECK((scene.state() == State::countdown) == (pause < 500ms));
-        scene.pass(1min);
-        CHECK(scene.asks() == (pause < 500ms ? 1 : 0));
-        CHECK(scene.noted(Why::called_off) == (pause < 500ms ? 0 : 1));
+namespace {
+
+/// A countdown, and in it a press `after` the release that decided, for `held`.
+Scene pressed_in_countdown(Duration after, Duration held, Duration grace = 5s) {
+    Scene scene(with_grace(grace), Level::inactive);
+    scene.hold(4s);  // settled 30 ms after the release
+    scene.pass(after - 30ms);
+    scene.shell.sample(scene.now, Level::active);
+    scene.pass(held);
+    scene.shell.sample(scene.now, Level::inactive);
+    return scene;
+}
+
+}  // namespace
+
+TEST_CASE(
+    "whoever is on the button half a second after letting go calls off, however soon it began",
+    "[rules]") {
+    // By then it has to be confirmed (30 ms) and to have lasted for 100 ms.
+    for (const Duration after :
+         {31ms, 100ms, 300ms, 399ms, 400ms, 401ms, 470ms, 499ms, 500ms, 2000ms}) {
+        const Duration least = std::max<Duration>(100ms, 500ms - after);
+        for (const Duration held : {least - 1ms, least}) {
+            Scene scene = pressed_in_countdown(after, held);
+            INFO(to_text(after) << " after, for " << to_text(held));
+            scene.pass(1min);
+            CHECK(scene.asks() == (held < least ? 1 : 0));
+            CHECK(scene.noted(Why::called_off) == (held < least ? 0 : 1));
+        }
     }
 }
 
-TEST_CASE("a press held for less than a tenth of a second does not call off", "[rules]") {
-    for (const Duration held : {99ms, 100ms}) {
-        Scene scene(State::countdown);
-        scene.pass(1s);
-        scene.hold(held);
-        CHECK((scene.state() == State::countdown) == (held < 100ms));
+TEST_CASE("a call-off is at the first instant at which it is one", "[rules]") {
+    for (const auto& [after, at] : {std::pair{100ms, 500ms}, std::pair{450ms, 550ms}}) {
+        Scene scene(with_grace(5s), Level::inactive);
+        const Instant let_go = scene.now + 4s;
+        scene.hold(4s);
+        scene.pass(after - 30ms);
+        scene.press();
+        scene.pass(let_go + at - scene.now - 1ms);
+        CHECK(scene.state() == State::countdown);
+        scene.pass(1ms);
+        CHECK(scene.state() == State::waiting);
     }
+}
+
+TEST_CASE("three taps in a row are no call-off", "[rules]") {
+    Scene scene(with_grace(5s), Level::inactive);
+    scene.hold(4s);
+    for (int i = 0; i < 3; ++i) {
+        scene.pass(150ms);
+        scene.hold(90ms);
+    }
+    scene.pass(1min);
+    CHECK(scene.asks() == 1);
+    CHECK(scene.noted(Why::called_off) == 0);
+}
+
+TEST_CASE("the countdown waits for a press that may still call it off, and for an episode",
+          "[rules]") {
+    for (const Duration before : {1ms, 29ms, 31ms, 99ms}) {
+        Scene ended = pressed_in_countdown(30ms + 1s - before, 90ms, 1s);
+        ended.pass(29ms);
+        INFO(to_text(before) << " before its end");
+        CHECK(ended.asks() == 0);
+        ended.pass(1ms);
+        CHECK(ended.asks() == 1);
+        Scene stayed = pressed_in_countdown(30ms + 1s - before, 100ms, 1s);
+        stayed.pass(1min);
+        CHECK(stayed.asks() == 0);
+        CHECK(stayed.noted(Why::called_off) == 1);
+    }
+    Scene episode(with_grace(1s), Level::inactive);
+    episode.hold(4s);
+    episode.pass(999ms);
+    episode.shell.sample(episode.now, Level::inactive);  // an equal sample opens one, too
+    episode.pass(29ms);
+    CHECK(episode.asks() == 0);
+    episode.pass(1ms);
+    CHECK(episode.asks() == 1);
+}
+
+TEST_CASE("a countdown shorter than the pause waits for the press that began in it", "[rules]") {
+    for (const Duration held : {459ms, 460ms}) {
+        Scene scene = pressed_in_countdown(40ms, held, 100ms);
+        scene.pass(1min);
+        CHECK(scene.asks() == (held < 460ms ? 1 : 0));
+    }
+}
+
+TEST_CASE("CallOff ends a countdown, and a press's request that has not been sent", "[rules]") {
+    Scene counting(State::countdown);
+    counting.call_off();
+    CHECK(counting.state() == State::rest);
+    counting.pass(1min);
+    CHECK(counting.asks() == 0);
+    Scene unsent(State::rest);
+    unsent.shell.sends = false;
+    unsent.hold(4s);
+    unsent.call_off();
+    CHECK(unsent.state() == State::rest);
+    CHECK(unsent.last<Withdraw>().number == unsent.last_ask().number);
+    CHECK_FALSE(unsent.shell.core().may_send(unsent.last_ask().number));
+    unsent.shell.sends = true;
+    unsent.hold(4s);
+    CHECK(unsent.asks() == 2);
+}
+
+TEST_CASE("CallOff with a press in the countdown under way spends that press", "[rules]") {
+    Scene scene(State::countdown);
+    scene.press();
+    scene.call_off();
+    CHECK(scene.state() == State::waiting);
+    scene.pass(4s);
+    scene.release();
+    scene.pass(1min);
+    CHECK(scene.asks() == 0);
+    CHECK(scene.state() == State::rest);
 }
 
 TEST_CASE("the press that called off asks for nothing, however long", "[rules]") {
@@ -231,155 +400,12 @@ TEST_CASE("anyone's shutdown voids holds and countdowns, even if it is not to be
         scene.going_down(true);
         scene.pass(1s);
         scene.going_down(false);
-        CHECK(scene.state() == State::waiting);
+        CHECK(scene.state() == (state == State::countdown ? State::rest : State::waiting));
         scene.release();
         scene.pass(1min);
         CHECK(scene.asks() == 0);
         CHECK(scene.state() == State::rest);
     }
-}
-
-// --- the request's life
-// ----------------------------------------------------------------------------
-
-TEST_CASE("an accepted request without a shutdown within 30 s is unanswered, with one it leaves",
-          "[rules]") {
-    Scene nothing(State::asked);
-    nothing.pass(20s);
-    nothing.answer(AnswerKind::accepted);
-    nothing.pass(30s - 1ms);
-    CHECK(nothing.state() == State::asked);
-    nothing.pass(1ms);
-    CHECK(nothing.state() == State::unanswered);
-    Scene leaves(State::asked);
-    leaves.answer(AnswerKind::accepted);
-    leaves.pass(20s);
-    leaves.going_down(true);
-    leaves.pass(1h);
-    CHECK(leaves.state() == State::leaving);
-    CHECK(leaves.asks() == 1);
-}
-
-TEST_CASE("the signal may come before the reply", "[rules]") {
-    Scene accepted(State::asked);
-    accepted.going_down(true);
-    accepted.answer(AnswerKind::accepted);
-    CHECK(accepted.state() == State::leaving);
-    Scene failed(State::asked);
-    failed.going_down(true);
-    failed.going_down(false);
-    failed.answer(AnswerKind::refused);
-    CHECK(failed.asks() == 1);
-    failed.pass(10s);
-    CHECK(failed.state() == State::rest);
-    failed.hold(4s);  // that request has failed for certain: the next press counts
-    CHECK(failed.asks() == 2);
-}
-
-TEST_CASE("no answer is not a refusal: it may still act minutes later", "[rules]") {
-    Scene scene(State::unanswered);
-    scene.hold(4s);
-    scene.pass(10min);
-    scene.hold(4s);
-    CHECK(scene.asks() == 1);
-    CHECK(scene.state() == State::unanswered);
-    scene.answer(AnswerKind::accepted);
-    CHECK(scene.state() == State::leaving);
-}
-
-TEST_CASE("a reply that comes before the request has left is not this request's", "[rules]") {
-    Scene scene(State::rest);
-    scene.press();
-    scene.pass(4s);
-    scene.shell.feed(Sample{scene.now, Level::inactive});
-    scene.now += 1s;
-    scene.shell.feed(Sample{scene.now, Level::inactive});  // the release settled before this
-    REQUIRE(scene.state() == State::asked);
-    REQUIRE(scene.asks() == 0);
-    scene.shell.feed(Answer{scene.now, AnswerKind::refused});
-    scene.shell.wake(scene.now);
-    CHECK(scene.state() == State::asked);
-    CHECK(scene.asks() == 1);
-}
-
-TEST_CASE("a loop so late that patience ended before the request left can still drop it",
-          "[rules]") {
-    Scene scene(State::rest);
-    scene.press();
-    scene.pass(4s);
-    scene.shell.feed(Sample{scene.now, Level::inactive});
-    scene.now += 1min;
-    scene.shell.feed(Sample{scene.now, Level::inactive});
-    scene.shell.true_level = [](Instant) { return Level::active; };
-    scene.shell.wake(scene.now);  // the read does not confirm it
-    CHECK(scene.asks() == 0);
-    CHECK(scene.state() == State::waiting);
-}
-
-TEST_CASE("a login manager that goes while asked leaves the request open; back, it has failed",
-          "[rules]") {
-    Scene scene(State::asked);
-    scene.login_manager(false);
-    CHECK(scene.state() == State::unanswered);
-    scene.hold(4s);
-    CHECK(scene.asks() == 1);
-    scene.login_manager(true);
-    CHECK(scene.state() == State::refused);
-    scene.pass(5s);
-    CHECK(scene.state() == State::rest);
-    scene.hold(4s);
-    CHECK(scene.asks() == 2);
-}
-
-TEST_CASE("a login manager that comes back preparing a shutdown leads to leaving", "[rules]") {
-    Scene scene(State::asked);
-    scene.login_manager(false);
-    scene.login_manager(true, true);
-    CHECK(scene.state() == State::leaving);
-    CHECK(scene.asks() == 1);
-}
-
-TEST_CASE("an accepted request has failed when the login manager comes back anew, not preparing",
-          "[rules]") {
-    Scene scene(State::asked);
-    scene.answer(AnswerKind::accepted);
-    scene.going_down(true);
-    scene.login_manager(false);
-    CHECK(scene.state() == State::leaving);
-    scene.login_manager(true);
-    CHECK(scene.state() == State::refused);
-}
-
-TEST_CASE("a login manager that comes and goes asks for nothing", "[rules]") {
-    for (const State state : {State::waiting,
-                              State::rest,
-                              State::holding,
-                              State::ready,
-                              State::stuck,
-                              State::countdown,
-                              State::refused,
-                              State::fault}) {
-        Scene scene(state);
-        const std::size_t asked = scene.asks();
-        scene.login_manager(false);
-        scene.login_manager(true);
-        CHECK(scene.state() == state);
-        CHECK(scene.asks() == asked);
-    }
-}
-
-TEST_CASE("a shutdown under way at start is known, whatever the line does then", "[rules]") {
-    Shell shell(Scene::table_settings());
-    const Instant start{1000s};
-    shell.feed(GoingDown{start, true, GoingDownKind::unknown});
-    shell.feed(Resync{start, Level::inactive, ResyncWhy::start, 0});
-    shell.wake(start);
-    CHECK(shell.core().state() == State::leaving);
-    shell.sample(start + 1s, Level::active);
-    shell.sample(start + 5s, Level::inactive);
-    shell.wait(start + 1h);
-    CHECK(asks_in(shell.left()) == 0);
-    CHECK(shell.core().state() == State::leaving);
 }
 
 // --- going down with the button pressed
@@ -412,8 +438,10 @@ TEST_CASE("the delay inhibitor is let go at once unless the line is pressed and 
         Scene scene(state);
         INFO(text_of(state));
         CHECK(lock_held(scene));
+        const std::size_t stuck = scene.noted(Why::stuck);
         scene.going_down(true);
         CHECK_FALSE(lock_held(scene));
+        CHECK(scene.noted(Why::stuck) == stuck + (state == State::stuck ? 1 : 0));
     }
 }
 
@@ -453,6 +481,8 @@ TEST_CASE("a shutdown that is not to be has the inhibitor taken again", "[rules]
     CHECK(lock_held(scene));
     Scene refused(State::leaving);
     refused.answer(AnswerKind::refused);
+    CHECK_FALSE(lock_held(refused));
+    refused.preparing(BeingPrepared::no);
     CHECK(lock_held(refused));
 }
 
@@ -494,26 +524,6 @@ TEST_CASE("a chip that may be back is tried at once", "[rules]") {
     CHECK(scene.count<OpenLine>() == before + 1);
 }
 
-TEST_CASE("a floating line is let go and asked for again later", "[rules]") {
-    Scene scene(State::rest);
-    scene.storm();
-    CHECK(scene.state() == State::fault);
-    CHECK(scene.count<CloseLine>() == 1);
-    CHECK(scene.noted(Why::line_storm) == 1);
-    scene.pass(2s);
-    CHECK(scene.count<OpenLine>() == 1);
-}
-
-TEST_CASE("a lively but possible line is not taken for a floating one", "[rules]") {
-    Scene scene(State::rest);
-    for (int edges = 0; edges < 20'000; ++edges) {  // 2,000 a second are not yet too many
-        scene.level = !scene.level;
-        scene.shell.sample(scene.now, scene.level);
-        scene.pass(500us);
-    }
-    CHECK(scene.count<CloseLine>() == 0);
-}
-
 TEST_CASE("edges thrown away by a Resync count towards a storm", "[rules]") {
     Scene scene(State::rest);
     for (int second = 0; second < 4 && scene.state() != State::fault; ++second) {
@@ -522,6 +532,7 @@ TEST_CASE("edges thrown away by a Resync count towards a storm", "[rules]") {
     }
     CHECK(scene.state() == State::fault);
     CHECK(scene.count<CloseLine>() == 1);
+    CHECK(scene.noted(Why::line_unreadable) == 1);
 }
 
 TEST_CASE("a request under way outlives its button line", "[rules]") {
@@ -529,13 +540,7 @@ TEST_CASE("a request under way outlives its button line", "[rules]") {
     scene.give(LineGone{scene.now});
     CHECK(scene.state() == State::asked);
     scene.answer(AnswerKind::refused);
-    for (std::size_t attempts = 0, step = 0; step < 60; ++step) {
-        scene.pass(100ms);
-        if (scene.count<OpenLine>() > attempts) {
-            attempts = scene.count<OpenLine>();
-            scene.give(LineGone{scene.now});
-        }
-    }
+    pass_without_line(scene, 6s);
     CHECK(scene.state() == State::fault);  // not rest: nothing is known of the line
     CHECK(scene.asks() == 1);
 }

@@ -33,6 +33,7 @@ struct Seen {
 
 Seen seen_by_core(const Settings& settings, const Line& line, Reply reply) {
     Shell shell(settings, line.start, line.level);
+    shell.opens = true;
     if (reply == Reply::refused) {
         shell.answers = AnswerKind::refused;
     }
@@ -50,10 +51,13 @@ Seen seen_by_core(const Settings& settings, const Line& line, Reply reply) {
         if (note.why == Why::near_miss) {
             seen.what.near_misses.push_back(note.at);
         } else if (note.why == Why::called_off ||
-                   (note.why == Why::voided && note.from == State::countdown)) {
+                   (note.from == State::countdown && note.to == State::fault)) {
             seen.what.call_offs.push_back(note.at);
         } else if (note.why == Why::stuck) {
             seen.what.stuck.push_back(note.at);
+        }
+        if (note.why == Why::line_unreadable || note.why == Why::line_unreadable_still) {
+            seen.what.unreadable.push_back({note.at, note.why == Why::line_unreadable});
         }
     }
     return seen;
@@ -87,6 +91,9 @@ void describe(std::ostream& out, const Expected& what) {
     list("near miss", what.near_misses);
     list("call-off", what.call_offs);
     list("stuck", what.stuck);
+    for (const model::Unreadable& found : what.unreadable) {
+        out << "  unreadable at " << text_of(found.at) << (found.news ? "" : ", still") << "\n";
+    }
 }
 
 }  // namespace
@@ -126,9 +133,11 @@ std::string difference(const Settings& settings, const Line& line, Reply reply, 
         count->near_misses += ours.near_misses.size();
         count->call_offs += ours.call_offs.size();
         count->stuck += ours.stuck.size();
+        count->unreadable += ours.unreadable.size();
     }
     if (same_requests(ours, theirs.what, settings) && ours.near_misses == theirs.what.near_misses &&
-        ours.call_offs == theirs.what.call_offs && ours.stuck == theirs.what.stuck) {
+        ours.call_offs == theirs.what.call_offs && ours.stuck == theirs.what.stuck &&
+        ours.unreadable == theirs.what.unreadable) {
         return {};
     }
     std::ostringstream out;
@@ -200,7 +209,8 @@ Swept run_sweep(const Sweep& sweep, std::string_view name) {
     std::cout << name << ": " << swept.lines << " lines of up to " << used.length << " samples"
               << (shortened ? " (shortened)" : "") << ", " << swept.requests << " requests, "
               << swept.near_misses << " near misses, " << swept.call_offs << " call-offs, "
-              << swept.stuck << " stuck; " << took.count() << " s" << std::endl;
+              << swept.stuck << " stuck, " << swept.unreadable << " unreadable; " << took.count()
+              << " s" << std::endl;
     return swept;
 }
 

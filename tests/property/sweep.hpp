@@ -32,6 +32,7 @@ struct Swept {
     std::uint64_t near_misses = 0;
     std::uint64_t call_offs = 0;
     std::uint64_t stuck = 0;
+    std::uint64_t unreadable = 0;
     std::string wrong;
 };
 

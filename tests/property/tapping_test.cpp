@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: MIT
 // Who taps, and a line that chatters or hums, does not hold, though no pause settles as a release.
 #include "base/duration_text.hpp"
+#include "property/scene.hpp"
 #include "property/sweep.hpp"
 
 #include <algorithm>
@@ -144,4 +145,76 @@ TEST_CASE("who taps and then holds is taken at the hold", "[tapping]") {
     const Account account = account_of(shell, now);
     CHECK(account.asks == 1);
     CHECK(account.longest == 3s);
+}
+
+namespace {
+
+/// Stretches of the line, pressed first, and the intervals that it is debounced with.
+struct Tapping {
+    std::string_view what;
+    Intervals intervals;
+    std::vector<Duration> stretches;
+};
+
+std::vector<Duration> again_and_again(int count, Duration pressed, Duration released) {
+    std::vector<Duration> stretches;
+    for (int i = 0; i < count; ++i) {
+        stretches.push_back(pressed);
+        stretches.push_back(released);
+    }
+    return stretches;
+}
+
+/// Two taps, and between them spikes each 20 ms.
+std::vector<Duration> two_taps_with_spikes() {
+    std::vector<Duration> stretches{150ms, 20ms};
+    for (int i = 0; i < 190; ++i) {
+        stretches.push_back(100us);
+        stretches.push_back(19900us);
+    }
+    stretches.insert(stretches.end(), {150ms, 1s});
+    return stretches;
+}
+
+std::vector<Tapping> tappings() {
+    return {{"quick taps", tide_logger, again_and_again(23, 70ms, 80ms)},
+            {"a chattering relay", tide_logger, again_and_again(48, 40ms, 43ms)},
+            {"hum at 5/160", {5ms, 160ms}, again_and_again(200, 10ms, 10ms)},
+            {"hum at 5/30", {5ms, 30ms}, again_and_again(200, 10ms, 10ms)},
+            {"two taps with spikes", {30ms, 30ms}, two_taps_with_spikes()}};
+}
+
+}  // namespace
+
+// Each tapping in each state. NOLINTNEXTLINE(readability-function-cognitive-complexity)
+TEST_CASE("no tapping, chatter or hum makes a hold in any state", "[tapping]") {
+    for (const Tapping& tapping : tappings()) {
+        for (std::size_t i = 0; i < state_count; ++i) {
+            const auto state = static_cast<State>(i);
+            Scene scene(state, three_seconds(tapping.intervals));
+            scene.shell.opens = true;
+            const std::size_t before = scene.asks();
+            Level level = Level::active;
+            if (scene.level == Level::active) {  // what was down is let go, for one stretch
+                scene.shell.sample(scene.now, Level::inactive);
+                scene.pass(tapping.stretches[1]);
+            }
+            for (const Duration stretch : tapping.stretches) {
+                scene.shell.sample(scene.now, level);
+                scene.pass(stretch);
+                level = !level;
+            }
+            scene.pass(20s);
+            INFO(tapping.what << " in " << text_of(state) << "\n" << text_of(scene.shell.notes()));
+            // A countdown ends as it would have, or is called off; "two taps" let go of a hold.
+            const bool own = state == State::countdown ||
+                             (state == State::ready && tapping.stretches[1] == 20ms);
+            CHECK(scene.asks() <= before + (own ? 1 : 0));
+            for (const Note& note : scene.shell.notes()) {
+                if (note.why == Why::decided && note.at > scene.now - 20s) {
+                    FAIL("a tap was a hold");
+                }
+            }
+        }
+    }
 }

@@ -2,6 +2,7 @@
 // A random walk over all inputs at once: whatever comes, at most one request is outstanding, none
 // leaves while the machine goes down, none without a press or an alarm behind it, and afterwards
 // the button still works.
+#include "property/promises.hpp"
 #include "property/random_line.hpp"
 #include "property/safety.hpp"
 #include "property/sweep.hpp"
@@ -19,73 +20,11 @@ using namespace nightlatch::test;
 
 namespace {
 
-/// What the promises look at; told of every input before the core is.
-class Promises {
-public:
-    // One branch an input. NOLINTNEXTLINE(readability-function-cognitive-complexity)
-    void told(const Input& input, Instant now) {
-        if (const auto* answer = std::get_if<Answer>(&input)) {
-            if (answer->kind == AnswerKind::refused) {
-                over();
-            }
-        } else if (const auto* going = std::get_if<GoingDown>(&input)) {
-            if (going->active) {
-                going_down_ = true;
-                shutdown_seen_ = true;
-            } else if (shutdown_seen_ || lost_ || now >= patience_ends_) {
-                over();
-            }
-        } else if (const auto* manager = std::get_if<LoginManager>(&input)) {
-            lost_ = lost_ || !manager->present;
-            if (manager->present && manager->preparing) {
-                going_down_ = true;
-                shutdown_seen_ = true;
-            } else if (manager->present && (lost_ || shutdown_seen_ || now >= patience_ends_)) {
-                over();
-            }
-        }
-        if (const auto* answer = std::get_if<Answer>(&input);
-            answer != nullptr && answer->kind == AnswerKind::accepted && outstanding_ &&
-            now < patience_ends_) {
-            patience_ends_ = now + 30s;
-        }
-    }
-
-    /// An Ask left; says which promise it breaks.
-    std::string asked(const Ask& ask) {
-        std::string broken;
-        if (outstanding_) {
-            broken += "a second request while one is outstanding; ";
-        }
-        if (going_down_) {
-            broken += "a request while the machine goes down; ";
-        }
-        outstanding_ = true;
-        lost_ = false;
-        shutdown_seen_ = false;
-        patience_ends_ = ask.at + 30s;
-        return broken;
-    }
-
-private:
-    void over() {
-        outstanding_ = false;
-        going_down_ = false;
-        shutdown_seen_ = false;
-        lost_ = false;
-    }
-
-    bool outstanding_ = false;
-    bool going_down_ = false;
-    bool shutdown_seen_ = false;  ///< since the request
-    bool lost_ = false;           ///< the login manager's name, since the request
-    Instant patience_ends_ = never;
-};
-
 class Walk {
 public:
     explicit Walk(std::uint64_t seed) : dice_(seed), settings_(walk_settings()), shell_(settings_) {
         shell_.obeys_resync = false;
+        shell_.sends = dice_.one_in(2);
         shell_.true_level = [this](Instant) { return level_; };
     }
 
@@ -117,7 +56,14 @@ public:
 private:
     Settings walk_settings() {
         Settings settings = random_settings(dice_);
-        settings.alarms = {{.name = "battery low"}};
+        if (dice_.one_in(2)) {
+            // A deliberate press must still be readable.
+            const Duration longer = std::max(settings.press_interval, settings.release_interval);
+            settings.limits.unsettled = 500ms + 4 * longer;
+            settings.limits.trial_patience = 250ms;
+            settings.limits.changes = 20;
+        }
+        settings.alarms = {{.name = "battery low", .lasting = 0s}};
         settings.without_post_halt =
             dice_.one_in(2) ? WithoutPostHalt::refuse : WithoutPostHalt::warn;
         return settings;
@@ -126,17 +72,22 @@ private:
     void step() {
         switch (dice_.below(24)) {
         case 0:
-            give(Answer{now_, dice_.one_in(2) ? AnswerKind::refused : AnswerKind::accepted});
+            answer();
             break;
         case 1:
             give(GoingDown{now_, dice_.one_in(2), GoingDownKind::unknown});
             break;
         case 2:
-            give(LoginManager{now_, dice_.one_in(2), dice_.one_in(4)});
+            if (dice_.one_in(2)) {
+                give(LoginManager{now_, dice_.one_in(2)});
+            } else {
+                give(CallOff{now_});
+            }
             break;
         case 3:
             if (dice_.one_in(4)) {
-                give(AlarmDue{now_, 0});
+                alarm_ = !alarm_;
+                give(Sample{now_, alarm_, line_of_alarm(0)});
             }
             break;
         case 4:
@@ -153,6 +104,25 @@ private:
         default:
             edges();
             break;
+        }
+    }
+
+    /// To the latest request or question, or to an older one.
+    void answer() {
+        constexpr std::array<AnswerKind, 5> kinds{AnswerKind::sent,
+                                                  AnswerKind::accepted,
+                                                  AnswerKind::taken_up,
+                                                  AnswerKind::refused,
+                                                  AnswerKind::would_do};
+        constexpr std::array<BeingPrepared, 3> told{
+            BeingPrepared::yes, BeingPrepared::no, BeingPrepared::cannot_tell};
+        const auto any = [this](std::uint32_t last) {
+            return last - static_cast<std::uint32_t>(dice_.below(std::min(last, 1U) + 1));
+        };
+        if (dice_.one_in(2)) {
+            give(Answer{now_, dice_.pick(kinds), any(request_)});
+        } else {
+            give(Preparing{now_, any(question_), dice_.pick(told)});
         }
     }
 
@@ -173,6 +143,7 @@ private:
         case 2:
             settings_ = walk_settings();
             give(NewSettings{now_, std::make_shared<const Settings>(settings_)});
+            give(Resync{now_, alarm_, ResyncWhy::reload, 0, line_of_alarm(0)});
             resync();
             break;
         case 3:
@@ -194,9 +165,9 @@ private:
         }
     }
 
-    /// None but the button is known: whatever it says.
+    /// No alarm has it: whatever it says.
     void another_line() {
-        const LineIndex line = 1 + static_cast<LineIndex>(dice_.below(3));
+        const LineIndex line = 2 + static_cast<LineIndex>(dice_.below(3));
         give(LineOpened{now_, dice_.one_in(2), line});
         give(Sample{now_, !level_, line});
         give(LevelRead{now_, !level_, line});
@@ -245,12 +216,14 @@ private:
         look();
     }
 
+    // One branch a kind of action. NOLINTNEXTLINE(readability-function-cognitive-complexity)
     void look() {
         for (; looked_ < shell_.left().size(); ++looked_) {
             const Left left = shell_.left()[looked_];
+            wrong_ += promises_.left(left.action, left.at);
             if (const auto* ask = std::get_if<Ask>(&left.action)) {
                 ++asks;
-                wrong_ += promises_.asked(*ask);
+                request_ = ask->number;
                 if (ask->stage != no_index) {
                     judge(left);
                 }
@@ -260,10 +233,19 @@ private:
                 wrong_ +=
                     looked_ > 0 && lock->hold == lock_ ? "the inhibitor was taken twice; " : "";
                 lock_ = lock->hold;
-            } else if (std::holds_alternative<CloseLine>(left.action)) {
-                begin_anew();
-            } else if (!std::holds_alternative<LookAtPostHalt>(left.action)) {
-                answer_the_line();
+            } else if (const auto* close = std::get_if<CloseLine>(&left.action)) {
+                if (close->line == button_line) {
+                    begin_anew();
+                }
+            } else if (const auto* question = std::get_if<AskPreparing>(&left.action)) {
+                question_ = question->question;
+                if (shell_.preparing) {  // which answers by itself
+                    promises_.told(Preparing{left.at, question_, *shell_.preparing}, left.at);
+                }
+            } else if (const auto* open = std::get_if<OpenLine>(&left.action)) {
+                answer_the_line(open->line);
+            } else if (const auto* run = std::get_if<RunResync>(&left.action)) {
+                answer_the_line(run->line);
             }
         }
     }
@@ -276,27 +258,34 @@ private:
     }
 
     /// OpenLine and RunResync: the shell does as told, or the chip is gone.
-    void answer_the_line() {
+    void answer_the_line(LineIndex line) {
         ++looked_;
+        const bool button = line == button_line;
         if (dice_.one_in(4)) {
-            shell_.feed(LineGone{now_});
+            shell_.feed(LineGone{now_, line});
         } else {
-            shell_.feed(Resync{now_, level_, ResyncWhy::reopened, 0});
+            shell_.feed(Resync{now_, button ? level_ : alarm_, ResyncWhy::reopened, 0, line});
         }
-        begin_anew();
+        if (button) {
+            begin_anew();
+        }
         shell_.wake(now_);
         --looked_;
     }
 
-    /// Whatever was, is over: from here on a deliberate press must work as on the first day.
+    /// From here on the line is calm and the login manager works, though it answers no older call:
+    /// a deliberate press must work as on the first day.
     void recover() {
         level_ = Level::inactive;
-        give(Answer{now_, AnswerKind::refused});
+        alarm_ = Level::inactive;
+        give(Resync{now_, alarm_, ResyncWhy::gap, 0, line_of_alarm(0)});
+        shell_.sends = true;
+        shell_.preparing = BeingPrepared::no;
         give(VerdictKnown{now_, Verdict::configured});
         resync();
-        pass(1min);
-        give(Answer{now_, AnswerKind::refused});  // a countdown may have come to its end meanwhile
-        pass(10s);
+        give(Preparing{now_, question_, BeingPrepared::no});
+        promises_.told(GoingDown{now_, false}, now_);  // as the shell answers from here on
+        pass(5min + 10s);  // the longest deadline, and a countdown that may have been under way
         resync();
         pass(10s);
         if (shell_.core().state() != State::rest) {
@@ -330,9 +319,12 @@ private:
     Instant now_ = line_start;
     bool sleeps_ = false;
     Level level_ = Level::inactive;
+    Level alarm_ = Level::inactive;
     model::Line seen_{line_start, Level::inactive, {}, never};
     std::size_t looked_ = 0;
     bool lock_ = false;
+    std::uint32_t request_ = 0;
+    std::uint32_t question_ = 0;
     std::string wrong_;
 };
 
