@@ -36,6 +36,17 @@ int request(sd_bus_message* call, void* userdata, sd_bus_error* error) noexcept 
     return self_of(userdata).on_request(call, error);
 }
 
+int can(sd_bus_message* call, void* userdata, sd_bus_error* /*error*/) noexcept {
+    return self_of(userdata).on_can(call);
+}
+
+/// Before sd-bus answers for a property by itself.
+int filter(sd_bus_message* message, void* userdata, sd_bus_error* /*error*/) noexcept {
+    return sd_bus_message_is_method_call(message, "org.freedesktop.DBus.Properties", "Get") > 0
+               ? self_of(userdata).on_get(message)
+               : 0;
+}
+
 int inhibit(sd_bus_message* call, void* userdata, sd_bus_error* error) noexcept {
     return self_of(userdata).on_inhibit(call, error);
 }
@@ -57,6 +68,8 @@ const sd_bus_vtable manager_table[] = {
     SD_BUS_VTABLE_START(0),
     SD_BUS_METHOD("ListInhibitors", "", "a(ssssuu)", list_inhibitors, open_to_all),
     SD_BUS_METHOD("Inhibit", "ssss", "h", inhibit, open_to_all),
+    SD_BUS_METHOD("CanPowerOff", "", "s", can, open_to_all),
+    SD_BUS_METHOD("CanReboot", "", "s", can, open_to_all),
     SD_BUS_METHOD("PowerOff", "b", "", request, open_to_all),
     SD_BUS_METHOD("Reboot", "b", "", request, open_to_all),
     SD_BUS_PROPERTY("PreparingForShutdown", "b", get_preparing, 0, 0),
@@ -106,6 +119,7 @@ FakeLogin1::FakeLogin1(sd_event* loop, FakeManners its_manners)
                               bus_.get(), nullptr, login_path, manager_interface, table, this) >=
                           0);
     };
+    NIGHTLATCH_ENSURE(sd_bus_add_filter(bus_.get(), nullptr, filter, this) >= 0);
     add(manager_table);
     if (manners.version >= 246) {
         add(flags_table);
@@ -215,6 +229,32 @@ int FakeLogin1::check_locks(std::uint64_t flags, sd_bus_error* error) const {
     return manners.may_pass_locks
                ? 0
                : sd_bus_error_set(error, needs_interaction, "Interactive authentication required.");
+}
+
+/// Its answers since 257 tell a lock from policy.
+int FakeLogin1::on_can(sd_bus_message* call) {
+    record(sd_bus_message_get_member(call));
+    const bool locked = check_locks(0, nullptr) < 0;
+    const char* said = "yes";
+    if (!manners.may_ask) {
+        said = "challenge";
+    } else if (locked) {
+        said = manners.version >= 257 ? "inhibitor-blocked" : "challenge";
+    }
+    return sd_bus_reply_method_return(call, "s", said);
+}
+
+int FakeLogin1::on_get(sd_bus_message* call) {
+    ++questions_;
+    switch (manners.telling) {
+    case FakeTelling::tells:
+        return 0;
+    case FakeTelling::fails:
+        return sd_bus_reply_method_errorf(call, access_denied, "Permission denied");
+    case FakeTelling::keeps_silent:
+        break;
+    }
+    return 1;
 }
 
 int FakeLogin1::carry_out(sd_bus_message* call, sd_bus_error* error) {
@@ -360,14 +400,55 @@ int FakePolkit::on_check(sd_bus_message* call) {
     NIGHTLATCH_ENSURE(sd_bus_message_skip(call, "a{ss}") >= 0);
     NIGHTLATCH_ENSURE(sd_bus_message_read(call, "us", &flags, &cancellation) > 0);
     // Everybody may ask about himself; about others only root and an action's owner may.
-    const bool own = std::string(subject) == "system-bus-name" && std::string(key) == "name" &&
-                     std::string(name) == sd_bus_message_get_sender(call);
-    asked_.push_back(std::string(action) + (own && flags == 0 ? "" : " (wrongly)"));
+    const bool by_name = std::string(subject) == "system-bus-name" && std::string(key) == "name";
+    const bool may_ask = asked_by_owner || std::string(name) == sd_bus_message_get_sender(call);
+    const bool rightly = by_name && may_ask && flags == 0;
+    asked_.push_back(std::string(action) + (rightly ? "" : " (wrongly)"));
+    subjects_.emplace_back(name);
     if (silent) {
         return 1;
     }
     return sd_bus_reply_method_return(
         call, "(bba{ss})", authorised_.contains(action) ? 1 : 0, 0, 0);
+}
+
+// --- the service manager -------------------------------------------------------------------------
+
+namespace {
+
+int activation_request(sd_bus_message* signal, void* userdata, sd_bus_error* /*error*/) noexcept {
+    return static_cast<FakeActivator*>(userdata)->on_request(signal);
+}
+
+}  // namespace
+
+FakeActivator::FakeActivator(sd_event* loop, std::string error, std::string text)
+    : error_(std::move(error)), text_(std::move(text)), bus_(connect_to_bus(loop)) {
+    NIGHTLATCH_ENSURE(sd_bus_match_signal(bus_.get(),
+                                          nullptr,
+                                          "org.freedesktop.DBus",
+                                          "/org/freedesktop/DBus",
+                                          "org.freedesktop.systemd1.Activator",
+                                          "ActivationRequest",
+                                          activation_request,
+                                          this) >= 0);
+    NIGHTLATCH_ENSURE(sd_bus_request_name(bus_.get(), "org.freedesktop.systemd1", 0) >= 0);
+}
+
+int FakeActivator::on_request(sd_bus_message* signal) {
+    const char* unit = nullptr;
+    NIGHTLATCH_ENSURE(sd_bus_message_read(signal, "s", &unit) > 0);
+    asked_.emplace_back(unit);
+    sd_bus_message* made = nullptr;
+    NIGHTLATCH_ENSURE(sd_bus_message_new_signal(bus_.get(),
+                                                &made,
+                                                "/org/freedesktop/systemd1",
+                                                "org.freedesktop.systemd1.Activator",
+                                                "ActivationFailure") >= 0);
+    const MessageHandle failure{made};
+    NIGHTLATCH_ENSURE(sd_bus_message_append(made, "sss", unit, error_.c_str(), text_.c_str()) >= 0);
+    NIGHTLATCH_ENSURE(sd_bus_message_set_destination(made, "org.freedesktop.DBus") >= 0);
+    return sd_bus_send(bus_.get(), made, nullptr);
 }
 
 }  // namespace nightlatch::test

@@ -33,8 +33,11 @@ enum class FakeOutcome : unsigned char {
     keeps_silent,   ///< neither signal nor reply: it hangs
     holds_answer,   ///< accepts, but the reply leaves with let_answer() only
     cannot_start,   ///< true, false, then an error reply
-    in_progress,    ///< a shutdown is under way already
+    in_progress,    ///< an operation is under way already: a sleep, unless `preparing`
 };
+
+/// What becomes of the question for PreparingForShutdown.
+enum class FakeTelling : unsigned char { tells, fails, keeps_silent };
 
 /// How this manager is, as far as the versions differ in it.
 struct FakeManners {
@@ -47,6 +50,7 @@ struct FakeManners {
     bool may_pass_locks = false;  ///< polkit's ...-ignore-inhibit
     FakeOutcome outcome = FakeOutcome::accepts;
     bool preparing = false;
+    FakeTelling telling = FakeTelling::tells;
     bool answers_lists = true;  ///< ListInhibitors() is answered
     std::vector<FakeLock> locks;
     std::vector<FakeLock> locks_taken_meanwhile;  ///< taken right after the list was read
@@ -64,7 +68,8 @@ public:
 
     FakeManners manners;
 
-    /// Every call in order: "ListInhibitors", "PowerOffWithFlags 1", "Inhibit shutdown delay", ...
+    /// Every call in order, but for properties: "ListInhibitors", "PowerOffWithFlags 1", "Inhibit
+    /// shutdown delay", ...
     [[nodiscard]] const std::vector<std::string>& calls() const { return calls_; }
 
     /// The calls that would have switched the machine off or over.
@@ -72,6 +77,9 @@ public:
 
     /// Delay locks that it has given out and that are still held.
     [[nodiscard]] std::size_t held_locks() const { return given_.size(); }
+
+    /// How often it was asked for PreparingForShutdown.
+    [[nodiscard]] int questions() const { return questions_; }
 
     [[nodiscard]] bool holds_an_answer() const { return held_answer_ != nullptr; }
 
@@ -87,6 +95,8 @@ public:
     // Called by sd-bus.
     int on_list(sd_bus_message* call);
     int on_request(sd_bus_message* call, sd_bus_error* error);
+    int on_can(sd_bus_message* call);
+    int on_get(sd_bus_message* call);
     int on_inhibit(sd_bus_message* call, sd_bus_error* error);
     void on_lock_let_go(int fd);
 
@@ -108,6 +118,7 @@ private:
     std::vector<std::string> calls_;
     std::list<GivenLock> given_;
     MessageHandle held_answer_;
+    int questions_ = 0;
     std::string kind_;  ///< of the request being carried out
 };
 
@@ -118,13 +129,37 @@ public:
 
     [[nodiscard]] const std::vector<std::string>& asked() const { return asked_; }
 
+    /// Whom it was asked about, by the name on the bus.
+    [[nodiscard]] const std::vector<std::string>& subjects() const { return subjects_; }
+
     /// Keeps every question, answers none.
     bool silent = false;
+
+    /// Who asks is named as the owner of the actions, and may ask about others, too.
+    bool asked_by_owner = false;
 
     int on_check(sd_bus_message* call);
 
 private:
     std::set<std::string> authorised_;
+    std::vector<std::string> asked_;
+    std::vector<std::string> subjects_;
+    BusHandle bus_;
+};
+
+/// A stand-in for the service manager, which a bus with "systemd activation" asks to start a name's
+/// unit: it fails every start with this error.
+class FakeActivator {
+public:
+    FakeActivator(sd_event* loop, std::string error, std::string text);
+
+    [[nodiscard]] const std::vector<std::string>& asked() const { return asked_; }
+
+    int on_request(sd_bus_message* signal);
+
+private:
+    std::string error_;
+    std::string text_;
     std::vector<std::string> asked_;
     BusHandle bus_;
 };

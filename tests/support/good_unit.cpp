@@ -180,12 +180,13 @@ LoginFacts good_login() {
 
 void add_service_and_system(Facts& facts) {
     facts.account.exists = true;
-    facts.account.may_open_button_chip = true;
-    facts.account.button_chip_owner = "root:gpio 0660";
+    facts.account.chips = std::vector<ChipAccess>{{"gpiochip0", true, "root:gpio 0660"}};
     facts.manager.default_stop_timeout = Duration{10s};
     facts.manager.runtime_watchdog = std::optional<Duration>{30s};
     facts.manager.reboot_watchdog = std::optional<Duration>{600s};
     facts.mounts = std::vector<Mount>{{"/", "ext4", false}, {"/boot/firmware", "vfat", true}};
+    facts.boot_mounts = std::vector<BootMount>{{1, "/", "ext4", {"noatime"}},
+                                               {2, "/boot/firmware", "vfat", {"ro", "nofail"}}};
     Watchdog dog;
     dog.name = "watchdog0";
     dog.identity = "pontoon watchdog";
@@ -281,6 +282,7 @@ Facts good_unit() {
     facts.tree = build(good_tree());
     facts.chips = good_chips();
     facts.button_level = RestLevel{true};
+    facts.alarm_levels = std::vector<Known<RestLevel>>{};
     facts.kernel = KernelVersion{6, 12, "6.12.30-pontoon"};
     facts.driver.registered = true;
     facts.driver.bound = std::vector<std::string>{std::string(post_halt_node)};
@@ -337,6 +339,7 @@ Facts as_image(Facts facts) {
     facts.where = "the image at /mnt";
     facts.chips = Known<std::vector<lines::Chip>>::missing(none("the chips"));
     facts.button_level = Known<RestLevel>::missing(none("the button's level"));
+    facts.alarm_levels = Known<std::vector<Known<RestLevel>>>::missing(none("the alarms' levels"));
     facts.driver.registered = Known<bool>::missing(none("the kernel's drivers"));
     facts.driver.bound = Known<std::vector<std::string>>::missing(none("the kernel's drivers"));
     facts.driver.deferred = Known<std::vector<std::string>>::missing(none("the deferred devices"));
@@ -346,7 +349,7 @@ Facts as_image(Facts facts) {
     facts.login = Known<LoginFacts>::missing(none("the login manager"));
     facts.watchdogs = Known<std::vector<Watchdog>>::missing(none("the watchdogs"));
     facts.leds = Known<std::vector<LedFacts>>::missing(none("the LEDs"));
-    facts.account.may_open_button_chip = Known<bool>::missing(none("the chip's owner"));
+    facts.account.chips = Known<std::vector<ChipAccess>>::missing(none("the chips' owners"));
     facts.hang.panic_seconds = Known<int>::missing(none("kernel.panic"));
     facts.hang.sysrq = Known<int>::missing(none("kernel.sysrq"));
     facts.hang.panic_on_oops = Known<bool>::missing(none("kernel.panic_on_oops"));

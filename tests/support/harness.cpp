@@ -11,21 +11,27 @@ namespace nightlatch::test {
 
 using namespace core;
 
-Shell::Shell(const Settings& settings) : core_(std::make_shared<const Settings>(settings)) {}
+Shell::Shell(const Settings& settings)
+    : core_(std::make_shared<const Settings>(settings)),
+      seen_(settings.alarms.size() + 1, Level::inactive) {}
 
 Shell::Shell(const Settings& settings, Instant start, Level level) : Shell(settings) {
     feed(Resync{start, level, ResyncWhy::start, 0});
+    for (LineIndex line = 1; line <= settings.alarms.size(); ++line) {
+        feed(Resync{start, Level::inactive, ResyncWhy::start, 0, line});
+    }
     wake(start);
     left_.clear();
 }
 
 void Shell::feed(const Input& input) {
     if (const auto* sample = std::get_if<Sample>(&input);
-        sample != nullptr && sample->line == button_line) {
-        seen_ = sample->level;
+        sample != nullptr && sample->line < seen_.size()) {
+        seen_[sample->line] = sample->level;
     } else if (const auto* resync = std::get_if<Resync>(&input);
-               resync != nullptr && resync->line == button_line) {
-        seen_ = resync->level;
+               resync != nullptr && resync->line < seen_.size()) {
+        seen_[resync->line] = resync->level;
+        closed_ = closed_ && resync->line != button_line;
     }
     core_.feed(input);
     take_notes();
@@ -33,23 +39,32 @@ void Shell::feed(const Input& input) {
 
 void Shell::wake(Instant now) {
     now_ = std::max(now, now_);
-    if (core_.next_deadline() <= now_) {
-        core_.feed(LevelRead{now_, true_level ? true_level(now_) : seen_});
+    for (LineIndex line = 0; line < seen_.size(); ++line) {
+        if (core_.read_due(line) <= now_) {
+            core_.feed(LevelRead{now_, level(now_, line), line});
+        }
     }
     core_.advance(now_);
     take_actions(now_);
 }
 
 void Shell::wait(Instant until) {
+    int at_once = 0;
     for (Instant due = core_.next_deadline(); due <= until; due = core_.next_deadline()) {
         wake(due);
-        NIGHTLATCH_ENSURE(core_.next_deadline() > now_);  // else a shell would spin
+        // What the actions led to may be due at once; else a shell would spin.
+        at_once = core_.next_deadline() > now_ ? 0 : at_once + 1;
+        NIGHTLATCH_ENSURE(at_once < 3);
     }
     now_ = std::max(until, now_);
 }
 
 void Shell::sample(Instant stamp, Level level) {
     wait(stamp);
+    if (closed_) {
+        seen_[button_line] = level;
+        return;
+    }
     feed(Sample{stamp, level});
     take_actions(stamp);
 }
@@ -57,14 +72,38 @@ void Shell::sample(Instant stamp, Level level) {
 void Shell::take_actions(Instant now) {
     while (const auto action = core_.take_action()) {
         left_.push_back({now, *action});
-        if (std::holds_alternative<Ask>(*action) && answers) {
-            core_.feed(Answer{now, *answers});
-        } else if (const auto* run = std::get_if<RunResync>(&*action);
-                   run != nullptr && obeys_resync) {
-            feed(Resync{now, true_level ? true_level(now) : seen_, run->why, 0});
-        }
+        obey(*action, now);
     }
     take_notes();
+}
+
+void Shell::obey(const ActionOut& action, Instant now) {
+    if (const auto* ask = std::get_if<Ask>(&action)) {
+        send(*ask, now);
+    } else if (const auto* question = std::get_if<AskPreparing>(&action)) {
+        if (preparing) {
+            feed(Preparing{now, question->question, *preparing});
+        }
+    } else if (const auto* run = std::get_if<RunResync>(&action)) {
+        if (obeys_resync) {
+            feed(Resync{now, level(now, run->line), run->why, 0, run->line});
+        }
+    } else if (const auto* close = std::get_if<CloseLine>(&action)) {
+        closed_ = close->line == button_line ? opens : closed_;
+    } else if (const auto* open = std::get_if<OpenLine>(&action); open != nullptr && opens) {
+        feed(LineOpened{now, false, open->line});
+        feed(Resync{now, level(now, open->line), ResyncWhy::reopened, 0, open->line});
+    }
+}
+
+void Shell::send(const Ask& ask, Instant now) {
+    if (!sends || !core_.may_send(ask.number)) {
+        return;
+    }
+    feed(Answer{now, AnswerKind::sent, ask.number});
+    if (answers) {
+        feed(Answer{now, *answers, ask.number});
+    }
 }
 
 void Shell::take_notes() {
@@ -97,7 +136,8 @@ namespace {
 struct ActionText {
     std::string operator()(const Ask& ask) const {
         std::ostringstream out;
-        out << "Ask{decided " << text_of(ask.at) << ", held " << to_text(ask.held);
+        out << "Ask{" << ask.number << ", decided " << text_of(ask.at) << ", held "
+            << to_text(ask.held);
         if (ask.stage != no_index) {
             out << ", stage " << ask.stage;
         }
@@ -105,6 +145,18 @@ struct ActionText {
             out << ", alarm " << ask.alarm;
         }
         return out.str() + "}";
+    }
+
+    std::string operator()(const Withdraw& withdraw) const {
+        return "Withdraw{" + std::to_string(withdraw.number) + "}";
+    }
+
+    std::string operator()(const AskPreparing& ask) const {
+        return "AskPreparing{" + std::to_string(ask.question) + "}";
+    }
+
+    std::string operator()(const CalledOff& called) const {
+        return called.done ? "CalledOff{done}" : "CalledOff{nothing}";
     }
 
     std::string operator()(const Publish& publish) const {
@@ -121,6 +173,10 @@ struct ActionText {
     std::string operator()(const RunResync&) const { return "RunResync"; }
 
     std::string operator()(const LookAtPostHalt&) const { return "LookAtPostHalt"; }
+
+    std::string operator()(const KeepAlarm& keep) const {
+        return "keep alarm " + std::to_string(keep.alarm) + (keep.ignored ? " ignored" : "");
+    }
 
     std::string operator()(const DelayLock& lock) const {
         return lock.hold ? "DelayLock{hold}" : "DelayLock{let go}";

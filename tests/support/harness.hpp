@@ -17,7 +17,8 @@ struct Left {
 };
 
 /// The core's surroundings in virtual time, keeping its contract: a deadline is waited for, the
-/// level is read before it passes, actions are taken until there are none.
+/// level is read before it passes, actions are taken until there are none. A request is told to be
+/// sent the moment it leaves; whatever else may be answered is not, unless a test says so.
 class Shell {
 public:
     /// A core whose line has been opened and found at `level`; the actions of that are dropped.
@@ -27,10 +28,16 @@ public:
 
     /// What a level read finds, when that is not the level of the last sample (edges were lost).
     std::function<Level(Instant)> true_level;
-    /// Answers for a request the moment it leaves, if set.
+    /// Hands a request to the bus the moment it leaves.
+    bool sends = true;
+    /// Answers for a request right after it was sent, if set.
     std::optional<core::AnswerKind> answers;
+    /// Whether a shutdown is being prepared, when that is asked for; if set.
+    std::optional<core::BeingPrepared> preparing;
     /// Runs the Resync procedure when the core asks for it.
     bool obeys_resync = true;
+    /// Opens the line when the core asks for it; while it is closed, samples go nowhere.
+    bool opens = false;
 
     /// Waits until `until`, passing every deadline up to there on its instant.
     void wait(Instant until);
@@ -49,12 +56,19 @@ public:
 
 private:
     void take_actions(Instant now);
+    void obey(const core::ActionOut& action, Instant now);
+    void send(const core::Ask& ask, Instant now);
     void take_notes();
+
+    [[nodiscard]] Level level(Instant now, core::LineIndex line = core::button_line) const {
+        return true_level && line == core::button_line ? true_level(now) : seen_[line];
+    }
 
     core::Core core_;
     std::vector<Left> left_;
     std::vector<core::Note> notes_;
-    Level seen_ = Level::inactive;
+    std::vector<Level> seen_;  ///< by line
+    bool closed_ = false;
     Instant now_ = Instant::min();  ///< no clock goes back
 };
 

@@ -69,6 +69,13 @@ chip = "soc-gpio"
 line = "BUZZER"
 refused = "pulse 50 ms 50 ms"
 
+[[alarm]]
+name = "battery low"
+chip = "soc-gpio"
+line = "BATTERY_LOW"
+active = "low"
+repeat = "5 min"
+
 [circuit]
 supply_voltage = "12 V"
 )";

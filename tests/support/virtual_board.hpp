@@ -12,6 +12,7 @@
 #include "support/faulty_line.hpp"
 
 #include <algorithm>
+#include <functional>
 #include <memory>
 #include <string>
 #include <vector>
@@ -33,12 +34,25 @@ struct VirtualClock final : ports::Clock {
 struct RecordingPower final : ports::Power {
     std::vector<core::Action> asked;
     std::vector<core::Inhibitors> inhibitors;
+    std::vector<std::uint32_t> withdrawn;
+    std::uint32_t request = 0;   ///< the latest
+    std::uint32_t question = 0;  ///< the latest: is a shutdown being prepared?
+    bool to_send = false;        ///< the latest has not been sent
     bool delay_held = false;
 
-    void ask(core::Action action, core::Inhibitors policy) override {
+    void ask(std::uint32_t number, core::Action action, core::Inhibitors policy) override {
         asked.push_back(action);
         inhibitors.push_back(policy);
+        request = number;
+        to_send = true;
     }
+
+    void withdraw(std::uint32_t number) override {
+        withdrawn.push_back(number);
+        to_send = false;
+    }
+
+    void ask_preparing(std::uint32_t number) override { question = number; }
 
     void hold_delay(bool hold) override { delay_held = hold; }
 };
@@ -82,13 +96,72 @@ struct RecordingJournal final : ports::Journal {
     }
 };
 
-/// Answers what it was told to, and counts how often it was asked.
+/// Simulated lines, by alarm: each plays its own script. A reload makes what the App holds anew,
+/// not the line behind it.
+class ScriptedAlarms final : public ports::MoreLines {
+public:
+    ScriptedAlarms(const ports::Clock& clock, std::vector<rehearsal::PressScript> scripts) {
+        for (rehearsal::PressScript& script : scripts) {
+            lines.push_back(std::make_unique<rehearsal::SimulatedLine>(
+                std::move(script),
+                clock,
+                std::function<void(Instant, const rehearsal::ScriptStep&)>()));
+            faulty.push_back(std::make_unique<FaultyLine>(*lines.back(), clock, false));
+        }
+    }
+
+    std::unique_ptr<ports::ButtonLine> make(core::LineIndex line) override {
+        return std::make_unique<Held>(*faulty.at(line - 1));
+    }
+
+    [[nodiscard]] Instant next_step() const {
+        Instant next = never;
+        for (const auto& line : lines) {
+            next = std::min(next, line->next_step());
+        }
+        return next;
+    }
+
+    /// True when a chip came or went.
+    bool play() {
+        bool changed = false;
+        for (const auto& line : lines) {
+            changed = line->play() || changed;
+        }
+        return changed;
+    }
+
+    std::vector<std::unique_ptr<rehearsal::SimulatedLine>> lines;
+    std::vector<std::unique_ptr<FaultyLine>> faulty;  ///< as the App sees them
+
+private:
+    struct Held final : ports::ButtonLine {
+        explicit Held(ports::ButtonLine& line) : line_(line) {}
+
+        Result<ports::LineFacts> open(const ports::LineRequest& request) override {
+            return line_.open(request);
+        }
+
+        void close() noexcept override { line_.close(); }
+
+        Result<std::size_t> drain(std::span<ports::LineEvent> into) override {
+            return line_.drain(into);
+        }
+
+        Result<Level> level() override { return line_.level(); }
+
+    private:
+        ports::ButtonLine& line_;
+    };
+};
+
+/// Answers what it was told to, and keeps what it was asked.
 struct ToldPostHalt final : ports::PostHaltCheck {
     ports::PostHaltReport report;
-    int looks = 0;
+    std::vector<ports::LookAt> looks;
 
-    ports::PostHaltReport look(const config::Settings&) override {
-        ++looks;
+    ports::PostHaltReport look(const config::Settings&, ports::LookAt what) override {
+        looks.push_back(what);
         return report;
     }
 };
@@ -107,6 +180,8 @@ inline rehearsal::ScriptEvent moves(Duration at, Level level) {
 struct BoardExtras {
     std::vector<supervisor::Follower*> followers{};  ///< told after the board's own
     bool chip_sleeps = false;
+    std::vector<rehearsal::PressScript> alarms{};  ///< one for each of the settings'
+    std::vector<core::KnownAlarm> known{};
 };
 
 /// The real App on a simulated chip in virtual time. Hours pass in milliseconds.
@@ -117,10 +192,11 @@ public:
                  Level at_start,
                  BoardExtras extras = {})
         : line(rehearsal::PressScript{at_start, std::move(events), 0s}, clock, {}),
-          wired(line, clock, extras.chip_sleeps),
+          wired(line, clock, extras.chip_sleeps), alarms(clock, std::move(extras.alarms)),
           app(std::make_shared<const config::Settings>(std::move(settings)),
-              {wired, power, clock, post_halt},
-              followers(std::move(extras.followers))) {
+              {wired, power, clock, post_halt, alarms},
+              followers(std::move(extras.followers)),
+              extras.known) {
         app.start();
     }
 
@@ -131,7 +207,8 @@ public:
     void run_to(Duration at) {
         const Instant end = line.start() + at;
         for (;;) {
-            const Instant next = std::min(line.next_step(), app.next_deadline());
+            const Instant next =
+                std::min({line.next_step(), alarms.next_step(), app.next_deadline()});
             if (next > end) {
                 break;
             }
@@ -147,13 +224,32 @@ public:
 
     void wake() {
         ++wakes;
-        if (line.play()) {
+        const bool alarms_changed = alarms.play();
+        if (line.play() || alarms_changed) {
             app.chips_changed();
         } else {
             app.wake();
         }
+        send();
     }
 
+    /// What was asked is sent at once, unless the bus hangs.
+    void send() {
+        if (!bus_hangs && power.to_send && app.may_send(power.request)) {
+            power.to_send = false;
+            app.answered(power.request, core::AnswerKind::sent, {});
+        }
+    }
+
+    /// The login manager answers the latest request.
+    void answered(core::AnswerKind kind, const std::string& text = "") {
+        app.answered(power.request, kind, {text});
+    }
+
+    /// The login manager says whether it prepares a shutdown.
+    void prepares(core::BeingPrepared answer) { app.preparing(power.question, answer); }
+
+    bool bus_hangs = false;
     VirtualClock clock;
     RecordingPower power;
     RecordingCues cues;
@@ -162,6 +258,7 @@ public:
     ToldPostHalt post_halt;
     rehearsal::SimulatedLine line;
     FaultyLine wired;  ///< as the App sees it
+    ScriptedAlarms alarms;
     supervisor::App app;
     std::uint64_t wakes = 0;
 

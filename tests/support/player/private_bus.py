@@ -1,0 +1,35 @@
+# SPDX-License-Identifier: MIT
+"""A message bus of the test's own (dbus-daemon): DBUS_SYSTEM_BUS_ADDRESS in its environment."""
+
+import subprocess
+import tempfile
+from pathlib import Path
+
+CONFIG = """<busconfig><type>session</type><listen>unix:path={socket}</listen>
+<policy context="default"><allow send_destination="*" eavesdrop="true"/><allow eavesdrop="true"/>
+<allow own="*"/></policy></busconfig>
+"""
+
+
+class PrivateBus:
+    def __init__(self) -> None:
+        self.room = tempfile.TemporaryDirectory(prefix="nightlatch-bus-")
+        folder = Path(self.room.name)
+        (folder / "bus.conf").write_text(CONFIG.format(socket=folder / "socket"))
+        self.daemon = subprocess.Popen(
+            ["dbus-daemon", f"--config-file={folder / 'bus.conf'}", "--print-address", "--nofork",
+             "--nopidfile"], stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, text=True,
+            start_new_session=True)  # whoever started it ends it, Ctrl-C at a terminal does not
+        address = self.daemon.stdout.readline().strip()  # printed once it listens
+        if not address:
+            raise AssertionError("dbus-daemon did not start")
+        self.environment = {"DBUS_SYSTEM_BUS_ADDRESS": address}
+
+    def __enter__(self) -> "PrivateBus":
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        self.daemon.terminate()
+        self.daemon.wait()
+        self.daemon.stdout.close()
+        self.room.cleanup()
