@@ -4,7 +4,7 @@
 import pathlib
 import re
 
-from image import Failed
+from image import Failed, journal
 from scenario import check
 
 SERVICE = "nightlatch.service"
@@ -74,6 +74,12 @@ def going_down(board):
 def check_nothing_asked(board):
     check(not told(board, "asked"), "the service asked for something")
     check(not going_down(board), "the board is going down")
+
+
+def check_asked_once(board):
+    """After the power has gone: the journal on its disk tells of one request."""
+    asked = journal(board.disk, f"MESSAGE_ID={message_id('asked')}", "-b")
+    check(len(asked) == 1, f"the service asked {len(asked)} times")
 
 
 def property_of(board, name):

@@ -49,6 +49,13 @@ def put_tree(image, tree):
         raise RuntimeError(f"{image}: only {found} of {len(wanted)} files were put: {lost}")
 
 
+def text_of(image, path):
+    """A file on the image; empty where there is none."""
+    done = subprocess.run(["debugfs", "-R", f"cat {path}", str(image)], check=True, text=True,
+                          capture_output=True, env=ENVIRONMENT)
+    return done.stdout
+
+
 def needs_recovery(image):
     """True when the journal holds what the file system does not: it was not unmounted in order."""
     text = subprocess.run(["dumpe2fs", "-h", str(image)], check=True, capture_output=True,

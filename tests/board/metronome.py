@@ -19,6 +19,7 @@ class Metronome(threading.Thread):
     def __init__(self, machine):
         super().__init__(daemon=True)
         self.machine, self.stopped, self.offsets = machine, threading.Event(), []
+        self.echoes = []  # seconds until a program in the guest had answered, one for each offset
         self.start()
 
     def run(self):
@@ -29,6 +30,7 @@ class Metronome(threading.Thread):
                 sent = self.machine.set_line(METRONOME, level)
                 stamp = self._echo()
                 if stamp is not None:
+                    self.echoes.append(time.monotonic() - sent)
                     self.offsets.append(stamp - sent)
                 time.sleep(PERIOD)
         except (OSError, queue.Empty):
@@ -47,9 +49,14 @@ class Metronome(threading.Thread):
             return float(text.split()[0])
         return None
 
-    def jitter(self):
-        """Seconds between the earliest and the latest offset seen; None before two edges."""
-        seen = list(self.offsets)
+    def in_guest(self, moment):
+        """A moment of the outside by the guest's clock, as the edge that came least late has it."""
+        return moment + min(self.offsets)
+
+    def jitter(self, since=0):
+        """Seconds between the earliest and the latest offset seen, from the so-manieth edge on; None
+        before two edges."""
+        seen = self.offsets[since:]
         return max(seen) - min(seen) if len(seen) > 1 else None
 
     def stop(self):
