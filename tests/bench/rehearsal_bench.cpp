@@ -92,7 +92,7 @@ Misjudged judge(const std::vector<Press>& presses, const rehearsal::Rehearsal& r
     }
     std::vector<Duration> near_misses;
     for (const rehearsal::Moment& moment : rehearsal.moments) {
-        if (moment.lane == rehearsal::Lane::decision &&
+        if (moment.whose == rehearsal::Whose::decision &&
             moment.text.find("nothing happens") != std::string::npos) {
             near_misses.push_back(moment.at);
         }
