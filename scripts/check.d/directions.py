@@ -25,8 +25,9 @@ LIB_ROOMS = {
 }
 ADAPTERS = {"gpio", "login", "bus", "cues", "facts"}
 DAEMON_ROOMS = {
-    # The guard runs when everything else is gone: a static program, no adapter in it.
-    "guard": set(),
+    # The guard runs when everything else is gone: a static program, no adapter in it, and of sys
+    # only how a small file is read and replaced.
+    "guard": {"sys"},
     "sys": set(),
     **{adapter: {"sys"} for adapter in ADAPTERS},
     "service": {"sys", "guard"} | ADAPTERS,
@@ -60,7 +61,8 @@ LIBRARY_HEADERS = {
 
 
 # Parts of a room that not everybody who knows the room may link: libfdt stays out of the service.
-PART_USERS = {"nightlatch_devicetree_blob": {"devicetree", "tool"}}
+PART_USERS = {"nightlatch_devicetree_blob": {"devicetree", "tool"},
+              "nightlatch_sys": {"sys", "gpio", "login", "bus", "cues", "facts", "service", "tool"}}
 
 
 def room_of(path: str) -> tuple[str, str] | None:

@@ -4,9 +4,13 @@
 CORE = "lib/core/core.cpp"
 LINE = "lib/core/core_line.cpp"
 REQUESTS = "lib/core/core_requests.cpp"
+TIME = "lib/core/core_time.cpp"
+SHUTDOWN = "lib/core/core_shutdown.cpp"
+ALARMS = "lib/core/core_alarms.cpp"
 DEBOUNCE = "lib/core/debounce.cpp"
-INTERVALS = "lib/core/debounce.hpp"
 STORM = "lib/core/storm.cpp"
+ONE_LINE = "lib/core/line.cpp"
+READABILITY = "lib/core/readability.cpp"
 
 # What it breaks: edits of (file, text that occurs exactly once, what stands there instead).
 MUTATIONS = {
@@ -50,17 +54,6 @@ MUTATIONS = {
         (LINE, "        note(settled.at, Why::glitch, settled.at - settled.edge);",
          "        press_begin_ = settled.at;\n"
          "        note(settled.at, Why::glitch, settled.at - settled.edge);"),
-    ],
-    "an episode that never settles is never void": [
-        (DEBOUNCE, "return settled_ ? episode_start_ + ", "return false ? episode_start_ + "),
-    ],
-    "a void episode leaves the press as it was": [
-        (LINE, "        note(settled.at, Why::unsettled, settled.at - settled.edge);\n"
-               "        on_resync(settled.at);",
-         "        note(settled.at, Why::unsettled, settled.at - settled.edge);"),
-    ],
-    "long intervals void after one second all the same": [
-        (INTERVALS, "limits::episode_intervals * std::max(press, release)", "Duration::zero()"),
     ],
     # --- let go within drop-outs
     "drop-outs do not add up": [
@@ -117,7 +110,7 @@ MUTATIONS = {
          "        note(again.at,"),
     ],
     "pressed again, the line has read pressed for as long as before": [
-        (LINE, "        waiting_pressed_since_ = again.edge;\n", ""),
+        (LINE, "    waiting_pressed_since_ = again.edge;\n", ""),
     ],
     "pressed again, a spent press counts": [
         (LINE, "    case State::leaving:\n    case State::refused:\n    case State::fault:\n"
@@ -132,49 +125,45 @@ MUTATIONS = {
         (LINE, "    const bool stuck = again.opened >= press_begin_ + settings_->stuck_after;",
          "    const bool stuck = false;"),
     ],
-    "pressed again, a press from before an alarm calls it off": [
-        (LINE, "    const bool spent = state_ == State::countdown && press_begin_ < decision_.released;",
-         "    const bool spent = false;"),
-    ],
     # --- late, lost and contradicting
     "a late edge is given the time of its arrival": [
-        (LINE, "    debounce_.sample(sample);",
-         "    debounce_.sample({std::max(sample.stamp, advanced_), sample.level});"),
+        (LINE, "line_.is_open() && line_.sample(sample)",
+         "line_.is_open() && line_.sample({std::max(sample.stamp, advanced_), sample.level})"),
     ],
     "an edge older than what has settled changes nothing": [
-        (LINE, "    if (sample.stamp < settled_at_) {", "    if (false) {"),
+        (ONE_LINE, "    if (sample.stamp < settled_at_) {", "    if (false) {"),
     ],
     "edges in the wrong order are taken as they come": [
-        (LINE, "    if (sample.stamp < debounce_.last_sample()) {", "    if (false) {"),
+        (ONE_LINE, "    if (sample.stamp < debounce_.last_sample()) {", "    if (false) {"),
     ],
     "late edges are not counted": [
         (LINE, "        ++late_edges_;\n", ""),
     ],
     "level reads are not looked at: acts on a release that was not read": [
-        (LINE, "    if (read.level == debounce_.raw()) {",
+        (ONE_LINE, "    if (read.level == debounce_.raw()) {",
          "    if (read.level == debounce_.raw() || true) {"),
     ],
     "deadlines pass though the level read contradicts": [
-        (CORE, "    if (contradiction_ && now < *contradiction_ + limits::contradiction_patience) {\n"
-               "        return;\n    }\n    if (contradiction_) {",
-         "    if (contradiction_ && now >= *contradiction_ + limits::contradiction_patience) {"),
+        (CORE, "        if (now < contradicted + limits().contradiction_patience) {\n"
+               "            return;\n        }\n        demand_resync(",
+         "        if (now >= contradicted + limits().contradiction_patience)\n        demand_resync("),
     ],
     "any later edge explains a contradicting read": [
-        (LINE, "    if (contradiction_ && sample.stamp > *contradiction_) {", "    if (false) {"),
+        (ONE_LINE, "sample.stamp > contradiction_ ? EdgeIs::unexplained : EdgeIs::good",
+         "EdgeIs::good"),
     ],
     "a level that came back with no edge is taken as if it had stayed": [
-        (LINE, "        if (contradiction_) {  // the level came back",
-         "        contradiction_.reset();\n        if (contradiction_) {  // the level came back"),
+        (ONE_LINE, "        contradiction_ = read_failed_ ? never : contradiction_;\n"
+                   "        return again && !read_failed_ ? ReadSays::lost_edges : ReadSays::nothing;",
+         "        contradiction_ = never;\n        return ReadSays::nothing;"),
     ],
     "a contradiction is never answered by reading anew": [
-        (CORE, "    if (contradiction_) {\n        demand_resync(now, ResyncWhy::contradiction);",
-         "    if (contradiction_) {\n        contradiction_.reset();"),
+        (CORE, "        demand_resync(now, ResyncWhy::contradiction);", "        line_.expect();"),
     ],
     "a request leaves when it is decided, before any read": [
-        (CORE, "    std::visit([this](const auto& given) { take(given); }, input);",
-         "    std::visit([this](const auto& given) { take(given); }, input);\n"
-         "    if (unconfirmed_) {\n        actions_.push(*unconfirmed_);\n"
-         "        unconfirmed_.reset();\n    }"),
+        (CORE, "        input);\n    update_delay_lock();",
+         "        input);\n    if (unconfirmed_) {\n        actions_.push(*unconfirmed_);\n"
+         "        unconfirmed_.reset();\n    }\n    update_delay_lock();"),
     ],
     "a Resync keeps the press": [
         (LINE, "    case State::stuck:\n    case State::countdown:\n"
@@ -194,10 +183,11 @@ MUTATIONS = {
         (STORM, "    return hot_seconds_ >= limits::storm_seconds;", "    return hot_seconds_ >= 1;"),
     ],
     "a line that cannot be had is tried again without a pause": [
-        (LINE, "    retry_at_ = at + back_off_;", "    retry_at_ = at;"),
+        (ONE_LINE, "    retry_at_ = at + back_off_;", "    retry_at_ = at;"),
     ],
     "the pauses between the tries do not grow": [
-        (LINE, "    back_off_ = std::min(2 * back_off_, limits::longest_back_off);\n", ""),
+        (ONE_LINE, "std::clamp(2 * back_off_, limits_->first_back_off, limits_->longest_back_off)",
+         "limits_->first_back_off"),
     ],
     # --- stages, stuck, threshold
     "a hold a millisecond short reaches its stage": [
@@ -210,7 +200,7 @@ MUTATIONS = {
         (REQUESTS, "        stage = i;", "        stage = stage == no_index ? i : stage;"),
     ],
     "a stuck button is a press for ever": [
-        (CORE, "        due = press_begin_ + settings_->stuck_after;\n        if (const",
+        (TIME, "        due = press_begin_ + settings_->stuck_after;\n        if (const",
          "        if (const"),
     ],
     "a release from stuck acts": [
@@ -219,43 +209,39 @@ MUTATIONS = {
          "        enter(State::rest, release.at,"),
     ],
     "the threshold has no guard": [
-        (CORE, "if (settings_->act_on == ActOn::release) {\n        return Duration::zero();",
+        (TIME, "if (settings_->act_on == ActOn::release) {\n        return Duration::zero();",
          "if (true) {\n        return Duration::zero();"),
     ],
     "the guard of a chip that sleeps is that of any": [
-        (CORE, "line_sleeps_ ? limits::sleeping_guard : limits::guard", "limits::guard"),
-    ],
-    "what another line says is taken for the button's": [
-        (LINE, "    if (elsewhere) {\n        note(*elsewhere, Why::ignored);\n    }\n"
-               "    return elsewhere.has_value();", "    return false && elsewhere;"),
+        (TIME, "line_.sleeps() ? limits().sleeping_guard : limits().guard", "limits().guard"),
     ],
     "nobody is told to look at the post-halt line": [
         (CORE, "if (std::exchange(look_wanted_, false)) {", "if (false) {"),
     ],
     "acting on the threshold waits for the release": [
-        (CORE, "        if (settings_->act_on == ActOn::threshold) {\n            decide_stage(at, at);",
+        (TIME, "        if (settings_->act_on == ActOn::threshold) {\n            decide_stage(at, at);",
          "        if (false) {\n            decide_stage(at, at);"),
     ],
     "what was not confirmed pressed passes its stage inside an episode": [
-        (CORE, "    if (!debounce_.confirmed_pressed()) {\n        return never;",
-         "    if (!debounce_.settled_pressed()) {\n        return never;"),
+        (TIME, "    if (!line_.debounce().confirmed_pressed()) {\n        return never;",
+         "    if (!line_.debounce().settled_pressed()) {\n        return never;"),
     ],
     # --- countdown
     "the grace is ignored": [
         (REQUESTS, "    if (settings_->grace > Duration::zero()) {", "    if (false) {"),
     ],
     "a press at once after the release calls off": [
-        (CORE, "    return begin >= decision_.released + limits::call_off_pause;",
-         "    return begin >= decision_.released;"),
+        (TIME, "std::max(decision_.released + limits().call_off_pause,",
+         "std::max(decision_.released,"),
     ],
     "a touch calls off": [
-        (LINE, "held >= limits::call_off_hold", "held >= Duration::zero()"),
+        (TIME, "press_begin_ + limits().call_off_hold", "press_begin_"),
     ],
     "a press under way does not keep the countdown from its end": [
-        (CORE, "    return undecided ? never :", "    return undecided && false ? never :"),
+        (TIME, "    return undecided ? never :", "    return undecided && false ? never :"),
     ],
     "the press that called off counts": [
-        (CORE, "    } else if (state_ == State::countdown) {\n        to_rest(at, Why::called_off);",
+        (TIME, "    } else if (state_ == State::countdown) {\n        to_rest(at, Why::called_off);",
          "    } else if (state_ == State::countdown) {\n"
          "        enter(State::holding, at, Why::called_off);"),
     ],
@@ -270,62 +256,100 @@ MUTATIONS = {
          "        note(press.at, Why::spent);"),
     ],
     "no answer counts as a refusal": [
-        (CORE, "        enter(State::unanswered, at, Why::no_answer);",
-         "        state_until_ = at + 5s;\n        enter(State::refused, at, Why::no_answer);"),
+        (REQUESTS, "        to_unanswered(at, Why::no_answer);", "        refuse(at, Why::no_answer);"),
     ],
     "patience never ends": [
-        (CORE, "    case State::asked:\n    case State::refused:\n"
-               "        return std::min(due, state_until_);",
-         "    case State::asked:\n        return due;\n    case State::refused:\n"
-         "        return std::min(due, state_until_);"),
+        (TIME, "    case State::asked:\n    case State::unanswered:\n    case State::leaving:\n"
+               "    case State::refused:\n        return state_until_;",
+         "    case State::asked:\n        return never;\n    case State::unanswered:\n"
+         "    case State::leaving:\n    case State::refused:\n        return state_until_;"),
     ],
     "a refusal is never over": [
-        (CORE, "    case State::asked:\n    case State::refused:\n"
-               "        return std::min(due, state_until_);",
-         "    case State::refused:\n        return due;\n    case State::asked:\n"
-         "        return std::min(due, state_until_);"),
-    ],
-    "an alarm asks although a request is under way": [
-        (REQUESTS, "    case State::countdown:\n        ask(decision);\n        break;\n"
-                   "    case State::asked:\n",
-         "    case State::asked:\n    case State::countdown:\n        ask(decision);\n        break;\n"),
-    ],
-    "a missing post-halt line stops an alarm": [
-        (REQUESTS, "stays_on && !by_alarm &&", "stays_on &&"),
+        (TIME, "    case State::leaving:\n    case State::refused:\n        return state_until_;",
+         "    case State::leaving:\n        return state_until_;\n    case State::refused:\n"
+         "        return never;"),
     ],
     "a missing post-halt line stops nothing": [
-        (REQUESTS, "stays_on && !by_alarm &&", "false && stays_on && !by_alarm &&"),
+        (REQUESTS, "Action::power_off && stays_on &&", "Action::power_off && false && stays_on &&"),
     ],
     "a reply is taken for that of a request that has not left": [
-        (REQUESTS, "    if (unconfirmed_) {  // has not left yet",
-         "    if (false) {  // has not left yet"),
+        (REQUESTS, "answer.request == request_.number && !unconfirmed_;",
+         "answer.request == request_.number;"),
     ],
     "somebody's shutdown does not end a hold": [
-        (REQUESTS, "    enter(State::leaving, going.at, Why::going_down);",
-         "    if (state_ != State::holding) {\n"
-         "        enter(State::leaving, going.at, Why::going_down);\n    }"),
+        (SHUTDOWN, "    enter(State::leaving, at, why);",
+         "    if (state_ != State::holding) {\n        enter(State::leaving, at, why);\n    }"),
     ],
     "a shutdown given up leaves the request open": [
-        (REQUESTS, "        to_waiting(at, Why::not_going_down);",
-         "        enter(State::asked, at, Why::not_going_down);"),
+        (SHUTDOWN, "        if (own_) {\n            refuse(at, why);",
+         "        if (own_) {\n            enter(State::asked, at, why);"),
     ],
     "the login manager's return is not noticed": [
-        (REQUESTS, "    const bool failed = own_request_ &&", "    const bool failed = false &&"),
+        (SHUTDOWN, "        note(manager.at, Why::login_manager_back);\n        ask_preparing(manager.at);",
+         "        note(manager.at, Why::login_manager_back);"),
     ],
     "rest is entered with the button pressed": [
-        (CORE, "    } else if (debounce_.settled_released()) {", "    } else if (true) {"),
+        (CORE, "    } else if (line.settled_released()) {", "    } else if (true) {"),
     ],
     "the machine goes down under the finger": [
-        (REQUESTS, "    holding_back_ = kind != GoingDownKind::reboot &&",
-         "    holding_back_ = false && kind != GoingDownKind::reboot &&"),
+        (SHUTDOWN, "    holding_back_ = pressed && !stuck;", "    holding_back_ = false;"),
     ],
     "a finger that stays holds the machine for ever": [
-        (CORE, "        if (holding_back_) {\n            due =",
+        (TIME, "        if (holding_back_) {\n            due =",
          "        if (false) {\n            due ="),
     ],
-    "the trace of a sample allocates": [
-        (CORE, "    notes_.push({at, why, state_, state_, length, index});",
-         "    notes_.push({at, why, state_, state_, length, index});\n"
-         "    delete new std::string(40, 'x');"),
+    # --- lines that cannot be read
+    "a line that never settles is waited for, for ever": [
+        (READABILITY, "    return on_trial(sooner) ? sooner : since + limits_->unsettled;",
+         "    return never;"),
+    ],
+    "on trial a line may be unsettled for as long as ever": [
+        (READABILITY, "    return on_trial(sooner) ? sooner : since + limits_->unsettled;",
+         "    return since + limits_->unsettled;"),
+    ],
+    "long intervals have no more than a second on trial": [
+        (READABILITY, "std::max(limits.trial_patience, limits.trial_intervals * longer_interval)",
+         "std::max(limits.trial_patience, 0 * longer_interval)"),
+    ],
+    "the settled level may change as often as it likes": [
+        (READABILITY, "    return too_many;", "    return false;"),
+    ],
+    "the first settling is a change": [
+        (ONE_LINE, "    const bool change = before && before", "    const bool change = before"),
+    ],
+    "a busy line is quiet": [
+        (READABILITY, "    return storm || stamp >= busy_since_ + within(stamp, limits_->busy);",
+         "    return storm;"),
+    ],
+    "a line is busy through its pauses": [
+        (READABILITY, "last_edge_ == Instant::min() || stamp >= last_edge_ + limits_->busy_pause",
+         "last_edge_ == Instant::min()"),
+    ],
+    "a line that cannot be read is told at every opening": [
+        (READABILITY, "    if (suspect_) {\n        return false;",
+         "    if (false) {\n        return false;"),
+    ],
+    "a line that was readable for long is neither told so nor told anew": [
+        (READABILITY, "    return suspect_ ? opened_at_ + limits_->trial : never;", "    return never;"),
+    ],
+    "a line is readable again as soon as it is open": [
+        (READABILITY, "    return suspect_ ? opened_at_ + limits_->trial : never;",
+         "    return suspect_ ? opened_at_ : never;"),
+    ],
+    "an alarm's line that can be read again is not told": [
+        (ALARMS, "        note_readable(alarm, at);", "        alarm.line().readable_again();"),
+    ],
+    "a shutdown that does not wait for a stuck button says nothing": [
+        (SHUTDOWN, "    if (stuck) {\n        note(", "    if (false) {\n        note("),
+    ],
+    "noise takes a request back that was sent": [
+        (REQUESTS, "    if (request_.open && !request_.sent) {\n        withdraw();\n"
+                   "        enter(State::waiting, at, Why::voided);",
+         "    if (request_.open) {\n        withdraw();\n"
+         "        enter(State::waiting, at, Why::voided);"),
+    ],
+    "noise takes an alarm's request back": [
+        (REQUESTS, "    if (decision_.alarm != no_index) {\n        return false;",
+         "    if (false) {\n        return false;"),
     ],
 }

@@ -203,6 +203,7 @@ def files(check, top: Path) -> list[str]:
             ("good", "#!/bin/bash\necho good\n", 0o755, False),
             ("broken", "#!/bin/bash\nif true; then\n", 0o755, True),
             ("unquoted", "#!/bin/sh\nread x\ncd $1\n", 0o755, True),
+            ("rules", "#!/usr/bin/make -f\n%:\n\tdh $@\n", 0o755, False),
             ("asleep", "#!/bin/sh\necho x\n", 0o644, True),
             ("good.py", "x = 1\n", 0o644, False),
             ("bad.py", "x = = 1\n", 0o644, True)):
@@ -223,14 +224,14 @@ def clang_tidy(check, top: Path) -> list[str]:
             "tests/a.cpp": CPP, "tests/b.cpp": CPP,
             ".clang-tidy": "x"}
 
-    def run(everything: bool = False, **changed: str) -> list[str]:
+    def run(which: str = "changed", **changed: str) -> list[str]:
         tree.update({name.replace("_", "/").replace("-", "."): text
                      for name, text in changed.items()})
         for name, text in tree.items():
             if name != ".clang-tidy":
                 (top / name).parent.mkdir(exist_ok=True)
                 (top / name).write_text(text)
-        return tidy.run(top, tree, everything)
+        return tidy.run(top, tree, which)
 
     expect(said, "clang-tidy", run(), False)
     expect(said, "clang-tidy, in a header", run(**{"lib_a-hpp": BAD_TIDY}), True)
@@ -239,11 +240,12 @@ def clang_tidy(check, top: Path) -> list[str]:
     expect(said, "clang-tidy, in a source", run(**{"lib_a-cpp": BAD_TIDY}), True)
     long = CPP + "int f(int x) {\n" + "    x += 1;\n" * 61 + "    return x;\n}\n"
     expect(said, "clang-tidy, a long function", run(**{"lib_a-cpp": long}), True)
-    expect(said, "clang-tidy, by fours", run(True, **{"lib_a-cpp": CPP}), False)
-    expect(said, "clang-tidy, a test of four", run(True, **{"tests_b-cpp": BAD_TIDY}), True)
-    expect(said, "clang-tidy, a test mended", run(True, **{"tests_b-cpp": CPP}), False)
+    expect(said, "clang-tidy, in batches", run("all", **{"lib_a-cpp": CPP}), False)
+    expect(said, "clang-tidy, a test of a batch", run("all", **{"tests_b-cpp": BAD_TIDY}), True)
+    expect(said, "clang-tidy, a test mended", run("all", **{"tests_b-cpp": CPP}), False)
+    expect(said, "clang-tidy, a source of a batch", run("all", **{"lib_a-cpp": BAD_TIDY}), True)
     path = CPP + "int g(int x) {\n    int* p = nullptr;\n    return x > 0 ? *p : 0;\n}\n"
-    expect(said, "clang-tidy, a path", run(True, **{"lib_a-cpp": path}), True)
+    expect(said, "clang-tidy, a path", run("each", **{"lib_a-cpp": path}), True)
     shutil.rmtree(tidy.cache_folder(top))
     return said
 

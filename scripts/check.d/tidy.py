@@ -1,8 +1,10 @@
 # SPDX-License-Identifier: MIT
-"""clang-tidy on what changed: a clean result is remembered outside the tree by a key over all that
-it depends on (the file, our headers that it reaches, the settings, the command, the tool). On
-everything it takes the tests by fours, as the debug preset compiles: the libraries' headers cost most
-of it. Not the rest, because the path analyser passes over what a source includes."""
+"""clang-tidy, in three ways.
+
+On what changed: a clean result is remembered outside the tree by a key over all that it depends on
+(the file, our headers that it reaches, the settings, the command, the tool). On all, in batches as
+the debug preset compiles them: the libraries' headers cost most of the time. On each file by itself:
+only so the path analyser sees everything, because it passes over what a source includes."""
 
 import hashlib
 import json
@@ -40,7 +42,7 @@ def configure(top: Path, tree: dict[str, str], cache: Path, unity: bool) -> list
     stamp = build / "configured"
     if not stamp.exists() or stamp.read_text() != digest.hexdigest():
         build.mkdir(parents=True, exist_ok=True)
-        batches = ["-DCMAKE_UNITY_BUILD=ON", "-DCMAKE_UNITY_BUILD_BATCH_SIZE=4"] if unity else []
+        batches = ["-DCMAKE_UNITY_BUILD=ON", "-DCMAKE_UNITY_BUILD_BATCH_SIZE=8"] if unity else []
         subprocess.run(["cmake", "-G", "Ninja", "-S", top, "-B", build, "-DCMAKE_BUILD_TYPE=Debug",
                         "-DCMAKE_CXX_COMPILER=g++", "--log-level=ERROR", *batches],
                        check=True, stdout=subprocess.DEVNULL)
@@ -49,7 +51,7 @@ def configure(top: Path, tree: dict[str, str], cache: Path, unity: bool) -> list
 
 
 def build_folder(cache: Path, unity: bool) -> Path:
-    return cache / "fours" / "build" if unity else cache / "build"
+    return cache / "batches" / "build" if unity else cache / "build"
 
 
 def sources_of(file: Path, top: Path) -> list[str]:
@@ -93,9 +95,9 @@ def examine(path: Path, build: Path, *options: str) -> str:
 
 
 def copy_settings(top: Path, cache: Path) -> None:
-    """clang-tidy looks for them above a file, and those that CMake makes of tests lie in the cache."""
+    """clang-tidy looks for them above a file, and the batches that CMake makes lie in the cache."""
     build = build_folder(cache, unity=True)
-    for source, target in ((top, build.parent), (top / "tests", build)):
+    for source, target in ((top, build), (top / "tests", build / "tests")):
         if (source / ".clang-tidy").exists():
             target.mkdir(parents=True, exist_ok=True)
             shutil.copy(source / ".clang-tidy", target)
@@ -104,59 +106,66 @@ def copy_settings(top: Path, cache: Path) -> None:
 class Job(NamedTuple):
     file: Path
     sources: list[str]  # of the tree
-    keys: list[str]     # under which a clean result is remembered
+    build: Path
+    options: list[str]
+    key: str            # under which a clean result is remembered; empty: it is not
 
-    def run(self, top: Path, cache: Path) -> str:
-        if self.file == top / self.sources[0]:
-            return examine(self.file, build_folder(cache, unity=False))
-        return examine(self.file, build_folder(cache, unity=True),
-                       "--checks=-bugprone-suspicious-include")  # CMake's own, of sources
+    def run(self) -> str:
+        return examine(self.file, self.build, *self.options)
 
 
-def jobs_for(top: Path, tree: dict[str, str], cache: Path, everything: bool) -> list[Job]:
+def file_jobs(top: Path, tree: dict[str, str], cache: Path) -> list[Job]:
     tool = subprocess.run([clang("tidy"), "--version"], capture_output=True, text=True).stdout
-    jobs, keys = [], {}
+    jobs = {}
     for entry in configure(top, tree, cache, unity=False):
         path = os.path.relpath(os.path.join(entry["directory"], entry["file"]), top)
-        if path in tree:
-            keys[path] = key_of(path, entry["command"], tree, tool)
-            if not (everything and path.startswith("tests/")):
-                jobs.append(Job(top / path, [path], [keys[path]]))
-    if everything:
-        copy_settings(top, cache)
-        for entry in configure(top, tree, cache, unity=True):
-            file = Path(entry["directory"]) / entry["file"]
-            sources = [path for path in sources_of(file, top) if path.startswith("tests/")]
-            if sources:
-                jobs.append(Job(file, sources, [keys[path] for path in sources]))
+        # A source that is compiled twice, the proofs' core, is examined once.
+        if path in tree and path not in jobs:
+            jobs[path] = Job(top / path, [path], build_folder(cache, unity=False), [],
+                             key_of(path, entry["command"], tree, tool))
+    return list(jobs.values())
+
+
+def batch_jobs(top: Path, tree: dict[str, str], cache: Path) -> list[Job]:
+    entries, seen = configure(top, tree, cache, unity=True), set()
+    copy_settings(top, cache)
+    jobs = []
+    # A batch includes sources, and is CMake's own.
+    options = ["--checks=-clang-analyzer-*,-bugprone-suspicious-include"]
+    for entry in entries:
+        file = Path(entry["directory"]) / entry["file"]
+        sources = [path for path in sources_of(file, top) if path in tree]
+        if sources and not seen.issuperset(sources):
+            seen.update(sources)
+            jobs.append(Job(file, sources, build_folder(cache, unity=True), options, ""))
     return jobs
 
 
-def run(top: Path, tree: dict[str, str], everything: bool) -> list[str]:
+def run(top: Path, tree: dict[str, str], which: str) -> list[str]:
+    """`which`: "changed", "all" or "each"."""
     cache = cache_folder(top)
     try:
-        jobs = jobs_for(top, tree, cache, everything)
+        jobs = (batch_jobs if which == "all" else file_jobs)(top, tree, cache)
     except (subprocess.CalledProcessError, OSError) as error:
         return [f"the tree cannot be configured for clang-tidy: {error}"]
     clean = cache / "clean"
     clean.mkdir(parents=True, exist_ok=True)
-    if not everything:
-        jobs = [job for job in jobs if not all((clean / key).exists() for key in job.keys)]
-    stop = time.monotonic() + (float("inf") if everything else SECONDS)
+    if which == "changed":
+        jobs = [job for job in jobs if not (clean / job.key).exists()]
+    stop = time.monotonic() + (SECONDS if which == "changed" else float("inf"))
     said, left = [], []
 
     def one(job: Job) -> None:
         if time.monotonic() > stop:
             left.extend(job.sources)
-        elif complaint := job.run(top, cache):
+        elif complaint := job.run():
             said.append(complaint)
-        else:
-            for key in job.keys:
-                (clean / key).touch()
+        elif job.key:
+            (clean / job.key).touch()
 
     with ThreadPoolExecutor(len(os.sched_getaffinity(0))) as pool:
         list(pool.map(one, jobs))
     if left:
         said.append(f"clang-tidy has not yet seen {len(left)} changed files ({SECONDS:.0f} s were "
-                    "up): run scripts/check again, or scripts/check --all")
+                    "up): run scripts/check again, or scripts/check --each")
     return said
