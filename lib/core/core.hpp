@@ -90,6 +90,7 @@ private:
     void on_resync(Instant at);
     void on_line_gone(Instant at, Why why);
     void on_alarm(std::uint32_t index, Instant at);
+    void on_sent(const Answer& answer);
     void on_accepted(const Answer& answer);
     void on_refused(const Answer& answer);
     void on_would_do(const Answer& answer);

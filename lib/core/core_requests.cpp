@@ -116,9 +116,7 @@ void Core::take(const Answer& answer) {
     }
     switch (answer.kind) {
     case AnswerKind::sent:
-        request_.sent = true;
-        request_.asked_before = question_;
-        note(answer.at, Why::request_sent);
+        on_sent(answer);
         break;
     case AnswerKind::accepted:
     case AnswerKind::taken_up:
@@ -131,6 +129,15 @@ void Core::take(const Answer& answer) {
         on_would_do(answer);
         break;
     }
+}
+
+/// Once: told again, after the question that its acceptance led to, it must not make that question
+/// one from before the request.
+void Core::on_sent(const Answer& answer) {
+    if (!std::exchange(request_.sent, true)) {
+        request_.asked_before = question_;
+    }
+    note(answer.at, Why::request_sent);
 }
 
 /// A dry run's. A real shutdown that came first counts as in a real run, but is not ours.

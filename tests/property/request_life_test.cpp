@@ -202,6 +202,18 @@ TEST_CASE("a question that is not answered within 5 s means that it cannot be to
     CHECK(scene.state() == State::unanswered);
 }
 
+TEST_CASE("told as sent once more, after the question was put, an accepted request still ends",
+          "[life]") {
+    Scene scene = accepted();
+    scene.pass(30s);
+    REQUIRE(scene.count<AskPreparing>() == 1);
+    scene.answer(AnswerKind::sent);
+    scene.preparing(BeingPrepared::no);
+    CHECK(scene.state() == State::refused);
+    scene.pass(5s);
+    check_next_press_asks(scene);
+}
+
 TEST_CASE("a second acceptance, after the request was unanswered, counts", "[life]") {
     Scene scene(State::unanswered);
     scene.answer(AnswerKind::accepted);
