@@ -90,7 +90,6 @@ private:
     void on_resync(Instant at);
     void on_line_gone(Instant at, Why why);
     void on_alarm(std::uint32_t index, Instant at);
-    void on_sent(const Answer& answer);
     void on_accepted(const Answer& answer);
     void on_refused(const Answer& answer);
     void on_would_do(const Answer& answer);
@@ -173,6 +172,7 @@ private:
     void decide(const Decision& decision);
     void ask(const Decision& decision);
     bool drop_unsent(Instant at);
+    void mark_sent();
     void withdraw();
     void refuse(Instant at, Why why, std::uint32_t words = no_index);
     [[nodiscard]] bool may_power_off_next() const noexcept;

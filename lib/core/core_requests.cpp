@@ -116,7 +116,8 @@ void Core::take(const Answer& answer) {
     }
     switch (answer.kind) {
     case AnswerKind::sent:
-        on_sent(answer);
+        mark_sent();
+        note(answer.at, Why::request_sent);
         break;
     case AnswerKind::accepted:
     case AnswerKind::taken_up:
@@ -133,11 +134,10 @@ void Core::take(const Answer& answer) {
 
 /// Once: told again, after the question that its acceptance led to, it must not make that question
 /// one from before the request.
-void Core::on_sent(const Answer& answer) {
+void Core::mark_sent() {
     if (!std::exchange(request_.sent, true)) {
         request_.asked_before = question_;
     }
-    note(answer.at, Why::request_sent);
 }
 
 /// A dry run's. A real shutdown that came first counts as in a real run, but is not ours.
@@ -155,7 +155,7 @@ void Core::on_would_do(const Answer& answer) {
 
 /// Only asked and unanswered wait for it.
 void Core::on_accepted(const Answer& answer) {
-    request_.sent = true;
+    mark_sent();
     if (state_ != State::asked && state_ != State::unanswered) {
         note(answer.at, Why::request_accepted, {}, answer.words);
         return;

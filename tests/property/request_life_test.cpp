@@ -214,6 +214,21 @@ TEST_CASE("told as sent once more, after the question was put, an accepted reque
     check_next_press_asks(scene);
 }
 
+TEST_CASE("an answer to a question from before a request does not end it, accepted before told as sent",
+          "[life]") {
+    Scene scene(State::rest);
+    scene.shell.preparing.reset();
+    scene.shell.sends = false;
+    scene.give(LoginManager{scene.now, true});
+    REQUIRE(scene.count<AskPreparing>() == 1);
+    scene.hold(4s);
+    scene.pass(500ms);
+    scene.answer(AnswerKind::accepted);
+    REQUIRE(scene.state() == State::asked);
+    scene.preparing(BeingPrepared::no);
+    CHECK(scene.state() == State::asked);
+}
+
 TEST_CASE("a second acceptance, after the request was unanswered, counts", "[life]") {
     Scene scene(State::unanswered);
     scene.answer(AnswerKind::accepted);
