@@ -13,20 +13,23 @@ for module in sorted(pathlib.Path(__file__).with_name("scenarios").glob("*.py"))
     importlib.import_module(f"scenarios.{module.stem}")
 
 
-def _summary(counts):
-    passed, failed, inconclusive = (counts[outcome] for outcome in scenario.Outcome)
-    total = passed + failed + inconclusive
+def _summary(ended):
+    passed, failed, inconclusive, unstable = (len(ended[outcome]) for outcome in scenario.Outcome)
+    total = passed + failed + inconclusive + unstable
     print()
+    for outcome, names in ended.items():
+        if names and outcome is not scenario.Outcome.PASSED:
+            print(f"{outcome.value}: {', '.join(names)}")
     if failed:
         print(f"The board did not do all it should: {failed} of {total} scenarios failed.")
-    elif inconclusive:
-        print(f"Nothing failed, but {inconclusive} of {total} scenarios could not be judged: "
-              "this machine was too busy to keep time.")
+    elif inconclusive or unstable:
+        print(f"No scenario failed for good, but of {total} {inconclusive} could not be judged (this machine "
+              f"was too busy to keep time), and {unstable} failed once and then passed twice.")
     else:
         print(f"The board did all it should: {total} of {total} scenarios passed.")
-    print(f"{100 * passed // total}% scenarios passed, {failed} failed, {inconclusive} inconclusive "
-          f"out of {total}")
-    return 1 if failed else 3 if inconclusive else 0
+    print(f"{100 * passed // total}% scenarios passed, {failed} failed, {inconclusive} inconclusive, "
+          f"{unstable} unstable out of {total}")
+    return 1 if failed else 3 if inconclusive or unstable else 0
 
 
 def _locked_bench():

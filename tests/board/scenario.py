@@ -9,7 +9,7 @@ import traceback
 from image import Failed
 from metronome import Metronome
 
-ATTEMPTS = 3
+ATTEMPTS = 4  # at a scenario that was not judged, or that failed
 # A case that a few jitters could turn over says nothing about the program.
 MARGIN_IN_JITTERS = 5
 
@@ -37,6 +37,7 @@ class Outcome(enum.Enum):
     PASSED = "passed"
     FAILED = "failed"
     INCONCLUSIVE = "inconclusive"
+    UNSTABLE = "unstable"  # of all attempts together: failed once, then passed twice
 
 
 class Run:
@@ -126,18 +127,37 @@ def _figures(run, seconds):
     return ", ".join(figures + [f"{seconds:.1f} s"])
 
 
+def together(outcomes):
+    """What the attempts so far say of the scenario; None: another is needed. A first pass is enough;
+    after a failure two of either kind decide, so that what comes once in a while has a name of its own."""
+    passed, failed = outcomes.count(Outcome.PASSED), outcomes.count(Outcome.FAILED)
+    if failed == 0 and passed == 1:
+        return Outcome.PASSED
+    if failed == 2:
+        return Outcome.FAILED
+    if passed == 2:
+        return Outcome.UNSTABLE
+    if len(outcomes) < ATTEMPTS:
+        return None
+    return Outcome.FAILED if failed else Outcome.INCONCLUSIVE
+
+
+def _settle(bench, name, place):
+    """Attempts the scenario until it is known what to say of it; prints each."""
+    sentence, function = SCENARIOS[name]
+    outcomes = []
+    while together(outcomes) is None:
+        outcome, reason, run, seconds = attempt(bench, name, function)
+        outcomes.append(outcome)
+        print(f"{place} {outcome.value}: {name}: {sentence} ({_figures(run, seconds)})", flush=True)
+        for line in ([reason] if reason else []) + run.notes:
+            print(f"      {line}", flush=True)
+    return together(outcomes)
+
+
 def play(bench, names):
-    """Runs the scenarios; prints a line for each; returns how many ended in which way."""
-    counts = {outcome: 0 for outcome in Outcome}
+    """Runs the scenarios; prints each attempt; returns the names of those that ended in each way."""
+    ended = {outcome: [] for outcome in Outcome}
     for number, name in enumerate(names, 1):
-        sentence, function = SCENARIOS[name]
-        for again in range(ATTEMPTS):
-            outcome, reason, run, seconds = attempt(bench, name, function)
-            print(f"{number:2}/{len(names)} {outcome.value}: {name}: {sentence} "
-                  f"({_figures(run, seconds)})", flush=True)
-            for line in ([reason] if reason else []) + run.notes:
-                print(f"      {line}", flush=True)
-            if outcome is not Outcome.INCONCLUSIVE:
-                break
-        counts[outcome] += 1
-    return counts
+        ended[_settle(bench, name, f"{number:2}/{len(names)}")].append(name)
+    return ended
