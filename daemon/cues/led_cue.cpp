@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: MIT
 #include "daemon/cues/led_cue.hpp"
 
+#include "base/account.hpp"
 #include "base/text.hpp"
 #include "daemon/cues/sysfs.hpp"
 
@@ -38,8 +39,9 @@ std::string remedy_for(int number, const std::string& root) {
         return names_in(root) + "; see `led` under [[feedback]] in the configuration";
     case EACCES:
     case EPERM:
-        return "the installed udev rule 40-nightlatch.rules gives an LED's files to the group "
-               "nightlatch; `udevadm trigger --action=change --subsystem-match=leds` applies it "
+        return "the installed udev rule 40-nightlatch.rules gives an LED's files to the group " +
+               service_account_name() +
+               "; `udevadm trigger --action=change --subsystem-match=leds` applies it "
                "now";
     case EROFS:
         return "the unit must have ReadWritePaths=/sys/devices";

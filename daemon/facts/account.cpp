@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: MIT
 #include "daemon/facts/account.hpp"
 
+#include "base/account.hpp"
 #include "base/text.hpp"
 
 #include <algorithm>
@@ -12,7 +13,6 @@
 namespace nightlatch::facts {
 namespace {
 
-constexpr std::string_view name_of_service = "nightlatch";
 constexpr std::string_view group_of_chips = "gpio";
 
 std::vector<std::string_view> fields_of(std::string_view line, char divider) {
@@ -50,11 +50,11 @@ bool may(const Account& account, const FileStatus& file, mode_t wanted) {
     return (file.mode >> shift & wanted) == wanted;
 }
 
-/// The first line that is of the user nightlatch, with its own group alone.
+/// The first line that is of the service's user, with its own group alone.
 std::optional<Account> service_user(std::string_view users) {
     for (const std::string& line : lines_of(users)) {
         const auto fields = fields_of(line, ':');
-        if (fields.size() < 4 || fields[0] != name_of_service) {
+        if (fields.size() < 4 || fields[0] != service_account_name()) {
             continue;
         }
         const auto uid = number_in(fields[2]);
@@ -68,8 +68,8 @@ std::optional<Account> service_user(std::string_view users) {
 
 bool is_group_of_service(std::string_view name, std::string_view members) {
     const auto names = fields_of(members, ',');
-    return name == name_of_service || name == group_of_chips ||
-           std::find(names.begin(), names.end(), name_of_service) != names.end();
+    return name == service_account_name() || name == group_of_chips ||
+           std::find(names.begin(), names.end(), service_account_name()) != names.end();
 }
 
 Known<bool> exists_in(const Read<AccountFiles>& files) {
@@ -113,8 +113,8 @@ Known<Account> read_service_account(const std::string& root) {
     }
     const auto account = service_account(*files);
     return account ? Known<Account>(*account)
-                   : Known<Account>::missing("the account nightlatch (not in " + root +
-                                             "/etc/passwd: install the service)");
+                   : Known<Account>::missing("the account " + service_account_name() + " (not in " +
+                                             root + "/etc/passwd: install the service)");
 }
 
 bool may_read_and_write(const Account& account, const FileStatus& file) {
@@ -184,8 +184,8 @@ audit::AccountFacts account_of_image(const std::string& root) {
     facts.exists = exists_in(read_account_files(root));
     const Known<bool> to_be_made = is_there(root, "/usr/lib/sysusers.d/nightlatch.conf");
     if (facts.exists && !*facts.exists && to_be_made && *to_be_made) {
-        facts.exists = Known<bool>::missing(
-            "the account nightlatch (systemd-sysusers makes it at the first boot)");
+        facts.exists = Known<bool>::missing("the account " + service_account_name() +
+                                            " (systemd-sysusers makes it at the first boot)");
     }
     facts.chips = Known<std::vector<audit::ChipAccess>>::missing(
         "the chips' owner and mode: only a running board knows");

@@ -26,7 +26,7 @@ struct AccountFiles {
 
 Read<AccountFiles> read_account_files(const std::string& root);
 
-/// Nothing when there is no user nightlatch.
+/// Nothing when there is no such user.
 std::optional<Account> service_account(const AccountFiles& files);
 
 /// The account of <root>, for those who judge what it may do.

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: MIT
 #include "daemon/facts/polkit_rule.hpp"
 
+#include "base/account.hpp"
 #include "daemon/facts/files.hpp"
 
 namespace nightlatch::facts {
@@ -15,15 +16,17 @@ constexpr const char* rule = "/50-nightlatch.rules";
 }  // namespace
 
 Known<std::string> power_off_by_rule(const std::string& root) {
+    const std::string named = "\"" + service_account_name() + "\"";
     std::string where;
     for (const std::string_view folder : folders) {
-        const Known<bool> here = is_there(root, std::string(folder) + rule);
-        if (here && *here) {
+        const Read<std::string> text = read_file(root, std::string(folder) + rule);
+        if (text && text->find(named) != std::string::npos) {
             return std::string("yes");
         }
         where += (where.empty() ? "" : ", ") + std::string(folder);
     }
-    return Known<std::string>::missing("polkit's rule 50-nightlatch.rules (in none of " + where +
+    return Known<std::string>::missing("polkit's rule 50-nightlatch.rules for the account " +
+                                       service_account_name() + " (in none of " + where +
                                        "; another rule may grant the same)");
 }
 

@@ -4,6 +4,7 @@
 
 #include "audit/lines_named.hpp"
 #include "audit/say.hpp"
+#include "base/account.hpp"
 #include "base/text.hpp"
 #include "config/diagnostic.hpp"
 
@@ -68,11 +69,14 @@ Judgement judge_account(const Scene& scene) {
     }
     Findings findings;
     if (!*exists) {
-        findings.error("", "there is no account nightlatch, so the service cannot be started")
+        findings
+            .error("",
+                   "there is no account " + service_account_name() +
+                       ", so the service cannot be started")
             .remedy = "sudo systemd-sysusers nightlatch.conf\n"
                       "(the package has that file in /usr/lib/sysusers.d)";
     }
-    return findings.or_pass("the account nightlatch is there");
+    return findings.or_pass("the account " + service_account_name() + " is there");
 }
 
 /// "the button is dead": of all its lines that are on that chip.
@@ -91,7 +95,7 @@ void say_no_access(const ChipAccess& access, const std::string& effect, Findings
     Finding& finding =
         findings.error(chip, "the service's account may not open the chip, so " + effect);
     finding.evidence = {chip + " belongs to " + access.owner,
-                        "the account is nightlatch, in the group gpio"};
+                        "the account is " + service_account_name() + ", in the group gpio"};
     finding.remedy =
         "install the udev rule 40-nightlatch.rules (the package has it in "
         "/usr/lib/udev/rules.d), which gives the chips to the group gpio, then\n"
@@ -205,7 +209,7 @@ constexpr std::array rules{
     Rule{"service-account",
          Group::service,
          "The service's account is there",
-         "The service runs as the account nightlatch, so that a mistake in it cannot do more than "
+         "The service runs as an account of its own, so that a mistake in it cannot do more than "
          "ask for a power-off. A package makes it from a sysusers file [sysusers.d(5)].",
          {},
          judge_account},

@@ -6,7 +6,7 @@ from typing import NamedTuple
 
 # What the programs are made of. A part whose result hangs on anything else names it in MEASURES.
 PROGRAMS = ("CMakeLists.txt", "CMakePresets.json", "daemon", "lib")
-STAGE = ("config", "scripts/measure.d", "systemd/nightlatch.service", "tests/support")
+STAGE = ("config", "scripts/measure.d", "systemd/nightlatch.service.in", "tests/support")
 
 
 class Size(NamedTuple):

@@ -8,7 +8,7 @@ import time
 from pathlib import Path
 
 TOP = Path(__file__).resolve().parents[2]
-UNIT = TOP / "systemd/nightlatch.service"
+UNIT = TOP / "systemd/nightlatch.service.in"
 # -DON_THE_BUS: connected to the system bus, too.
 MINIMAL = """\
 #include <gpiod.h>

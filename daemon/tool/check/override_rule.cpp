@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: MIT
 #include "daemon/tool/check/override_rule.hpp"
 
+#include "base/account.hpp"
 #include "base/handle.hpp"
 #include "daemon/sys/config_file.hpp"
 
@@ -79,7 +80,8 @@ bool grants_override(std::string_view rule) {
     const auto says = [&code](std::string_view what) {
         return code.find(what) != std::string::npos;
     };
-    return says("-ignore-inhibit") && (says("\"nightlatch\"") || says("'nightlatch'"));
+    const std::string& account = service_account_name();
+    return says("-ignore-inhibit") && (says('"' + account + '"') || says("'" + account + "'"));
 }
 
 OverrideRule find_override_rule(const std::string& root) {

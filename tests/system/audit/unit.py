@@ -141,7 +141,7 @@ FILES = {
     "/sys/kernel/debug/pinctrl/9030000.pins/pinmux-pins": PINMUX,
     "/sys/kernel/debug/pinctrl/9030000.pins/gpio-ranges":
         "GPIO ranges handled:\n0: soc-gpio GPIOS [512 - 519] PINS [0 - 7]\n",
-    "/usr/share/polkit-1/rules.d/50-nightlatch.rules": "// the rule of the package\n",
+    "/usr/share/polkit-1/rules.d/50-nightlatch.rules": '// the rule of the package, for "nightlatch"\n',
 }
 MODULES = "/usr/lib/modules/6.12.41/.keep"
 

@@ -4,15 +4,16 @@ every action of systemd's policy files that are installed here, and compares wha
 
 import pathlib
 import subprocess
+import sys
 import tempfile
 import unittest
 import xml.etree.ElementTree
 
 HERE = pathlib.Path(__file__).resolve().parent
-RULES = HERE.parents[2] / "systemd" / "polkit"
-BASE = RULES / "50-nightlatch.rules"
-OVERRIDE = RULES / "nightlatch-override.rules"
-CALL_OFF = RULES / "nightlatch-call-off.rules"
+FILLED = pathlib.Path(sys.argv.pop(1))  # the build's, with the account's name in them
+BASE = FILLED / "50-nightlatch.rules"
+OVERRIDE = FILLED / "nightlatch-override.rules"
+CALL_OFF = HERE.parents[2] / "systemd/polkit/nightlatch-call-off.rules"
 POLICIES = pathlib.Path("/usr/share/polkit-1/actions")
 
 LOGIN = "org.freedesktop.login1."

@@ -1,5 +1,5 @@
 # SPDX-License-Identifier: MIT
-"""interface_test.py PROBE: what the service answers to Introspect is what the interface's XML says;
+"""interface_test.py PROBE FILLED: what the service answers to Introspect is what the interface's XML says;
 the bus's policy, polkit's action and the unit name the same account, members and action."""
 
 import copy
@@ -13,6 +13,7 @@ from pathlib import Path
 SYSTEMD = Path(__file__).resolve().parents[3] / "systemd"
 NAME = "org.nightlatch.Nightlatch1"
 EMITS = "org.freedesktop.DBus.Property.EmitsChangedSignal"
+FILLED = Path(sys.argv.pop(2))  # the build's files, with the account's name in them
 PROBE = ""
 
 
@@ -69,19 +70,19 @@ class Interface(unittest.TestCase):
 
 class Files(unittest.TestCase):
     def test_the_name_is_for_the_units_account_and_root_alone(self):
-        unit = (SYSTEMD / "nightlatch.service").read_text()
+        unit = (FILLED / "nightlatch.service").read_text()
         account = re.search(r"^User=(\S+)$", unit, re.M)[1]
-        policy = xml.parse(SYSTEMD / f"{NAME}.conf").getroot()
+        policy = xml.parse(FILLED / f"{NAME}.conf").getroot()
         owners = {one.get("user") for one in policy.iter("policy")
                   if [allow.attrib for allow in one] == [{"own": NAME}]}
         self.assertEqual(owners, {account, "root"})
         self.assertEqual(len(list(policy.iter("policy"))), 3)
-        action = xml.parse(SYSTEMD / "polkit" / f"{NAME}.policy").getroot()
+        action = xml.parse(FILLED / "polkit" / f"{NAME}.policy").getroot()
         self.assertEqual(action.find("action/annotate").text, f"unix-user:{account}")
         self.assertEqual(action.find("action/annotate").get("key"), "org.freedesktop.policykit.owner")
 
     def test_everybody_may_call_named_members_of_named_interfaces_alone(self):
-        policy = xml.parse(SYSTEMD / f"{NAME}.conf").getroot()
+        policy = xml.parse(FILLED / f"{NAME}.conf").getroot()
         default = [one for one in policy.iter("policy") if one.get("context") == "default"]
         self.assertEqual(len(default), 1)
         for allow in default[0]:
@@ -95,7 +96,7 @@ class Files(unittest.TestCase):
         self.assertEqual(called, methods)
 
     def test_only_the_active_local_session_may_unasked(self):
-        action = xml.parse(SYSTEMD / "polkit" / f"{NAME}.policy").getroot().find("action")
+        action = xml.parse(FILLED / "polkit" / f"{NAME}.policy").getroot().find("action")
         self.assertEqual(action.get("id"), f"{NAME}.call-off")
         defaults = {one.tag: one.text for one in action.find("defaults")}
         self.assertEqual(defaults, {"allow_any": "no", "allow_inactive": "no", "allow_active": "yes"})

@@ -1,10 +1,14 @@
 #!/bin/sh
 # SPDX-License-Identifier: MIT
-# units.sh CASE SOURCE-DIR [NIGHTLATCHD]: asks systemd's own programs about the files in systemd/.
-# None of them needs a running systemd. Each case also shows that it can fail.
+# units.sh CASE PREFIX [NIGHTLATCHD]: asks systemd's own programs about the files that are installed
+# below PREFIX. None of them needs a running systemd. Each case also shows that it can fail.
 set -eu
 
-units=$2/systemd
+units=$2/lib/systemd/system
+rules=$2/lib/udev/rules.d/40-nightlatch.rules
+sysusers=$2/lib/sysusers.d/nightlatch.conf
+catalog=$2/lib/systemd/catalog/nightlatch.catalog
+account=$(sed -n 's/^User=//p' "$units/nightlatch.service")
 scratch=$(mktemp -d)
 trap 'rm -rf "$scratch"' EXIT
 
@@ -24,7 +28,7 @@ verify() {
 case $1 in
 verify)
     # Copies: what a unit starts must exist for this, and nothing is installed yet.
-    cp "$units"/*.service "$units"/*.path "$units"/examples/*.service "$units"/examples/*.timer \
+    cp "$units"/*.service "$units"/*.path "$2"/share/nightlatch/*.service "$2"/share/nightlatch/*.timer \
         "$scratch"
     sed -i "s|^ExecStart=/usr/sbin/nightlatchd|ExecStart=$3|" "$scratch/nightlatch.service"
     sed -i "s|^ExecStart=/usr/bin/nightlatch|ExecStart=$3|" "$scratch/nightlatch-metrics.service"
@@ -53,9 +57,9 @@ exposure)
     done
     ;;
 accounts)
-    planned=$(systemd-sysusers --dry-run --root="$scratch" "$units/sysusers.conf" 2>&1) ||
+    planned=$(systemd-sysusers --dry-run --root="$scratch" "$sysusers" 2>&1) ||
         fail "$planned"
-    for wanted in "group 'gpio'" "group 'nightlatch'" "user 'nightlatch'"; do
+    for wanted in "group 'gpio'" "group '$account'" "user '$account'"; do
         echo "$planned" | grep -q "$wanted" || fail "no $wanted in: $planned"
     done
     echo 'g' >"$scratch/bad.conf"
@@ -64,10 +68,10 @@ accounts)
     ;;
 catalog)
     mkdir -p "$scratch/usr/lib/systemd/catalog" "$scratch/var/lib/systemd/catalog"
-    cp "$units/nightlatch.catalog" "$scratch/usr/lib/systemd/catalog"
+    cp "$catalog" "$scratch/usr/lib/systemd/catalog"
     journalctl --root="$scratch" --update-catalog
     read_back=$(journalctl --root="$scratch" --list-catalog | wc -l)
-    written=$(grep -c '^-- ' "$units/nightlatch.catalog")
+    written=$(grep -c '^-- ' "$catalog")
     [ "$written" -gt 0 ] || fail "the catalog is empty"
     [ "$read_back" -eq "$written" ] || fail "$written entries are written, $read_back can be read"
     ! journalctl --root="$scratch" --list-catalog | grep -v 'nightlatch: .' ||
@@ -75,15 +79,15 @@ catalog)
     ;;
 rules)
     # The group gpio need not exist where this is tested.
-    rules() { udevadm verify --resolve-names=never "$1"; }
-    rules "$units/40-nightlatch.rules"
+    judge() { udevadm verify --resolve-names=never "$1"; }
+    judge "$rules"
     echo 'SUBSYSTEM=="leds" RUN+=' >"$scratch/bad.rules"
-    ! rules "$scratch/bad.rules" >/dev/null 2>&1 || fail "a bad rule was not noticed"
+    ! judge "$scratch/bad.rules" >/dev/null 2>&1 || fail "a bad rule was not noticed"
     ;;
 led-files)
     # The command of the LED rule, as udev runs it ($$ is a dollar sign [udev(7)]), on our files.
     sed -n "s/^SUBSYSTEM==\"leds\".*RUN+=\"\/bin\/sh -c '\(.*\)'\"$/\1/p" \
-        "$units/40-nightlatch.rules" | sed 's/\$\$/$/g; s/\\"/"/g' >"$scratch/command"
+        "$rules" | sed 's/\$\$/$/g; s/\\"/"/g' >"$scratch/command"
     [ -s "$scratch/command" ] || fail "no command in the LED rule"
     mkdir "$scratch/bin" "$scratch/a led"
     printf '#!/bin/sh\necho "$@" >>%s/chgrp\n' "$scratch" >"$scratch/bin/chgrp"
@@ -93,9 +97,9 @@ led-files)
         chmod 644 "$scratch/a led/$file"
     done
     DEVPATH="/..$scratch/a led" PATH="$scratch/bin:$PATH" sh "$scratch/command"
-    [ "$(cat "$scratch/chgrp")" = "nightlatch brightness
-nightlatch trigger
-nightlatch delay_on" ] || fail "wrong files were given away: $(cat "$scratch/chgrp")"
+    [ "$(cat "$scratch/chgrp")" = "$account brightness
+$account trigger
+$account delay_on" ] || fail "wrong files were given away: $(cat "$scratch/chgrp")"
     modes=$(cd "$scratch/a led" && stat -c '%n %a' brightness trigger delay_on max_brightness)
     [ "$modes" = "brightness 664
 trigger 664

@@ -46,7 +46,7 @@ struct Image {
     }
 
     void install_rule() const {
-        fs::copy_file(TREE "/systemd/polkit/nightlatch-override.rules",
+        fs::copy_file(FILLED "/polkit/nightlatch-override.rules",
                       folder.path() + "/etc/polkit-1/rules.d/nightlatch-override.rules");
     }
 

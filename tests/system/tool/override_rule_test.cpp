@@ -27,8 +27,8 @@ struct Root {
     [[nodiscard]] OverrideRule look() const { return tool::find_override_rule(folder.path()); }
 };
 
-const std::string base_rule = TREE "/systemd/polkit/50-nightlatch.rules";
-const std::string second_rule = TREE "/systemd/polkit/nightlatch-override.rules";
+const std::string base_rule = FILLED "/polkit/50-nightlatch.rules";
+const std::string second_rule = FILLED "/polkit/nightlatch-override.rules";
 
 }  // namespace
 

@@ -89,7 +89,11 @@ TEST_CASE("an image's permission to power off is known by our rule alone", "[fac
     const test::MadeFolder made;
     CHECK_THAT(facts::power_off_by_rule(made.root()).what_is_missing(),
                ContainsSubstring("50-nightlatch.rules"));
-    made.file("/usr/share/polkit-1/rules.d/50-nightlatch.rules", "");
+    const std::string rule = "/usr/share/polkit-1/rules.d/50-nightlatch.rules";
+    made.file(rule, "if (subject.user == \"tide-logger\") {");
+    CHECK_THAT(facts::power_off_by_rule(made.root()).what_is_missing(),
+               ContainsSubstring("for the account nightlatch (in none of"));
+    made.file(rule, "if (subject.user == \"nightlatch\") {");
     CHECK(*facts::power_off_by_rule(made.root()) == "yes");
 }
 
