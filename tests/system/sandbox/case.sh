@@ -40,6 +40,9 @@ service_starts() {
     # shellcheck disable=SC2317  # await calls it
     started_again() { [ "$(shown MainPID)" != "$first" ] && [ "$(shown ActiveState)" = active ]; }
     await started_again
+    systemctl stop nightlatch
+    chmod o+w /etc/nightlatch/nightlatch.toml
+    ! systemctl start nightlatch || fail "a configuration that others may write is taken"
 }
 
 deeds_in_the_unit() {

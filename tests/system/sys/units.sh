@@ -66,6 +66,30 @@ accounts)
     ! systemd-sysusers --dry-run --root="$scratch" "$scratch/bad.conf" 2>/dev/null ||
         fail "a bad line was not noticed"
     ;;
+reach)
+    # What the README's threats say of who can reach what is neither more nor less than the files do.
+    given() { sed -n "s/^$1=//p" "$units/nightlatch.service" | paste -sd ' '; }
+    reach() {
+        [ "$(given DeviceAllow)" = "char-gpiochip rw" ] || echo "devices: $(given DeviceAllow)"
+        [ "$(given SupplementaryGroups)" = gpio ] || echo "groups: $(given SupplementaryGroups)"
+        [ "$(given ReadWritePaths)" = -/sys/devices ] || echo "paths: $(given ReadWritePaths)"
+        [ -z "$(given AmbientCapabilities)$(given CapabilityBoundingSet)" ] || echo capabilities
+        grep -qx 'SUBSYSTEM=="gpio", KERNEL=="gpiochip\*", ACTION!="remove", GROUP="gpio", MODE="0660"' \
+            "$rules" || echo "the chips' rule"
+        # No ":=", which would hold against later rules [udev(7)], and distributions' begin with 50.
+        ! grep -q ':=' "$rules" || echo "a rule that later ones cannot change"
+        [ "$(basename "$rules" | cut -d - -f 1)" -lt 50 ] || echo "a rule that sorts late"
+        ! grep -rhv '^ *//' "$1/share/polkit-1" | grep -q ignore-inhibit || echo "leave to pass locks"
+    }
+    found=$(reach "$2")
+    [ -z "$found" ] || fail "more or less than is said: $found"
+    cp -r "$2" "$scratch/installed"
+    units=$scratch/installed/lib/systemd/system rules=$scratch/90-nightlatch.rules
+    echo 'DeviceAllow=/dev/mem rw' >>"$units/nightlatch.service"
+    sed 's/GROUP="gpio"/GROUP:="gpio"/' "$2/lib/udev/rules.d/40-nightlatch.rules" >"$rules"
+    cp "$2"/share/nightlatch/nightlatch-override.rules "$scratch/installed/share/polkit-1/rules.d"
+    [ "$(reach "$scratch/installed" | wc -l)" -eq 5 ] || fail "a difference was not noticed"
+    ;;
 catalog)
     mkdir -p "$scratch/usr/lib/systemd/catalog" "$scratch/var/lib/systemd/catalog"
     cp "$catalog" "$scratch/usr/lib/systemd/catalog"
@@ -76,6 +100,10 @@ catalog)
     [ "$read_back" -eq "$written" ] || fail "$written entries are written, $read_back can be read"
     ! journalctl --root="$scratch" --list-catalog | grep -v 'nightlatch: .' ||
         fail "an entry has no Subject or no Defined-By"
+    # A package need not do that: Debian's systemd does, for what dpkg puts into that folder.
+    triggers=/var/lib/dpkg/info/systemd.triggers
+    [ ! -e "$triggers" ] || grep -qE '^interest(-noawait)? /usr/lib/systemd/catalog$' "$triggers" ||
+        fail "systemd does not ask dpkg to be told of catalogs: the package must update it itself"
     ;;
 rules)
     # The group gpio need not exist where this is tested.
