@@ -2,6 +2,7 @@
 #include "daemon/facts/polkit_rule.hpp"
 
 #include "base/account.hpp"
+#include "base/text.hpp"
 #include "daemon/facts/files.hpp"
 
 namespace nightlatch::facts {
@@ -16,7 +17,7 @@ constexpr const char* rule = "/50-nightlatch.rules";
 }  // namespace
 
 Known<std::string> power_off_by_rule(const std::string& root) {
-    const std::string named = "\"" + service_account_name() + "\"";
+    const std::string named = in_quotes(service_account_name());
     std::string where;
     for (const std::string_view folder : folders) {
         const Read<std::string> text = read_file(root, std::string(folder) + rule);

@@ -1,4 +1,3 @@
-#!/usr/bin/env zsh
 # SPDX-License-Identifier: MIT
 # zsh_test.zsh TREE NIGHTLATCH: types words and a tab in a zsh of its own, with the completions as they
 # are installed, and compares what it is offered with the program's help and with bash's offers.
@@ -8,17 +7,17 @@ zmodload zsh/zpty
 
 tree=$1 tool=$2
 room=$(mktemp -d)
-mkdir -p $room/share/zsh/vendor-completions $room/share/bash-completion/completions $room/work/marks
+mkdir -p $room/share/zsh/vendor-completions $room/share/bash-completion/completions $room/desk/marks
 cp $tree/daemon/tool/nightlatch.zsh $room/share/zsh/vendor-completions/_nightlatch
 cp $tree/daemon/tool/nightlatch.bash $room/share/bash-completion/completions/nightlatch
-: >$room/work/marina.toml
+: >$room/desk/marina.toml
 
 fail() { rm -rf $room; print -u2 "zsh: $*"; exit 1 }
 
 # Offers go through compadd: ours tells of those that fit the word before the cursor.
 cat >$room/setup.zsh <<TEXT
 PS1= PATH=${tool:h}:\$PATH fpath=($room/share/zsh/vendor-completions \$fpath)
-cd $room/work
+cd $room/desk
 autoload -Uz compinit
 compinit -D -u
 compadd() {
