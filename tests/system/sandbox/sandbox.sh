@@ -8,7 +8,8 @@ skip() { echo "not run here: $*"; exit 77; }
 here=$(cd "$(dirname "$0")" && pwd)
 [ "$(id -u)" = 0 ] || skip "needs root"
 [ -x /usr/lib/systemd/systemd ] || skip "no systemd is installed"
-unshare --mount --pid --fork --net --ipc --uts --cgroup true 2>/dev/null || skip "no name spaces"
+{ unshare --mount --pid --fork --net --ipc --uts --cgroup true && unshare --user true; } 2>/dev/null ||
+    skip "no name spaces, or within a chroot"
 
 scratch=$(mktemp -d)
 lab=$scratch/lab
