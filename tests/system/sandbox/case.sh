@@ -14,9 +14,9 @@ fail() { echo "$*"; ends broken; }
 shown() { systemctl show --property "$1" --value nightlatch.service; }
 account=$(sed -n 's/^User=//p' /etc/systemd/system/nightlatch.service)
 as_account() { setpriv --reuid "$account" --regid "$account" --clear-groups "$@"; }
-# A case waits for what another program does: ask again until it is so, 10 s at most.
+# A case waits for what another program does: ask again until it is so, a minute at most.
 await() {
-    for _ in {1..100}; do "$@" && return; sleep 0.1; done
+    for _ in {1..600}; do "$@" && return; sleep 0.1; done
     fail "in vain awaited: $*"
 }
 drop_in() {

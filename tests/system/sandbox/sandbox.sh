@@ -28,7 +28,7 @@ clean() {
 trap clean EXIT
 
 # shellcheck disable=SC2016  # the inner shell expands them
-timeout --kill-after=5 100 bash -c 'echo $$ >"$1/cgroup.procs" && exec unshare --mount --pid --fork \
+timeout --kill-after=5 200 bash -c 'echo $$ >"$1/cgroup.procs" && exec unshare --mount --pid --fork \
     --kill-child --net --ipc --uts --cgroup bash "$2/manager.sh" "$3" "$4"' \
     sandbox "$group" "$here" "$scratch" "$1" || true
 
