@@ -214,7 +214,7 @@ TEST_CASE("told as sent once more, after the question was put, an accepted reque
     check_next_press_asks(scene);
 }
 
-TEST_CASE("an answer to a question from before a request does not end it, accepted before told as sent",
+TEST_CASE("a question from before a request does not end one accepted before it was told as sent",
           "[life]") {
     Scene scene(State::rest);
     scene.shell.preparing.reset();

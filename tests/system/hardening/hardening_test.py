@@ -1,7 +1,7 @@
 # SPDX-License-Identifier: MIT
-"""hardening_test.py static-pie|static UNHARDENED PROGRAM…: what readelf says of each program: a position of its own at each
-start, relocations that are read-only once it runs, a guard on the stack, checked calls into the C
-library. The last program is static, and at a fixed address where the C library has no -static-pie
+"""hardening_test.py static-pie|static UNHARDENED PROGRAM…: what readelf says of each program: a position of
+its own at each start, relocations that are read-only once it runs, a guard on the stack, checked calls
+into the C library. The last program is static, and at a fixed address where the C library has no -static-pie
 (armhf's). UNHARDENED has none of it, which must be seen."""
 
 import subprocess
