@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: MIT
-// In the place of object.cpp, for a system on which nobody follows (NIGHTLATCH_BUS_OBJECT=OFF): no name
-// on the bus, and nothing there to call. The service still asks the login manager over it.
+// In the place of object.cpp, for a system on which nobody follows (NIGHTLATCH_BUS_OBJECT=OFF): no
+// name on the bus, and nothing there to call. The service still asks the login manager over it.
 #include "daemon/bus/object.hpp"
 
 #include <utility>

@@ -12,10 +12,10 @@
 #include <sys/types.h>
 #include <unistd.h>
 
-// Here because every program has this file. On 32-bit ARM both are 32 bits wide unless asked otherwise
-// [feature_test_macros(7)]: in 2038 the clock's readings, and any file touched since, would be refused.
-// CMakeLists.txt asks, for whatever we compile. The libraries that we call with Debian's 32-bit types
-// have neither type in the calls that we make.
+// Here because every program has this file. On 32-bit ARM both are 32 bits wide unless asked
+// otherwise [feature_test_macros(7)]: in 2038 the clock's readings, and any file touched since,
+// would be refused. CMakeLists.txt asks, for whatever we compile. Libraries that were built with
+// types of 32 bits stay what they are: no call of ours into one has either type in it.
 static_assert(sizeof(time_t) == 8, "build with -D_TIME_BITS=64 and a C library that knows it");
 static_assert(sizeof(off_t) == 8, "build with -D_FILE_OFFSET_BITS=64");
 
