@@ -108,7 +108,7 @@ int level_of(int line) {
 int await_edge(int line, Duration left) {
     const auto ms = std::chrono::ceil<std::chrono::milliseconds>(left).count();
     pollfd wait{line, POLLIN, 0};
-    const int ready = poll(&wait, 1, static_cast<int>(std::max<long>(ms, 0)));
+    const int ready = poll(&wait, 1, static_cast<int>(std::max<std::int64_t>(ms, 0)));
     if (ready <= 0) {
         return ready < 0 && errno != EINTR ? -1 : 0;
     }

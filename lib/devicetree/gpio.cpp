@@ -227,7 +227,8 @@ std::vector<GpioEntry> gpios(const Tree& tree, NodeId node, std::string_view pro
             return entries;
         }
         const auto first = cells->begin() + static_cast<std::ptrdiff_t>(at);
-        entries.push_back(decode_gpio(tree, controller, Cells(first, first + *count)));
+        const auto end = first + static_cast<std::ptrdiff_t>(*count);
+        entries.push_back(decode_gpio(tree, controller, Cells(first, end)));
         at += *count;
     }
     return entries;

@@ -87,11 +87,12 @@ Outcome Bouncing::drain() {
 
 void Bouncing::take(const ports::LineEvent& event, std::uint64_t dropped) {
     last_edge_ = std::max(last_edge_, event.stamp);
+    const auto lost = static_cast<std::size_t>(dropped);  // the kernel counts in 32 bits
     if (!measure_) {
-        seen_.unasked += 1 + dropped;
+        seen_.unasked += 1 + lost;
         return;
     }
-    measure_->lost(dropped);
+    measure_->lost(lost);
     sample({event.stamp, pressed(event.level)});
 }
 

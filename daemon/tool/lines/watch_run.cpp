@@ -74,7 +74,7 @@ Outcome Watching::drain(std::size_t index) {
     const auto drained = readers_[index].drain(
         [&](std::span<ports::LineEvent> into) { return gpio::read_edges(*lines_[index], into); },
         [&watch](const ports::LineEvent& event, std::uint64_t dropped) {
-            watch.lost(dropped);
+            watch.lost(static_cast<std::size_t>(dropped));  // the kernel counts in 32 bits
             watch.advance(event.stamp);  // what was due before this edge came has passed
             watch.sample({event.stamp, event.level});
         });

@@ -59,8 +59,13 @@ std::vector<MadeNode> board() {
     };
 }
 
+/// A place, or a number of bytes.
+std::size_t some(Dice& dice, std::size_t bound) {
+    return static_cast<std::size_t>(dice.below(bound));
+}
+
 std::string random_bytes(Dice& dice, std::size_t most) {
-    std::string bytes(dice.below(most + 1), '\0');
+    std::string bytes(some(dice, most + 1), '\0');
     for (char& byte : bytes) {
         byte = static_cast<char>(static_cast<unsigned char>(dice.below(256)));
     }
@@ -77,8 +82,8 @@ std::uint32_t nasty_word(Dice& dice) {
 /// Bytes and words changed, parts lost or doubled, the end cut off; one to four of them.
 std::string mutated(Dice& dice, std::string bytes) {
     for (auto left = 1 + dice.below(4); left > 0 && bytes.size() >= 8; --left) {
-        const std::size_t at = dice.below(bytes.size());
-        const std::size_t word = dice.below(bytes.size() / 4) * 4;
+        const std::size_t at = some(dice, bytes.size());
+        const std::size_t word = some(dice, bytes.size() / 4) * 4;
         switch (dice.below(6)) {
         case 0:
             bytes[at] = static_cast<char>(static_cast<unsigned char>(dice.below(256)));
@@ -88,13 +93,13 @@ std::string mutated(Dice& dice, std::string bytes) {
             break;
         // The header's words, which say where all else is.
         case 2:
-            bytes.replace(4 + dice.below(9) * 4, 4, cells({nasty_word(dice)}));
+            bytes.replace(4 + some(dice, 9) * 4, 4, cells({nasty_word(dice)}));
             break;
         case 3:
-            bytes.erase(word, dice.below(64));
+            bytes.erase(word, some(dice, 64));
             break;
         case 4:
-            bytes.insert(word, bytes.substr(dice.below(bytes.size()), dice.below(64)));
+            bytes.insert(word, bytes.substr(some(dice, bytes.size()), some(dice, 64)));
             break;
         default:
             bytes.resize(std::max<std::size_t>(8, at));
@@ -203,7 +208,7 @@ TEST_CASE("nodes that have nothing to do with it change nothing", "[devicetree]"
     for (int i = 0; i < 300; ++i) {
         std::vector<MadeNode> more = plain;
         for (std::uint32_t number = 1; number <= 20; ++number) {
-            const std::size_t at = 1 + dice.below(more.size());
+            const std::size_t at = 1 + some(dice, more.size());
             const std::string beside = more[at - 1].path;
             // Below the one before, so that the order stays depth-first; keys and lamps have
             // children with a meaning, so not there.

@@ -161,7 +161,7 @@ TEST_CASE("a line fits the terminal, to the character", "[screen]") {
         // Characters: what is no first byte of one does not count.
         const auto width =
             std::count_if(line.begin(), line.end(), [](char c) { return (c & 0xC0) != 0x80; });
-        CHECK(width <= columns);
+        CHECK(static_cast<std::size_t>(width) <= columns);
     }
     CHECK(live_line(sight, {}, 45) == "holding    [##########----------] held 1.0 s…");
 }
@@ -174,7 +174,8 @@ TEST_CASE("the whole terminal has no more lines than it has rows", "[screen]") {
         INFO(size.rows);
         CHECK(text.starts_with("\x1b[H"));
         CHECK(text.ends_with("\x1b[J"));
-        CHECK(std::count(text.begin(), text.end(), '\n') < size.rows);
+        const auto lines = std::count(text.begin(), text.end(), '\n');
+        CHECK(static_cast<std::size_t>(lines) < size.rows);
         CHECK_THAT(text, ContainsSubstring("countdown"));
     }
 }
