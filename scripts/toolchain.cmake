@@ -15,6 +15,11 @@ set(CMAKE_C_COMPILER ${NIGHTLATCH_TRIPLET}-gcc)
 set(CMAKE_CXX_COMPILER ${NIGHTLATCH_TRIPLET}-g++)
 set(CMAKE_LIBRARY_ARCHITECTURE ${NIGHTLATCH_TRIPLET})
 
+# Debian's cross compilers bring an older C library of their own: not into what is linked statically.
+if(NOT CMAKE_SYSROOT AND EXISTS /usr/lib/${NIGHTLATCH_TRIPLET}/libc.a)
+  set(CMAKE_EXE_LINKER_FLAGS_INIT -B/usr/lib/${NIGHTLATCH_TRIPLET})
+endif()
+
 # Never this machine's own libraries; its programs are those that run here.
 set(CMAKE_FIND_ROOT_PATH_MODE_PROGRAM NEVER)
 if(CMAKE_SYSROOT)

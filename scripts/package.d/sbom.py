@@ -8,12 +8,13 @@ import subprocess
 import sys
 import time
 import uuid
+from urllib.parse import quote
 
 
 def asked(package: str, architecture: str) -> list[str]:
-    """Source package, its version, and the package's own."""
-    shown = "${source:Package} ${source:Version} ${Version}\n"
-    for name in (f"{package}:{architecture}", package):
+    """Source package, its version, the package's own, and its architecture: the target's, or all."""
+    shown = "${source:Package} ${source:Version} ${Version} ${Architecture}\n"
+    for name in (f"{package}:{architecture}", f"{package}:all"):
         said = subprocess.run(["dpkg-query", "-W", "-f", shown, name], capture_output=True, text=True)
         if said.returncode == 0 and said.stdout:
             return said.stdout.split()
@@ -21,10 +22,9 @@ def asked(package: str, architecture: str) -> list[str]:
 
 
 def component(package: str, architecture: str) -> dict:
-    source, source_version, version = asked(package, architecture)
-    return {"type": "library", "name": source, "version": source_version,
-            "bom-ref": f"pkg:deb/debian/{package}@{version}?arch={architecture}",
-            "purl": f"pkg:deb/debian/{package}@{version}?arch={architecture}"}
+    source, source_version, version, kind = asked(package, architecture)
+    name = f"pkg:deb/debian/{quote(package)}@{quote(version, safe=':')}?arch={kind}"
+    return {"type": "library", "name": source, "version": source_version, "bom-ref": name, "purl": name}
 
 
 def main() -> None:
