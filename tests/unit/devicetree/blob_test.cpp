@@ -67,7 +67,8 @@ TEST_CASE("what is no blob says why", "[devicetree]") {
     CHECK_THAT(trouble("ELF" + std::string(100, 'x')), ContainsSubstring("d0 0d fe ed"));
     CHECK_THAT(trouble(with_word(5, 3)), ContainsSubstring("format version 3; 16 and 17"));
     CHECK_THAT(trouble(with_word(6, 18)), ContainsSubstring("16 and 17 can be read"));
-    CHECK_THAT(trouble(with_word(2, 57)), ContainsSubstring("not aligned"));
+    CHECK_THAT(trouble(with_word(2, 57)), ContainsSubstring("structure is not aligned"));
+    CHECK_THAT(trouble(with_word(4, 44)), ContainsSubstring("reserved memory is not aligned"));
     CHECK_THAT(trouble(with_word(2, 0x7ffffffc)), ContainsSubstring("header is broken"));
     const std::string whole = blob_of(small_tree());
     CHECK_THAT(trouble(whole.substr(0, whole.size() - 1)),
