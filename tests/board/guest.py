@@ -86,6 +86,11 @@ def property_of(board, name):
     return board.tell(f"systemctl show -P {name} {SERVICE}")
 
 
+def account(board):
+    """The service's own."""
+    return property_of(board, "User")
+
+
 class SimulatedChip:
     """A gpio-sim chip of one line in the guest (Linux admin-guide/gpio/gpio-sim.rst)."""
 

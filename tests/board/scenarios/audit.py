@@ -6,7 +6,6 @@ import json
 import guest
 from scenario import check, scenario
 
-ACCOUNT = "nightlatch"
 GPIO = "&{/pl061@9030000}"
 CONFIG = guest.base_config() + """
 [post_halt]
@@ -63,7 +62,8 @@ def audit(board, prefix=""):
 
 
 def as_account(board):
-    return audit(board, f"setpriv --reuid {ACCOUNT} --regid {ACCOUNT} "
+    account = guest.account(board)
+    return audit(board, f"setpriv --reuid {account} --regid {account} "
                         f"--groups {board.tell('getent group gpio | cut -d: -f3')}")
 
 
@@ -86,9 +86,9 @@ def check_account_agrees(board, report):
     """What root sees the service's account sees too, or says what it could not see."""
     mine = as_account(board)
     check(mine["verdict"] == report["verdict"],
-          f"root: {report['verdict']}, {ACCOUNT}: {mine['verdict']} ({mine['reason']})")
+          f"root: {report['verdict']}, the account: {mine['verdict']} ({mine['reason']})")
     silent = found(report) - found(mine) - unseen(mine)
-    check(not silent, f"{ACCOUNT} neither finds nor says that it cannot see {silent}")
+    check(not silent, f"the account neither finds nor says that it cannot see {silent}")
     words = {"cannot-tell": "cannot tell"}.get(report["verdict"], report["verdict"])
     status = guest.property_of(board, "StatusText")
     check(f"post-halt line: {words}" in status, f"the service's own verdict: {status}")
