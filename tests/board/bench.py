@@ -7,6 +7,7 @@ import os
 import pathlib
 import subprocess
 import tempfile
+from typing import NamedTuple
 
 import devicetree
 import image
@@ -27,7 +28,7 @@ e2scrub_all.timer e2scrub_reap.service fstrim.timer""".split()
 BOARD_UNITS = ["board-agent.service", "board-metronome.service"]
 MACHINE_ID = "6d0d5f2c3f9b4d0a9c1b7e5a4f3e2d1c"
 
-# What the package's own scripts do when it is installed.
+# What the package's own scripts do when it is installed. tests/board/packages installs the package.
 INSTALL = """set -e
 systemd-sysusers
 systemd-tmpfiles --create
@@ -61,13 +62,35 @@ def _key(tree, words):
     return digest.hexdigest()[:16]
 
 
+class Stock(NamedTuple):
+    """What the boards of a bench have on their disk."""
+    name: str
+    rootfs: pathlib.Path
+    programs: pathlib.Path  # those of the board that are run on this machine: their root
+    trees: list             # laid over the root file system, one after the other
+    install: str            # then done on the board, once
+
+
+def with_service():
+    """Our programs and units as the build installs them, with a configuration."""
+    rootfs, stage = _script("board-rootfs"), _script("board-build")
+    return Stock("service", rootfs, stage, [stage, HERE / "config"], INSTALL)
+
+
+def with_packages(suite):
+    """Debian and nothing of ours, but for packages that lie in /root/packages."""
+    rootfs, made = _script("board-rootfs", "--suite", suite), _script("board-package")
+    # The package's files are to be there as on any Debian, its documents too.
+    return Stock(f"packages-{suite}", rootfs, made / "programs", [made / "disk"],
+                 "rm /etc/dpkg/dpkg.cfg.d/99mmdebstrap")
+
+
 class Bench:
     """Keeps its files in one directory: consoles of every machine stay there until the next run."""
 
-    def __init__(self):
+    def __init__(self, stock):
         _script("setup", "--with", "board")
-        self.kernel, rootfs = _script("board-kernel"), _script("board-rootfs")
-        self.stage = _script("board-build")
+        self.kernel, self.stock = _script("board-kernel"), stock()
         self.dir = cache() / "board-run"
         self.dir.mkdir(parents=True, exist_ok=True)
         for old in self.dir.iterdir():
@@ -75,13 +98,14 @@ class Bench:
         self.tree = self.dir / "board.dtb"
         devicetree.build(self.tree)
         self.memory = None
-        self.installed = self._install(rootfs)
+        self.installed = self._install()
 
-    def _install(self, rootfs):
-        """An image with the guest's files and the service in it, installed by a boot of its own."""
+    def _install(self):
+        """An image with the guest's files and the stock in it, installed by a boot of its own."""
+        stock, rootfs, _, trees, install = self.stock
         with tempfile.TemporaryDirectory() as scratch:
             units = pathlib.Path(scratch) / "etc/systemd/system"
-            image.merge(scratch, HERE / "guest", self.stage, HERE / "config")
+            image.merge(scratch, HERE / "guest", *trees)
             wants = units / "multi-user.target.wants"
             wants.mkdir()
             for unit in BOARD_UNITS:
@@ -90,17 +114,18 @@ class Bench:
                 (units / unit).symlink_to("/dev/null")
             for name, text in {"machine-id": MACHINE_ID, "hostname": "board"}.items():
                 (units.parent.parent / name).write_text(text + "\n")
-            installed = cache() / f"installed-{_key(scratch, rootfs.name + INSTALL)}.img"
+            key = _key(scratch, rootfs.name + install)
+            installed = cache() / f"installed-{stock}-{key}.img"
             if installed.exists():
                 return installed
-            for old in cache().glob("installed-*.img"):
+            for old in cache().glob(f"installed-{stock}-*.img"):
                 old.unlink()
             image.copy(rootfs, self.dir / "installing.img")
             image.put_tree(self.dir / "installing.img", scratch)
         with self._machine("installing", self.dir / "installing.img") as machine:
             machine.resume()
             machine.wait_booted()
-            machine.tell(INSTALL)
+            machine.tell(install)
             self.power_off(machine)
         if image.needs_recovery(machine.disk):
             raise SystemExit("board: installing did not end with a clean disk")
@@ -155,7 +180,7 @@ class Bench:
     @functools.cache
     def circuit(self, name):
         """The supply circuit of that name, as it behaves on this board's post-halt line."""
-        return SupplyCircuit(self.stage, name)
+        return SupplyCircuit(self.stock.programs, name)
 
     def discard(self, name):
         self._scratch(name).unlink(missing_ok=True)

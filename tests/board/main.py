@@ -9,8 +9,15 @@ import bench as benches
 import scenario
 import shell
 
-for module in sorted(pathlib.Path(__file__).with_name("scenarios").glob("*.py")):
-    importlib.import_module(f"scenarios.{module.stem}")
+SUITES = ("bookworm", "trixie")  # Debian 12 and 13
+
+
+def _scenarios(folder):
+    """The names of those in a folder beside this file."""
+    for module in sorted(pathlib.Path(__file__).with_name(folder).glob("*.py")):
+        importlib.import_module(f"{folder}.{module.stem}")
+    return [name for name, (_, function) in scenario.SCENARIOS.items()
+            if function.__module__.startswith(f"{folder}.")]
 
 
 def _summary(ended):
@@ -32,23 +39,27 @@ def _summary(ended):
     return 1 if failed else 3 if inconclusive or unstable else 0
 
 
-def _locked_bench():
+def _locked_bench(stock):
     """One run at a time: they share the directory that their machines' disks and consoles are in."""
     benches.cache().mkdir(parents=True, exist_ok=True)
     lock = (benches.cache() / "board.lock").open("w")
     fcntl.flock(lock, fcntl.LOCK_EX)
-    return benches.Bench(), lock
+    return benches.Bench(stock), lock
 
 
 def main(words, usage):
-    names = list(scenario.SCENARIOS)
+    match words:
+        case ["--packages", suite, *words] if suite in SUITES:
+            names, stock = _scenarios("packages"), lambda: benches.with_packages(suite)
+        case _:
+            names, stock = _scenarios("scenarios"), benches.with_service
     match words:
         case ["list"]:
-            for name, (sentence, _) in scenario.SCENARIOS.items():
-                print(f"{name}: {sentence}")
+            for name in names:
+                print(f"{name}: {scenario.SCENARIOS[name][0]}")
             return 0
         case ["shell"]:
-            bench, _lock = _locked_bench()
+            bench, _lock = _locked_bench(stock)
             return shell.run(bench)
         case []:
             pass
@@ -61,5 +72,5 @@ def main(words, usage):
         case _:
             print(usage.strip())
             return 0 if words == ["--help"] else 2
-    bench, _lock = _locked_bench()
+    bench, _lock = _locked_bench(stock)
     return _summary(scenario.play(bench, names))
