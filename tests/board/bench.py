@@ -85,6 +85,12 @@ def with_packages(suite):
                  "rm /etc/dpkg/dpkg.cfg.d/99mmdebstrap")
 
 
+def with_unit_tests():
+    """The tests' programs, and what they read, where they were compiled to look for it."""
+    rootfs, made = _script("board-rootfs"), _script("board-tests")
+    return Stock("unit-tests", rootfs, made, [made], "tar -C / -xf /root/tests.tar && rm /root/tests.tar")
+
+
 class Bench:
     """Keeps its files in one directory: consoles of every machine stay there until the next run."""
 

@@ -51,6 +51,8 @@ def main(words, usage):
     match words:
         case ["--packages", suite, *words] if suite in SUITES:
             names, stock = _scenarios("packages"), lambda: benches.with_packages(suite)
+        case ["--unit-tests", *words]:
+            names, stock = _scenarios("units"), benches.with_unit_tests
         case _:
             names, stock = _scenarios("scenarios"), benches.with_service
     match words:
