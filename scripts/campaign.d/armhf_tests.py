@@ -13,7 +13,7 @@ from stage import TOP
 
 SIZE = Size(1, 0, "run", fixed=True)
 INSTEAD = "it cross-builds for minutes; each build of the package for armhf checks the widths of types"
-PROMISE = "each passes on armhf, but those listed, which an emulator of programs cannot run"
+PROMISE = "each passes on armhf, but those listed, which cannot run there"
 MEASURES = (*PROGRAMS, "scripts/toolchain.cmake", "scripts/build-root.sh", "tests/CMakeLists.txt",
             "tests/unit", "tests/support", "scripts/campaign.d/armhf_tests.sh")
 
