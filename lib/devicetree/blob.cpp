@@ -41,10 +41,11 @@ std::optional<std::string> header_trouble(const void* fdt, std::size_t size) {
     if (fdt_off_dt_struct(fdt) % FDT_TAGSIZE != 0) {
         return "the device-tree blob's header is broken: its structure is not aligned";
     }
-    // libfdt takes this to be checked; a load of 64 bits from elsewhere is a bus error on 32-bit ARM
-    // [Devicetree Specification, "Alignment"].
+    // libfdt takes this to be checked; a load of 64 bits from elsewhere is a bus error on 32-bit
+    // ARM [Devicetree Specification, "Alignment"].
     if (fdt_off_mem_rsvmap(fdt) % sizeof(fdt_reserve_entry::address) != 0) {
-        return "the device-tree blob's header is broken: its list of reserved memory is not aligned";
+        return "the device-tree blob's header is broken: its list of reserved memory is not "
+               "aligned";
     }
     if (fdt_num_mem_rsv(fdt) < 0) {
         return "the device-tree blob's list of reserved memory has no end";
