@@ -9,7 +9,7 @@ import subprocess
 from part import PROGRAMS, Result, Size
 from stage import TOP
 
-SIZE = Size(50, 0, "seeds")
+SIZE = Size(10, 0, "seeds")
 INSTEAD = "scripts/test draws one for each test"
 PROMISE = "every property holds with every seed"
 MEASURES = PROGRAMS + ("tests/property", "tests/support")
