@@ -227,6 +227,7 @@ def check_only_accounts_left(differing, account):
           "enabled units are as before it was installed")
 def purged_without_a_trace(run):
     board = run.restored()
+    board.tell("systemctl start polkit")  # which is asked sooner or later, and then has folders of its own
     before = everything(board)
     dpkg(board, f"-i {NEW}")
     guest.write(board, guest.CONFIG, CONFIGURATION)
