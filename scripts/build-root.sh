@@ -1,7 +1,7 @@
 # shellcheck shell=bash
 # SPDX-License-Identifier: MIT
-# Of scripts/package and scripts/emulated-tests: the Debian 12 root in which an architecture's programs
-# are built. Comes after roots.sh.
+# Of scripts/package and scripts/campaign.d/armhf_tests.sh: the Debian 12 root in which an architecture's
+# programs are built. Comes after roots.sh.
 
 # What the build needs, by scripts/package.d/control; ARCH's libraries, this machine's programs. Of
 # libraries the target's alone: libfdt-dev and libcatch2-dev of two architectures exclude each other.

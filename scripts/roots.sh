@@ -1,7 +1,8 @@
 # shellcheck shell=bash
 # SPDX-License-Identifier: MIT
 # For scripts that work in a Debian root of their own: such a root is made once from this machine's
-# own mirror, kept outside the tree, and laid below a folder of what differs for every use (overlayfs).
+# own mirror, kept outside the tree, and laid below a folder of what differs for every use (overlayfs), or
+# copied where the file system cannot have that (a container's own root).
 
 tree=$(git -C "$(dirname "${BASH_SOURCE[0]}")" rev-parse --show-toplevel)
 native=$(dpkg --print-architecture)
@@ -56,11 +57,24 @@ kept_root() {
     printf '%s\n' "$kept"
 }
 
+# laid_over LOWER UPPER ROOT: the mount; UPPER.work is its own.
+laid_over() { mount -t overlay overlay "$3" -o "lowerdir=$1,upperdir=$2,workdir=$2.work"; }
+export -f laid_over
+
+can_lay_over() {
+    local try=$work/try
+    mkdir -p "$try"/{lower,upper,upper.work,root}
+    # shellcheck disable=SC2016  # the inner shell expands them
+    unshare --mount bash -c 'mount --make-rprivate / && laid_over "$1/lower" "$1/upper" "$1/root"' \
+        try "$try" 2>/dev/null
+}
+
 # use KEPT FOLDER: from now on the folder stands for a root of its own; it holds what differs from the
-# kept one, which stays as it is. What is put there is in the root, and what the root gets is there.
+# kept one (or all of it), which stays as it is. What is put there is in the root, and what the root
+# gets is there.
 use() {
     mkdir -p "$2"
-    ln -s "$1" "$2.kept"
+    if can_lay_over; then ln -s "$1" "$2.kept"; else cp -a "$1/." "$2"; fi
 }
 
 # inside FOLDER COMMAND...: in name spaces of its own, so that nothing stays mounted and no process is
@@ -73,8 +87,11 @@ inside() {
     unshare --mount --pid "${without[@]}" --fork --kill-child bash -eu -c '
         root=$1.root
         mount --make-rprivate /
-        mount -t overlay overlay "$root" \
-            -o "lowerdir=$(readlink "$1.kept"),upperdir=$1,workdir=$1.work"
+        if [ -e "$1.kept" ]; then
+            laid_over "$(readlink "$1.kept")" "$1" "$root"
+        else
+            mount --bind "$1" "$root"
+        fi
         mount -t proc proc "$root/proc"
         mount --rbind /dev "$root/dev"
         mount -t tmpfs tmpfs "$root/tmp"
