@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: MIT
 // What the object has, as systemd/org.nightlatch.Nightlatch1.xml says; a test compares the two.
 #include "base/text.hpp"
+#include "core/verdict_word.hpp"
 #include "daemon/bus/object.hpp"
 #include "supervisor/narrate.hpp"
 
@@ -26,20 +27,6 @@ std::uint64_t microseconds(Instant at) {
 
 std::uint64_t microseconds(Duration length) {
     return microseconds(Instant{length});
-}
-
-const char* word_of(core::Verdict verdict) {
-    switch (verdict) {
-    case core::Verdict::configured:
-        return "configured";
-    case core::Verdict::contradicted:
-        return "contradicted";
-    case core::Verdict::absent:
-        return "absent";
-    case core::Verdict::cannot_tell:
-        return "cannot-tell";
-    }
-    return "cannot-tell";
 }
 
 const char* word_of(supervisor::OnDisk state) {

@@ -3,6 +3,7 @@
 
 #include "audit/report.hpp"
 #include "config/words.hpp"
+#include "core/verdict_word.hpp"
 #include "daemon/tool/audit/audit.hpp"
 
 namespace nightlatch::tool {
@@ -16,20 +17,6 @@ std::string_view source_word(audit::Source source) {
         return "image";
     case audit::Source::files:
         return "files";
-    }
-    return "";
-}
-
-std::string_view verdict_word(core::Verdict verdict) {
-    switch (verdict) {
-    case core::Verdict::configured:
-        return "configured";
-    case core::Verdict::contradicted:
-        return "contradicted";
-    case core::Verdict::absent:
-        return "absent";
-    case core::Verdict::cannot_tell:
-        return "cannot-tell";
     }
     return "";
 }
@@ -94,7 +81,7 @@ std::string audit_json(const audit::Audit& audit) {
     }
     const Json whole{{"source", source_word(audit.source)},
                      {"where", audit.where},
-                     {"verdict", verdict_word(audit.verdict.verdict)},
+                     {"verdict", word_of(audit.verdict.verdict)},
                      {"proven", false},  // that takes a witnessed disconnect
                      {"reason", audit.verdict.reason},
                      {"next", audit::next_action(audit)},
