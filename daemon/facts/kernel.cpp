@@ -37,6 +37,7 @@ Known<audit::KernelVersion> running_kernel() {
         return Known<audit::KernelVersion>::missing("the kernel's version (its release is " +
                                                     in_quotes(release) + ")");
     }
+    version->build = static_cast<const char*>(names.version);
     return std::move(*version);
 }
 

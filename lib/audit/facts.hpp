@@ -35,6 +35,7 @@ struct KernelVersion {
     unsigned major = 0;
     unsigned minor = 0;
     std::string release;  ///< as uname(2) gives it
+    std::string build{};  ///< its number and day, as uname(2) gives them; "" when not known
 
     [[nodiscard]] bool at_least(unsigned wanted_major, unsigned wanted_minor) const noexcept {
         return major > wanted_major || (major == wanted_major && minor >= wanted_minor);

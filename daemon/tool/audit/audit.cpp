@@ -62,6 +62,14 @@ int run_audit(const AuditOptions& options) {
     if (!facts) {
         return complain(facts.error().text);
     }
+    if (!options.against.empty()) {
+        return run_against(*facts, options);
+    }
+    if (!options.save.empty()) {
+        if (const auto saved = save_grounds(*facts, options.save); !saved) {
+            return complain(saved.error().text);
+        }
+    }
     const audit::Audit audit = audit::run(*facts, options.choice);
     print(options.json ? audit_json(audit) : to_text(audit, style));
     return exit_status(audit);

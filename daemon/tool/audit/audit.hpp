@@ -17,6 +17,8 @@ struct AuditOptions {
     std::string tree;                   ///< a blob instead of the running tree; "" for that
     std::vector<std::string> overlays;  ///< blobs, applied to `tree` in this order
     audit::Choice choice;
+    std::string save;     ///< keep the facts that the verdict rests on in this file; "" for not
+    std::string against;  ///< a file of that kind: say what has changed since; "" for not
     std::string explain;  ///< a rule's id; "" for none
     bool rules = false;   ///< list the rules
     bool all = false;
@@ -28,6 +30,13 @@ Result<audit::Facts> gather(const AuditOptions& options);
 
 /// For programs; see nightlatch(1).
 std::string audit_json(const audit::Audit& audit);
+
+/// Writes the facts that the verdict rests on, and says so to standard error.
+Outcome save_grounds(const audit::Facts& facts, const std::string& file);
+
+/// The command with --against: 0 when all is as it was, 1 when not, 2 for a file that cannot be
+/// read.
+int run_against(const audit::Facts& facts, const AuditOptions& options);
 
 /// What `audit` can be told.
 void describe_audit(Options& options, AuditOptions& into);

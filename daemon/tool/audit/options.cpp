@@ -12,6 +12,8 @@ Examples:
                                             files alone, on any machine
   nightlatch audit --explain post-halt-pulse    why this rule is there
   nightlatch audit --json | jq .verdict     for a program
+  sudo nightlatch audit --save unit.facts       before an upgrade; after it:
+  sudo nightlatch audit --against unit.facts    what changed, and whether it matters
 
 Privileges: none. Without root some things cannot be seen (what a pin's function is, the kernel's
 log, polkit's answer); what could not be seen is said, and never counts as right.
@@ -19,7 +21,7 @@ log, polkit's answer); what could not be seen is said, and never counts as right
 It only reads. It asks for one line, the configured button's, for a moment, and only when nobody
 holds it and its pin is known to be GPIO.
 
-Exit status: 0 nothing to do, 1 something was found, 2 the command line or the
+Exit status: 0 nothing to do, 1 something was found, or has changed, 2 the command line or the
 configuration is wrong, a file that was named cannot be read, or the answer could not be written.)";
 
 }  // namespace
@@ -35,6 +37,9 @@ void describe_audit(Options& options, AuditOptions& into) {
         .texts("--skip RULE", into.choice.skip, "Not these rules")
         .flag("--all", into.all, "Also what passed and what does not apply")
         .flag("--json", into.json, "Answer in JSON")
+        .text("--save FILE", into.save, "Keep the facts that the verdict rests on in this file")
+        .text("--against FILE", into.against, "Say what has changed since they were kept there")
+        .excludes("--save")
         .text("--explain RULE", into.explain, "Say what a rule is for, and do nothing else")
         .excludes("--json")
         .flag("--rules", into.rules, "List the rules, and do nothing else")

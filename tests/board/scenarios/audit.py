@@ -119,6 +119,30 @@ def audit_refuses(run):
     guest.check_nothing_asked(board)
 
 
+@scenario("kept facts are those of the next boot too, byte for byte, and what was changed shows")
+def audit_against_the_boot_before(run):
+    board = run.booted({guest.CONFIG: CONFIG, **SYSCTL})
+    kept = board.tell("nightlatch audit --save /var/lib/unit.facts >/dev/null 2>&1\n"
+                      "cat /var/lib/unit.facts")
+    check("verdict = configured" in kept, f"kept: {kept}")
+    chosen = board.tell("cat /sys/firmware/devicetree/base/chosen/rng-seed "
+                        "/sys/firmware/devicetree/base/chosen/kaslr-seed | sha256sum")
+    board.tell("systemctl reboot --no-block")
+    check(board.wait_reset(120), "the board was not reset in 120 s")
+    run.metronome.stop()
+    board.wait_booted()
+    status, told = board.ask("nightlatch audit --against /var/lib/unit.facts")
+    check(status == 0 and "Nothing that matters has changed." in told, f"{status}: {told}")
+    again = board.tell("nightlatch audit --save /var/lib/again.facts >/dev/null 2>&1\n"
+                       "cat /var/lib/again.facts")
+    check(again == kept, f"the files of two boots differ:\n{kept}\n{again}")
+    board.tell("sed -i 's/^active = .*/active = \"low\"/' " + guest.CONFIG)
+    status, told = board.ask("nightlatch audit --against /var/lib/unit.facts")
+    check(status == 1 and "(then: configured)" in told and "config.post-halt-active" in told,
+          f"{status}: {told}")
+    run.note(f"{len(kept.splitlines())} facts, {len(kept)} bytes; /chosen then {chosen[:12]}")
+
+
 def broken(name, what, extra, verdict, rules):
     def audit_of_a_broken_tree(run):
         board, report = audited(run, extra)
