@@ -8,6 +8,7 @@
 #include "daemon/facts/hang.hpp"
 #include "daemon/facts/kernel.hpp"
 #include "daemon/facts/kernel_config.hpp"
+#include "daemon/facts/kernel_facts.hpp"
 #include "daemon/facts/kernel_log.hpp"
 #include "daemon/facts/leds.hpp"
 #include "daemon/facts/live_tree.hpp"
@@ -43,6 +44,8 @@ void leave_out_live(audit::Facts& facts) {
     facts.button_level = OnlyRunning{"the button's level"};
     facts.alarm_levels = OnlyRunning{"the alarms' levels"};
     facts.kernel = OnlyRunning{"the kernel's version"};
+    facts.booted.arguments = OnlyRunning{"the kernel's command line"};
+    facts.booted.installed = OnlyRunning{"which kernel runs beside those that are installed"};
     facts.driver.registered = OnlyRunning{"the kernel's drivers"};
     facts.driver.bound = OnlyRunning{"what the post-halt driver is bound to"};
     facts.driver.configured = OnlyRunning{"the kernel's configuration"};
@@ -71,6 +74,7 @@ void take_running(audit::Facts& facts, const Where& where) {
     facts.where = "this machine";
     facts.tree = read_live_tree(root);
     facts.kernel = running_kernel();
+    facts.booted = read_kernel_facts(root);
     facts.driver = read_post_halt_driver(root);
     facts.driver.configured = facts.kernel
                                   ? read_post_halt_config(root, facts.kernel->release)

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: MIT
 #pragma once
 
+#include "audit/kernel_facts.hpp"
 #include "base/known.hpp"
 #include "base/level.hpp"
 #include "base/time.hpp"
@@ -161,6 +162,7 @@ struct Facts {
     Known<RestLevel> button_level;
     Known<std::vector<Known<RestLevel>>> alarm_levels;  ///< one for each alarm, in their order
     Known<KernelVersion> kernel;
+    KernelFacts booted;
     PostHaltDriver driver;
     Known<lines::Pins> pins;
     Known<std::vector<PowerKeySource>> power_keys;

@@ -199,6 +199,31 @@ constexpr std::array rules{
          "shutdown passes both [Linux Documentation/admin-guide/sysrq.rst, systemctl(1)].",
          {},
          judge_forced_power_off},
+    Rule{"kernel-newest",
+         Group::system,
+         "The kernel that runs is the one that the next boot has",
+         "Each kernel brings its own modules, drivers and, on most boards, device trees; an update "
+         "installs another one beside it, which runs from the next boot on [linux "
+         "Documentation/kbuild/modules.rst]. That the newest installed is the one that boots is "
+         "common practice, no source.",
+         {},
+         judge_kernel_newest},
+    Rule{"kernel-arguments",
+         Group::system,
+         "The kernel's command line does not stand in the button's way",
+         "A word on it can keep the service, the login manager or the bus from running, or allow "
+         "a power-off past the wait for the button [linux "
+         "Documentation/admin-guide/kernel-parameters.txt, systemd(1), kernel-command-line(7)].",
+         {},
+         judge_kernel_arguments},
+    Rule{"halt-stays-on",
+         Group::system,
+         "No power key ends in a halt with the supply on",
+         "A halt stops the processor and calls no way off: only a power-off drives the post-halt "
+         "line [linux kernel/reboot.c, kernel_halt and kernel_power_off; logind.conf(5)]. Some "
+         "vendors' kernels switch off after a halt, too: not to be relied on.",
+         {},
+         judge_halt_stays_on},
 };
 
 }  // namespace

@@ -181,6 +181,8 @@ LoginFacts good_login() {
 void add_service_and_system(Facts& facts) {
     facts.account.exists = true;
     facts.account.chips = std::vector<ChipAccess>{{"gpiochip0", true, "root:gpio 0660"}};
+    facts.booted.arguments = std::string("console=ttyS0 root=/dev/mmcblk0p2 rootwait");
+    facts.booted.installed = std::vector<std::string>{"6.12.30-pontoon"};
     facts.manager.default_stop_timeout = Duration{10s};
     facts.manager.runtime_watchdog = std::optional<Duration>{30s};
     facts.manager.reboot_watchdog = std::optional<Duration>{600s};

@@ -54,7 +54,7 @@ std::string against_json(const audit::Comparison& comparison, const std::string&
 
 Outcome save_grounds(const audit::Facts& facts, const std::string& file) {
     const audit::Grounds grounds = grounds_now(facts, audit::judge_post_halt(facts).verdict);
-    const Outcome written = write_file(file, audit::to_text(grounds));
+    Outcome written = write_file(file, audit::to_text(grounds));
     if (!written) {
         return written;
     }

@@ -193,6 +193,10 @@ CASES = {
     "hung-system": Case(
         all_of(calls(runtime_watchdog_s=None), file("/proc/sys/kernel/panic", "0\n"),
                file("/sys/class/watchdog/watchdog0/state", "inactive\n")), (LIVE,)),
+    "kernel-newest": Case(file("/usr/lib/modules/6.12.99/.keep", ""), (LIVE,),
+                          file("/usr/lib/modules/6.12.41/.keep", ""), (LIVE,)),
+    "kernel-arguments": Case(file("/proc/cmdline", "root=/dev/mmcblk0p2 single\n"), (LIVE,)),
+    "halt-stays-on": Case(login(handle_power_key="halt"), (LIVE,)),
     "forced-power-off": Case(file("/proc/sys/kernel/sysrq", "1\n"), (LIVE,)),
     "boot-differs": Case(boot_text(POST_HALT_TEXT.replace("200", "400")), (LIVE,), SOUND_TEXT),
     "boot-section": Case(all_of(boot_text("[pi3]\n" + POST_HALT_TEXT),

@@ -115,6 +115,7 @@ FILES = {
     "/etc/passwd": "root:x:0:0::/root:/bin/sh\nnightlatch:x:{uid}:{gid}::/:/usr/sbin/nologin\n",
     "/etc/group": "root:x:0:\ngpio:x:{gid}:\nnightlatch:x:{gid}:\n",
     "/dev/gpiochip0": "", "/dev/gpiochip1": "",
+    "/proc/cmdline": "root=/dev/mmcblk0p2 rootwait\n",
     "/proc/sys/kernel/panic": "10\n", "/proc/sys/kernel/sysrq": "0\n",
     "/proc/sys/kernel/panic_on_oops": "1\n",
     "/etc/fstab": "LABEL=root / ext4 noatime 0 1\n"

@@ -78,6 +78,28 @@ std::vector<BadCase> audit::test::system_bad_cases() {
          "SysRq+O",
          [](Facts& facts) { facts.hang.sysrq = 438; }},
         {"forced-power-off", Severity::note, "SysRq+O", [](Facts& facts) { facts.hang.sysrq = 1; }},
+        {"kernel-newest",
+         Severity::warning,
+         "newer kernel is installed",
+         [](Facts& facts) { known(facts.booted.installed).push_back("6.12.41-pontoon"); }},
+        {"kernel-newest",
+         Severity::warning,
+         "no longer installed",
+         [](Facts& facts) { facts.booted.installed = std::vector<std::string>{"6.1.0-pontoon"}; }},
+        {"kernel-arguments",
+         Severity::warning,
+         "the service does not run",
+         [](Facts& facts) { known(facts.booted.arguments) += " systemd.unit=rescue.target"; }},
+        {"kernel-arguments",
+         Severity::note,
+         "how a restart is done",
+         [](Facts& facts) { known(facts.booted.arguments) += " reboot=warm"; }},
+        {"halt-stays-on",
+         Severity::warning,
+         "with the supply on",
+         [](Facts& facts) {
+             known(facts.login).handle_power_key_long_press = std::string("halt");
+         }},
     };
 }
 
@@ -206,4 +228,52 @@ TEST_CASE("only a local file system that the boot waits for can end it", "[audit
     CHECK(found({3, "/archive", "nfs", {"defaults"}}) == 0);
     facts.boot_mounts = Known<std::vector<BootMount>>::missing("/etc/fstab (not readable)");
     CHECK(outcome(of("failed-mount", facts)) == "cannot tell: /etc/fstab (not readable)");
+}
+
+TEST_CASE("of two kernels' releases the numbers say which is newer, of one flavour", "[audit]") {
+    struct Pair {
+        const char* runs;
+        const char* other;
+        bool newer;
+    };
+
+    // Releases as Debian 12 and 13, a board maker's flavours and a kernel of one's own have them.
+    for (const Pair& pair : {Pair{"6.1.0-37-arm64", "6.1.0-38-arm64", true},
+                             Pair{"6.1.0-9-arm64", "6.1.0-10-arm64", true},
+                             Pair{"6.1.0-38-arm64", "6.1.0-37-arm64", false},
+                             Pair{"6.12.38+deb13-arm64", "6.12.41+deb13-arm64", true},
+                             Pair{"6.12.41+deb13-arm64", "6.12.38+deb13-arm64", false},
+                             Pair{"6.12.25-rpt-v8", "6.12.34-rpt-2712", false},
+                             Pair{"6.12.25-v8", "6.12.34-v8", true},
+                             Pair{"6.6.31", "6.12.1", true},
+                             Pair{"6.12.1", "6.6.31", false},
+                             Pair{"6.1.0-38-arm64", "6.1.0-38-cloud-arm64", false}}) {
+        INFO(pair.runs << ", " << pair.other);
+        Facts facts = good_unit();
+        known(facts.kernel).release = pair.runs;
+        facts.booted.installed = std::vector<std::string>{pair.other, pair.runs};
+        CHECK(findings_in(of("kernel-newest", facts)).size() == (pair.newer ? 1U : 0U));
+    }
+}
+
+TEST_CASE("a system without modules has no kernel to compare with", "[audit]") {
+    Facts facts = good_unit();
+    facts.booted.installed = std::vector<std::string>{};
+    CHECK_THAT(outcome(of("kernel-newest", facts)), StartsWith("not applicable: "));
+}
+
+TEST_CASE("words of the command line count as the kernel and systemd take them", "[audit]") {
+    const auto found = [](const char* words) {
+        Facts facts = good_unit();
+        facts.booted.arguments = std::string(words);
+        return findings_in(of("kernel-arguments", facts)).size();
+    };
+    CHECK(found("root=/dev/vda console=ttyS1 panic=10 efi=noruntime quiet") == 0);
+    CHECK(found("single") == 1);
+    CHECK(found("singleton=1 bsingle 11 systemd.unit=multi-user.target") == 0);
+    CHECK(found("quiet -- single") == 0);  // for init, not for the kernel
+    CHECK(found("init=/bin/sh") == 1);
+    CHECK(found("init=/lib/systemd/systemd") == 0);
+    CHECK(found("systemd.mask=nightlatch.service systemd.mask=systemd-logind.service") == 2);
+    CHECK(found("sysrq_always_enabled reboot=hard") == 2);
 }

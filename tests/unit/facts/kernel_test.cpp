@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: MIT
 #include "daemon/facts/kernel.hpp"
 #include "daemon/facts/kernel_config.hpp"
+#include "daemon/facts/kernel_facts.hpp"
 #include "daemon/facts/kernel_log.hpp"
 #include "unit/facts/made.hpp"
 
@@ -139,4 +140,23 @@ TEST_CASE("a machine without the kernel's log says so", "[facts]") {
     const test::MadeFolder made;
     CHECK_THAT(facts::read_power_off_log(made.root()).what_is_missing(),
                ContainsSubstring("/dev/kmsg (not there)"));
+}
+
+TEST_CASE("the command line and the installed kernels are read, and what is no release is none",
+          "[facts]") {
+    const test::MadeFolder made;
+    made.file("/proc/cmdline", "console=ttyS0 root=/dev/vda\n");
+    made.file("/usr/lib/modules/6.1.0-38-arm64/modules.dep", "");
+    made.file("/usr/lib/modules/6.12.41+deb13-arm64/modules.dep", "");
+    made.file("/usr/lib/modules/extra/module.ko", "");
+    const audit::KernelFacts facts = facts::read_kernel_facts(made.root());
+    CHECK(*facts.arguments == "console=ttyS0 root=/dev/vda");
+    CHECK(*facts.installed == std::vector<std::string>{"6.1.0-38-arm64", "6.12.41+deb13-arm64"});
+}
+
+TEST_CASE("a system without modules has no installed kernel", "[facts]") {
+    const test::MadeFolder made;
+    const audit::KernelFacts facts = facts::read_kernel_facts(made.root());
+    CHECK_FALSE(facts.arguments);
+    CHECK(facts.installed->empty());
 }
