@@ -98,7 +98,10 @@ void say_no_access(const ChipAccess& access, const std::string& effect, Findings
                         "the account is " + service_account_name() + ", in the group gpio"};
     finding.remedy =
         "install the udev rule 40-nightlatch.rules (the package has it in "
-        "/usr/lib/udev/rules.d), which gives the chips to the group gpio, then\n"
+        "/usr/lib/udev/rules.d), which gives the chips to the group gpio:\n"
+        "    SUBSYSTEM==\"gpio\", KERNEL==\"gpiochip*\", ACTION!=\"remove\", GROUP=\"gpio\", "
+        "MODE=\"0660\"\n"
+        "then\n"
         "sudo udevadm control --reload && sudo udevadm trigger --subsystem-match=gpio\n"
         "If the owner stays, a rule that sorts after ours sets another group: give the service "
         "that one with SupplementaryGroups= (sudo systemctl edit nightlatch)";

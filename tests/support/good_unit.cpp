@@ -340,6 +340,8 @@ Facts as_image(Facts facts) {
     facts.source = Source::image;
     facts.where = "the image at /mnt";
     facts.chips = Known<std::vector<lines::Chip>>::missing(none("the chips"));
+    facts.booted.arguments = Known<std::string>::missing(none("the kernel's command line"));
+    facts.booted.installed = Known<std::vector<std::string>>::missing(none("the running kernel"));
     facts.button_level = Known<RestLevel>::missing(none("the button's level"));
     facts.alarm_levels = Known<std::vector<Known<RestLevel>>>::missing(none("the alarms' levels"));
     facts.driver.registered = Known<bool>::missing(none("the kernel's drivers"));

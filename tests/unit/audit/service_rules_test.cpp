@@ -1,6 +1,9 @@
 // SPDX-License-Identifier: MIT
 #include "unit/audit/rule_cases.hpp"
 
+#include <fstream>
+#include <string>
+
 #include <catch2/catch_test_macros.hpp>
 #include <catch2/matchers/catch_matchers_string.hpp>
 
@@ -13,6 +16,17 @@ using Catch::Matchers::Equals;
 using Catch::Matchers::StartsWith;
 
 namespace {
+
+/// The one line of the installed file that is about chips.
+std::string installed_chip_rule() {
+    std::ifstream file(UDEV_RULES);
+    for (std::string line; std::getline(file, line);) {
+        if (line.starts_with("SUBSYSTEM==\"gpio\"")) {
+            return line;
+        }
+    }
+    return "no rule about chips in " UDEV_RULES;
+}
 
 LoginFacts& login(Facts& facts) {
     return known(facts.login);
@@ -161,6 +175,7 @@ TEST_CASE("a chip that the service may not open is shown with its owner", "[audi
     CHECK(findings[0].place == "/dev/gpiochip0");
     CHECK_THAT(findings[0].evidence.at(0), Equals("/dev/gpiochip0 belongs to root:root 0600"));
     CHECK_THAT(findings[0].remedy, ContainsSubstring("40-nightlatch.rules"));
+    CHECK_THAT(findings[0].remedy, ContainsSubstring(installed_chip_rule()));
 }
 
 TEST_CASE("the chip of an alarm's line that the service may not open is found", "[audit]") {
