@@ -48,7 +48,8 @@ Audit run(const Facts& facts, const Choice& choice) {
             facts.where,
             judge_post_halt(scene),
             run_rules(all_rules(), scene, choice),
-            facts.config && !facts.config->loaded.settings};
+            facts.config && !facts.config->loaded.settings,
+            !choice.only.empty()};
 }
 
 VerdictResult judge_post_halt(const Facts& facts) {

@@ -25,6 +25,7 @@ struct Audit {
     VerdictResult verdict;
     std::vector<RuleResult> results;  ///< in the order of the rules
     bool bad_configuration = false;   ///< it was read, and the service would not start with it
+    bool chosen = false;              ///< the rules are those that a person named, and no others
 };
 
 /// Runs rules over facts; each once, whatever the order they are given in. A rule whose needs

@@ -2,6 +2,7 @@
 #include "audit/post_halt_part.hpp"
 
 #include "audit/scene.hpp"
+#include "devicetree/pads.hpp"
 #include "devicetree/part.hpp"
 #include "devicetree/values.hpp"
 
@@ -68,6 +69,15 @@ void want_target(const Tree& tree, NodeId node, Wanted& wanted) {
     }
 }
 
+/// Who sets the pad of one of the lines.
+void want_pads(const Tree& tree, const Inventory& inventory, Wanted& wanted) {
+    for (const GpioLine& line : post_halt_lines(inventory)) {
+        for (const NodeId node : devicetree::nodes_behind(tree, devicetree::pad_of(tree, line))) {
+            wanted[node] = true;
+        }
+    }
+}
+
 bool is_psci(const Tree& tree, NodeId node) {
     return devicetree::is_compatible(tree, node, "arm,psci") ||
            devicetree::is_compatible(tree, node, "arm,psci-0.2") ||
@@ -90,6 +100,7 @@ Tree post_halt_part(const Tree& tree) {
         want_target(tree, node.node, wanted);
     }
     want_claims(inventory, wanted);
+    want_pads(tree, inventory, wanted);
     for (NodeId id = devicetree::root; id < tree.size(); ++id) {
         wanted[id] = wanted[id] || is_psci(tree, id);
     }

@@ -209,8 +209,9 @@ Judgement pulse_is_long_enough(const Scene& scene) {
 
 Judgement final_level_lasts(const Scene& scene) {
     const PostHaltNode& node = *scene.node;
+    // What nobody stated is at least what the driver takes for a pulse by itself.
     const Duration least = scene.pulse ? std::max<Duration>(scene.pulse->pulse, milliseconds{1})
-                                       : Duration{milliseconds{1}};
+                                       : Duration{milliseconds{100}};
     Findings findings;
     if (ms(node.timeout_ms) < least) {
         Finding& finding = findings.warning(

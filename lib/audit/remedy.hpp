@@ -17,11 +17,14 @@ struct PostHaltPlan {
     std::optional<unsigned> active_ms;  ///< nothing: the driver's 100 ms
 };
 
-/// Nothing when [post_halt] does not say enough, or its line is not in the tree.
+/// Nothing when [post_halt] does not say enough, or its line is not in the tree (why_no_plan).
 std::optional<PostHaltPlan> plan_from(const Scene& scene);
 
 /// For a missing node (`existing` null) or one that is not as [post_halt] says.
 std::string post_halt_remedy(const Scene& scene, const devicetree::PostHaltNode* existing);
+
+/// For a node that is there, and whose line's pad nothing sets to GPIO.
+std::string pad_remedy(const Scene& scene, const devicetree::PostHaltNode& node);
 
 /// An overlay that sets properties of a node that is there: lines like `status = "okay";`.
 std::string change_remedy(const Scene& scene,
