@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: MIT
 #include "audit/pad.hpp"
 
+#include "audit/remedy.hpp"
 #include "base/text.hpp"
 #include "devicetree/values.hpp"
 
@@ -39,8 +40,8 @@ bool groups_are_flat(const Tree& tree, NodeId pinctrl) {
 /// Bit 31: the pad's electrical configuration stays as it is [bindings/pinctrl/fsl,imx-pinctrl.txt,
 /// NO_PAD_CTL]. Its register then is of no use.
 std::string imx_group(const Tree& tree, const Pad& pad, std::uint32_t mux) {
-    const std::string row = "fsl,pins = <" + hex(*pad.pin * 4) + " 0 0 " + std::to_string(mux) +
-                            " 0 0x80000000>;\n";
+    const std::string row =
+        "fsl,pins = <" + hex(*pad.pin * 4) + " 0 0 " + std::to_string(mux) + " 0 0x80000000>;\n";
     return groups_are_flat(tree, pad.pinctrl)
                ? "\t\t\tpost_halt_pad: post-halt-pad-grp {\n\t\t\t\t" + row + "\t\t\t};\n"
                : "\t\t\tpost-halt-pad {\n\t\t\t\tpost_halt_pad: post-halt-pad-grp {\n\t\t\t\t\t" +
@@ -60,15 +61,6 @@ std::string single_group(const Tree& tree, const Pad& pad, std::uint32_t mux) {
            (more == 2 ? hex(no_pull) + " " + hex(mux) : hex(no_pull | mux)) + ">;\n\t\t\t};\n";
 }
 
-std::string quoted_path(const Tree& tree, NodeId node) {
-    std::string quoted = "\"";
-    for (const char c : tree.path_of(node)) {
-        quoted += c == '"' || c == '\\' ? "\\" : "";
-        quoted += c;
-    }
-    return quoted + "\"";
-}
-
 /// A node that does what has to be done, to look at: the first whose pinctrl-0 is below the same
 /// controller.
 std::string example_of(const Scene& scene, const Pad& pad) {
@@ -77,8 +69,8 @@ std::string example_of(const Scene& scene, const Pad& pad) {
          ++id) {
         const auto* const value = tree.value(id, "pinctrl-0");
         const auto cells = value == nullptr ? std::nullopt : devicetree::cells_of(*value);
-        NodeId at = cells && !cells->empty() ? tree.by_phandle(cells->front())
-                                             : devicetree::no_node;
+        NodeId at =
+            cells && !cells->empty() ? tree.by_phandle(cells->front()) : devicetree::no_node;
         while (at != devicetree::no_node && at != pad.pinctrl) {
             at = tree.node(at).parent;
         }
@@ -115,11 +107,11 @@ PadText pad_text(const Scene& scene, const devicetree::GpioLine& line) {
     if (pad.form != PadForm::imx && !am33 && !k3) {
         return text;
     }
-    text.fragment = "\tfragment@2 {\n\t\ttarget-path = " + quoted_path(tree, pad.pinctrl) +
-                    ";\n\t\t__overlay__ {\n" +
-                    (pad.form == PadForm::imx ? imx_group(tree, pad, *mux)
-                                              : single_group(tree, pad, *mux)) +
-                    "\t\t};\n\t};\n\n";
+    text.fragment =
+        "\tfragment@2 {\n\t\ttarget-path = " + dts_string(tree.path_of(pad.pinctrl)) +
+        ";\n\t\t__overlay__ {\n" +
+        (pad.form == PadForm::imx ? imx_group(tree, pad, *mux) : single_group(tree, pad, *mux)) +
+        "\t\t};\n\t};\n\n";
     text.node = "pinctrl-names = \"default\";\npinctrl-0 = <&post_halt_pad>;\n";
     return text;
 }

@@ -61,13 +61,14 @@ void say_past_end(const Scene& scene,
                   Findings& findings) {
     const std::uint32_t count = *devicetree::line_count(*scene.tree, line.controller);
     const std::string controller = scene.tree->path_of(line.controller);
-    Finding& finding = findings.error(
-        place,
-        "There is no line " + std::to_string(line.offset) + " of " + controller + ": it has " +
-            std::to_string(count) + ", numbered from 0.");
-    finding.evidence = {controller + (devicetree::has(*scene.tree, line.controller, "ngpios")
-                                          ? "/ngpios = "
-                                          : "/gpio-ranges end at ") +
+    Finding& finding =
+        findings.error(place,
+                       "There is no line " + std::to_string(line.offset) + " of " + controller +
+                           ": it has " + std::to_string(count) + ", numbered from 0.");
+    finding.evidence = {controller +
+                        (devicetree::has(*scene.tree, line.controller, "ngpios")
+                             ? "/ngpios = "
+                             : "/gpio-ranges end at ") +
                         std::to_string(count)};
     finding.remedy = scene.node != nullptr && scene.node->line && *scene.node->line == line
                          ? post_halt_remedy(scene, scene.node)
@@ -221,9 +222,10 @@ Judgement priority_is_taken(const Scene& scene) {
     Findings findings;
     if (*priority > 255) {
         const std::string path = scene.tree->path_of(scene.node->node);
-        Finding& finding = findings.error(path,
-                                          "The post-halt node's priority is not one of 0 to 255, and "
-                                          "the driver refuses it: after halt the line is not raised.");
+        Finding& finding =
+            findings.error(path,
+                           "The post-halt node's priority is not one of 0 to 255, and "
+                           "the driver refuses it: after halt the line is not raised.");
         finding.evidence = {path + "/priority = " + std::to_string(*priority)};
         finding.remedy = change_remedy(scene, scene.node->node, {"priority = <200>;"});
     }

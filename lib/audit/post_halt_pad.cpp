@@ -49,8 +49,8 @@ bool is_free_for_us(const Scene& scene, const lines::Pin& pin) {
 }
 
 std::string live_text(const lines::Pin& pin) {
-    return pin.controller + " pin " + std::to_string(pin.pin) + " (" + pin.name + ") now: " +
-           (pin.mux_owner.empty() ? "nobody's" : pin.mux_owner) +
+    return pin.controller + " pin " + std::to_string(pin.pin) + " (" + pin.name +
+           ") now: " + (pin.mux_owner.empty() ? "nobody's" : pin.mux_owner) +
            (pin.function.empty() ? "" : ", function " + pin.function);
 }
 
@@ -64,8 +64,8 @@ std::string evidence_of(const Scene& scene, const PadSetting& setting) {
 void say_taken(const Scene& scene, const PadSetting& setting, Findings& findings) {
     const std::string path = scene.tree->path_of(setting.user);
     const std::string line = text_of(scene, *scene.node->line);
-    const std::string both = path + " sets the pad of the post-halt line " + line + " to " +
-                             setting.row.function;
+    const std::string both =
+        path + " sets the pad of the post-halt line " + line + " to " + setting.row.function;
     // By the tree alone, as the service sees it too: what pinctrl shows is root's.
     Finding& finding =
         setting.row.gpio.has_value()
@@ -79,27 +79,27 @@ void say_taken(const Scene& scene, const PadSetting& setting, Findings& findings
     if (const lines::Pin* const pin = live_pin(scene, *scene.node->line)) {
         finding.evidence.push_back(live_text(*pin));
     }
-    finding.remedy =
-        "Take another line; or, if nothing needs that device, switch it off. " +
-        change_remedy(scene, setting.user, {"status = \"disabled\";"});
+    finding.remedy = "Take another line; or, if nothing needs that device, switch it off. " +
+                     change_remedy(scene, setting.user, {"status = \"disabled\";"});
 }
 
 void say_own(const Scene& scene, const PadSetting& setting, Findings& findings) {
     const std::string path = scene.tree->path_of(scene.node->node);
-    Finding& finding = findings.error(
-        path,
-        "The pad of the post-halt line " + text_of(scene, *scene.node->line) + " is set to " +
-            setting.row.function + ", which is not GPIO: the kernel raises the line, and its pad "
-                                   "does not follow.");
+    Finding& finding =
+        findings.error(path,
+                       "The pad of the post-halt line " + text_of(scene, *scene.node->line) +
+                           " is set to " + setting.row.function +
+                           ", which is not GPIO: the kernel raises the line, and its pad "
+                           "does not follow.");
     finding.evidence = {evidence_of(scene, setting)};
     finding.remedy = "Correct the row in that group: its mux has to be the pad's GPIO function.";
 }
 
 void say_live(const Scene& scene, const lines::Pin& pin, Findings& findings) {
-    Finding& finding = findings.warning(
-        text_of(scene, *scene.node->line),
-        "The pad of the post-halt line serves another function now, for " +
-            in_quotes(pin.mux_owner) + ": its signal is on the supply's release.");
+    Finding& finding =
+        findings.warning(text_of(scene, *scene.node->line),
+                         "The pad of the post-halt line serves another function now, for " +
+                             in_quotes(pin.mux_owner) + ": its signal is on the supply's release.");
     finding.evidence = {live_text(pin)};
     finding.remedy = "Disable that device's node, or use another line.";
 }

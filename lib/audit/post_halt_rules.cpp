@@ -112,15 +112,16 @@ constexpr std::array rules{
          "drivers/power/reset/gpio-poweroff.c].",
          single,
          post_halt::priority_is_taken},
-    Rule{"post-halt-bound",
-         Group::post_halt,
-         "The driver is bound to the post-halt node",
-         "Only a driver that has taken the node's device raises the line. It fails when the one "
-         "power-off slot of kernels before 6.7 is taken, when somebody else holds the line, and while it "
-         "waits for the line's controller [linux drivers/power/reset/gpio-poweroff.c].",
-         for_bound,
-         post_halt::driver_is_bound,
-         Bearing::decides},
+    Rule{
+        "post-halt-bound",
+        Group::post_halt,
+        "The driver is bound to the post-halt node",
+        "Only a driver that has taken the node's device raises the line. It fails when the one "
+        "power-off slot of kernels before 6.7 is taken, when somebody else holds the line, and "
+        "while it waits for the line's controller [linux drivers/power/reset/gpio-poweroff.c].",
+        for_bound,
+        post_halt::driver_is_bound,
+        Bearing::decides},
     Rule{"post-halt-first",
          Group::post_halt,
          "No other way off acts before the post-halt line",
@@ -145,16 +146,17 @@ constexpr std::array rules{
          "holds it, keeps the driver out, or moves the supply's release while the board runs.",
          single,
          post_halt::nobody_else_claims_it},
-    Rule{"post-halt-function",
-         Group::post_halt,
-         "The post-halt line's pad is GPIO, and nobody sets it to anything else",
-         "A pad serves one function at a time. Where the kernel's pin controller sets it to GPIO at "
-         "the request, a device whose pinctrl-0 names the same pad takes it away again or has its "
-         "signal on the supply's release until then; where it does not, the pad stays as it was, "
-         "and the line moves nothing [linux Documentation/driver-api/pin-control.rst, "
-         "drivers/pinctrl/freescale/pinctrl-imx.c, drivers/pinctrl/pinctrl-single.c].",
-         single,
-         post_halt::pad_is_gpio},
+    Rule{
+        "post-halt-function",
+        Group::post_halt,
+        "The post-halt line's pad is GPIO, and nobody sets it to anything else",
+        "A pad serves one function at a time. Where the kernel's pin controller sets it to GPIO at "
+        "the request, a device whose pinctrl-0 names the same pad takes it away again or has its "
+        "signal on the supply's release until then; where it does not, the pad stays as it was, "
+        "and the line moves nothing [linux Documentation/driver-api/pin-control.rst, "
+        "drivers/pinctrl/freescale/pinctrl-imx.c, drivers/pinctrl/pinctrl-single.c].",
+        single,
+        post_halt::pad_is_gpio},
     Rule{
         "post-halt-start",
         Group::post_halt,

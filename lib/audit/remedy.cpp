@@ -28,17 +28,6 @@ const devicetree::Controller* controller_of(const Scene& scene, NodeId node) {
     return nullptr;
 }
 
-/// A string of a device tree's source [Devicetree Specification 0.4, 6.4: as in C]. A name may hold
-/// quotation marks, and must not end it.
-std::string dts_string(std::string_view text) {
-    std::string quoted = "\"";
-    for (const char c : text) {
-        quoted += c == '"' || c == '\\' ? "\\" : "";
-        quoted += c;
-    }
-    return quoted + "\"";
-}
-
 /// [Devicetree Specification 0.4, 6.2]
 bool is_label(std::string_view name) {
     return std::all_of(name.begin(), name.end(), [](char c) {
@@ -205,7 +194,8 @@ std::string pad_words(const Scene& scene, const GpioLine& line, const PostHaltNo
     }
     const PadText pad = pad_text(scene, line);
     return pad.fragment.empty() ? "This overlay does not set the line's pad, and here the kernel "
-                                  "does not either. " + pad.words + "\n"
+                                  "does not either. " +
+                                      pad.words + "\n"
                                 : "";
 }
 
@@ -258,6 +248,15 @@ std::string firmware_remedy(const bootfiles::Intent& intent, const PostHaltPlan&
 
 }  // namespace
 
+std::string dts_string(std::string_view text) {
+    std::string quoted = "\"";
+    for (const char c : text) {
+        quoted += c == '"' || c == '\\' ? "\\" : "";
+        quoted += c;
+    }
+    return quoted + "\"";
+}
+
 std::optional<PostHaltPlan> plan_from(const Scene& scene) {
     if (scene.settings == nullptr || !scene.post_halt || scene.tree == nullptr ||
         scene.post_halt->controller == devicetree::no_node ||
@@ -289,8 +288,8 @@ std::string post_halt_overlay(const Scene& scene,
                               const PostHaltPlan& plan,
                               const PostHaltNode* existing) {
     const Reference reference = reference_to(scene, plan.line.controller);
-    const PadText pad = wants_pad(scene, plan.line, existing) ? pad_text(scene, plan.line)
-                                                              : PadText{};
+    const PadText pad =
+        wants_pad(scene, plan.line, existing) ? pad_text(scene, plan.line) : PadText{};
     std::string body = reference.remark;
     body += "\t\t\tgpios = <" + specifier(scene, plan.line, reference.text) + ">;\n";
     // Of a node that is there only what is wrong is changed.

@@ -5,6 +5,7 @@
 
 #include <optional>
 #include <string>
+#include <string_view>
 #include <vector>
 
 /// Text to paste, for this board: the line of its boot loader's file where that has one, else an
@@ -30,6 +31,10 @@ std::string pad_remedy(const Scene& scene, const devicetree::PostHaltNode& node)
 std::string change_remedy(const Scene& scene,
                           devicetree::NodeId node,
                           const std::vector<std::string>& properties);
+
+/// A string of a device tree's source [Devicetree Specification 0.4, 6.4: as in C]. A name may hold
+/// quotation marks, and must not end it.
+std::string dts_string(std::string_view text);
 
 // The sources alone, for tests that compile them.
 std::string post_halt_overlay(const Scene& scene,

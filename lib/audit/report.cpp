@@ -239,7 +239,8 @@ int exit_status(const Audit& audit) {
             return 1;
         }
     }
-    return !audit.chosen && verdict_shown && audit.verdict.verdict != core::Verdict::configured ? 1 : 0;
+    return !audit.chosen && verdict_shown && audit.verdict.verdict != core::Verdict::configured ? 1
+                                                                                                : 0;
 }
 
 }  // namespace nightlatch::audit

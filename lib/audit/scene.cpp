@@ -105,7 +105,8 @@ std::string listed(const Scene& scene, const std::vector<devicetree::NodeId>& no
         text += (text.empty() ? "" : ", ") + safe(scene.tree->path_of(nodes[i])) +
                 (labels.empty() ? "" : " [" + safe(labels.front()) + "]");
     }
-    return text + (nodes.size() > most ? " and " + std::to_string(nodes.size() - most) + " more" : "");
+    return text +
+           (nodes.size() > most ? " and " + std::to_string(nodes.size() - most) + " more" : "");
 }
 
 /// Why a chip's text means none of this tree's controllers, or several, and what to write.
@@ -128,8 +129,9 @@ std::string why_no_controller(const Scene& scene,
                                  ? "the kernel numbers its chips anew at each boot; "
                                  : "none has this label, as far as the tree tells; ";
     return which + none +
-           (all.empty() ? "it has no enabled controller"
-                        : "it has " + listed(scene, all) + " (the path of one will do for the chip)");
+           (all.empty()
+                ? "it has no enabled controller"
+                : "it has " + listed(scene, all) + " (the path of one will do for the chip)");
 }
 
 /// The line of one of these controllers; of several it must be a name that only one of them has.
@@ -137,9 +139,8 @@ std::optional<devicetree::GpioLine> line_among(const Scene& scene,
                                                const std::vector<devicetree::NodeId>& called,
                                                const std::string& line) {
     if (const std::optional<unsigned> offset = lines::offset_in(line)) {
-        return called.size() == 1
-                   ? std::optional(devicetree::GpioLine{called.front(), *offset, 0})
-                   : std::nullopt;
+        return called.size() == 1 ? std::optional(devicetree::GpioLine{called.front(), *offset, 0})
+                                  : std::nullopt;
     }
     std::vector<devicetree::GpioLine> lines = devicetree::lines_named(scene.inventory, line);
     if (!called.empty()) {
@@ -160,7 +161,8 @@ Known<PlacedLine> place_in_tree(const Scene& scene, const lines::LineName& where
     }
     return Known<PlacedLine>::missing(
         "which line of " + safe(scene.tree->path_of(called.front())) + " is " +
-        in_quotes(where.line) + ": its gpio-line-names do not name one line so, and an offset will do");
+        in_quotes(where.line) +
+        ": its gpio-line-names do not name one line so, and an offset will do");
 }
 
 Known<PlacedLine> place_stated(const Scene& scene, const std::optional<lines::LineName>& where) {

@@ -24,7 +24,7 @@ constexpr std::array own_labels{
     OwnLabel{"brcm,bcm7211-gpio", "pinctrl-bcm2711"},
     OwnLabel{"raspberrypi,rp1-gpio", "pinctrl-rp1"},  // drivers/pinctrl/pinctrl-rp1.c, from 6.16
     OwnLabel{"raspberrypi,firmware-gpio", "raspberrypi-exp-gpio"},  // gpio-raspberrypi-exp.c
-    OwnLabel{"nvidia,tegra186-gpio", "tegra186-gpio"},  // drivers/gpio/gpio-tegra186.c
+    OwnLabel{"nvidia,tegra186-gpio", "tegra186-gpio"},              // drivers/gpio/gpio-tegra186.c
     OwnLabel{"nvidia,tegra186-gpio-aon", "tegra186-gpio-aon"},
     OwnLabel{"nvidia,tegra194-gpio", "tegra194-gpio"},
     OwnLabel{"nvidia,tegra194-gpio-aon", "tegra194-gpio-aon"},
@@ -39,11 +39,11 @@ constexpr std::array own_labels{
 std::optional<std::string> own_label(const Tree& tree, NodeId node) {
     const std::string* const value = tree.value(node, "compatible");
     // The first that has a driver counts, so the order is the node's.
-    for (const std::string& name : value == nullptr ? std::vector<std::string>{}
-                                                    : strings_of(*value)) {
-        const auto it = std::find_if(own_labels.begin(), own_labels.end(), [&](const OwnLabel& one) {
-            return name == one.compatible;
-        });
+    for (const std::string& name :
+         value == nullptr ? std::vector<std::string>{} : strings_of(*value)) {
+        const auto it = std::find_if(own_labels.begin(),
+                                     own_labels.end(),
+                                     [&](const OwnLabel& one) { return name == one.compatible; });
         if (it != own_labels.end()) {
             return it->label;
         }
@@ -75,11 +75,11 @@ std::optional<std::string> bank_label(const Tree& tree, NodeId node) {
         return alias_of(tree, node);  // "gpio0": drivers/gpio/gpio-rockchip.c
     }
     const NodeId above = tree.node(node).parent;
-    const std::string parent =
-        above == no_node ? "" : text(tree, above, "compatible").value_or("");
+    const std::string parent = above == no_node ? "" : text(tree, above, "compatible").value_or("");
     if (parent.starts_with("samsung,") && parent.ends_with("-pinctrl")) {
         const std::string& name = tree.node(node).name;  // "gpa0-gpio-bank", before that "gpa0"
-        return name.substr(0, name.find("-gpio-bank"));  // drivers/pinctrl/samsung/pinctrl-samsung.c
+        return name.substr(0,
+                           name.find("-gpio-bank"));  // drivers/pinctrl/samsung/pinctrl-samsung.c
     }
     for (const char* const bus : {"periphs", "aobus", "cbus"}) {
         if (parent.starts_with("amlogic,meson") &&

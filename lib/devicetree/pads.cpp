@@ -12,8 +12,6 @@ namespace {
 
 using Cells = std::vector<std::uint32_t>;
 
-
-
 Cells cells_in(const Tree& tree, NodeId node, std::string_view name) {
     const std::string* const value = tree.value(node, name);
     return value == nullptr ? Cells{} : cells_of(*value).value_or(Cells{});
@@ -108,8 +106,8 @@ void place_by_ranges(const Tree& tree, const GpioLine& line, Pad& pad) {
 /// controllers that it can be are of one form, the form is known.
 PadForm only_form(const Tree& tree, NodeId controller) {
     const std::vector<std::string> names = compatibles(tree, controller);
-    const bool imx = any_of_them(
-        names, [](const std::string& name) { return name.starts_with("fsl,imx"); });
+    const bool imx =
+        any_of_them(names, [](const std::string& name) { return name.starts_with("fsl,imx"); });
     // Their own, not the expanders of the same maker.
     const bool ti = any_of_them(names, [](const std::string& name) {
         return name == "ti,omap3-gpio" || name == "ti,omap4-gpio" || name == "ti,am4372-gpio" ||
@@ -150,11 +148,10 @@ Pad place(const Tree& tree, const GpioLine& line) {
             place_by_ranges(tree, line, pad);
         }
     }
-    pad.form = pad.pinctrl == no_node ? only_form(tree, line.controller)
-                                      : form_of(tree, pad.pinctrl);
+    pad.form =
+        pad.pinctrl == no_node ? only_form(tree, line.controller) : form_of(tree, pad.pinctrl);
     pad.request_switches =
-        pad.form != PadForm::imx &&
-        (pad.form != PadForm::single || a_single_switches(tree, pad));
+        pad.form != PadForm::imx && (pad.form != PadForm::single || a_single_switches(tree, pad));
     return pad;
 }
 
@@ -177,7 +174,7 @@ void add_brcm(const Tree& tree, NodeId group, std::vector<PadRow>& rows) {
     const std::optional<std::string> function = text(tree, group, "function");
     const std::string* const names = tree.value(group, "pins");
     for (const std::string& pin :
-         function && names != nullptr ? strings_of(*names) : std::vector<std::string>{}) {
+         function&& names != nullptr ? strings_of(*names) : std::vector<std::string>{}) {
         const bool named = pin.starts_with("gpio");
         const auto number = named ? number_in(std::string_view(pin).substr(4)) : std::nullopt;
         if (number) {
@@ -242,8 +239,7 @@ void add_single(const Tree& tree, NodeId group, const Pad& of, std::vector<PadRo
         Pad one = of;
         one.pin = cells[at] / (width / 8);
         const std::uint32_t mux = (cells[at + 1] | (more == 2 ? cells[at + 2] : 0)) & bits;
-        rows.push_back(
-            {*one.pin, "mux " + std::to_string(mux), is_mux(gpio_mux(tree, one), mux)});
+        rows.push_back({*one.pin, "mux " + std::to_string(mux), is_mux(gpio_mux(tree, one), mux)});
     }
 }
 
@@ -311,6 +307,7 @@ std::optional<std::uint32_t> single_gpio_mux(const Tree& tree, const Pad& pad) {
         const char* compatible;
         std::uint32_t mux;
     };
+
     constexpr std::array<Known, 3> by_controller{
         {{"ti,am437-padconf", 7}, {"ti,dra7-padconf", 14}, {"ti,omap3-padconf", 4}}};
     for (const Known& one : by_controller) {

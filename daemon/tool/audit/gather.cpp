@@ -120,8 +120,8 @@ Outcome add_named(Facts& facts, const AuditOptions& options) {
             return Unexpected{tree.error()};
         }
         facts.tree = std::move(*tree);
-        facts.where = facts.source == Source::image ? facts.where + " with " + options.tree
-                                                    : options.tree;
+        facts.where =
+            facts.source == Source::image ? facts.where + " with " + options.tree : options.tree;
     }
     Outcome kernel = add_kernel(facts, options);
     return kernel ? add_kernel_config(facts, options) : kernel;
@@ -189,9 +189,10 @@ Result<Facts> gather(const AuditOptions& options) {
                           : !options.tree.empty() ? Source::files
                                                   : Source::live;
     if (source == Source::live && !(options.kernel + options.kernel_config).empty()) {
-        return Unexpected{Error{Trouble::other,
-                                "--kernel and --kernel-config go with --root or --tree: of a running "
-                                "board the kernel is known"}};
+        return Unexpected{
+            Error{Trouble::other,
+                  "--kernel and --kernel-config go with --root or --tree: of a running "
+                  "board the kernel is known"}};
     }
     Facts facts = facts::gather({source, options.root});
     facts.config = std::move(*config);

@@ -24,8 +24,8 @@ It only reads. It asks for one line, the configured button's, for a moment, and 
 holds it and its pin is known to be GPIO.
 
 Exit status: 0 nothing to do (with --only: by those rules alone), 1 something was found, or has
-changed, 2 the command line or the
-configuration is wrong, a file that was named cannot be read, or the answer could not be written.)";
+changed, 2 the command line or the configuration is wrong, a file that was named cannot be read, or
+the answer could not be written.)";
 
 }  // namespace
 
@@ -36,7 +36,8 @@ void describe_audit(Options& options, AuditOptions& into) {
         .texts("--overlay FILE.dtbo", into.overlays, "Overlays applied to --tree, in this order")
         .needs("--tree")
         .text("--kernel VERSION", into.kernel, "The kernel that will boot, for --root and --tree")
-        .text("--kernel-config FILE", into.kernel_config, "That kernel's configuration, plain or .gz")
+        .text(
+            "--kernel-config FILE", into.kernel_config, "That kernel's configuration, plain or .gz")
         .texts("--only RULE", into.choice.only, "Only these rules")
         .texts("--skip RULE", into.choice.skip, "Not these rules")
         .flag("--all", into.all, "Also what passed and what does not apply")

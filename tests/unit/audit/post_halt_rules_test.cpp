@@ -155,9 +155,10 @@ std::vector<BadCase> driver_cases() {
 /// a request leaves as they are.
 void add_pad_user(Facts& facts) {
     set_property(facts, gpio, "compatible", strings({"brcm,bcm2711-gpio"}));
-    add_node(facts,
-             "/soc/gpio@9030000/uart-pins",
-             {{"brcm,pins", cells({5, 6})}, {"brcm,function", cells({2})}, {"phandle", cells({40})}});
+    add_node(
+        facts,
+        "/soc/gpio@9030000/uart-pins",
+        {{"brcm,pins", cells({5, 6})}, {"brcm,function", cells({2})}, {"phandle", cells({40})}});
     add_node(facts, "/soc/serial@9050000", {{"pinctrl-0", cells({40})}});
     put_on(facts, gpio_phandle, post_halt_line, 1);
     edit_config(facts, "active = \"high\"", "active = \"low\"");
@@ -181,10 +182,7 @@ std::vector<BadCase> pad_cases() {
          Severity::error,
          "sets the pad of the post-halt line /soc/gpio@9030000 line 6 (SUPPLY_RELEASE) to alt5",
          add_pad_user},
-        {"post-halt-function",
-         Severity::warning,
-         "Nothing sets the pad",
-         leave_the_pad},
+        {"post-halt-function", Severity::warning, "Nothing sets the pad", leave_the_pad},
         {"post-halt-function",
          Severity::warning,
          "for \"9050000.serial\"",
@@ -516,16 +514,15 @@ TEST_CASE("a pad that is set to GPIO passes, and one that cannot be read is not 
              {{"fsl,pins", cells({36 * 4, 0, 0, 5, 0, 0x80000000})}, {"phandle", cells({42})}});
     set_property(facts, post_halt_node, "pinctrl-0", cells({42}));
     CHECK_THAT(outcome(of("post-halt-function", facts)), ContainsSubstring("is set to GPIO"));
-    set_property(facts,
-                 "/soc/iomuxc@9060000/release",
-                 "fsl,pins",
-                 cells({36 * 4, 0, 0, 2, 0, 0x80000000}));
+    set_property(
+        facts, "/soc/iomuxc@9060000/release", "fsl,pins", cells({36 * 4, 0, 0, 2, 0, 0x80000000}));
     CHECK_THAT(outcome(of("post-halt-function", facts)), ContainsSubstring("is not GPIO"));
     Facts unknown = good_unit();
     hide_pins(unknown);
-    CHECK_THAT(outcome(of("post-halt-function", unknown)),
-               StartsWith("cannot tell: what the pad of /soc/gpio@9030000 line 6 (SUPPLY_RELEASE) is "
-                          "set to: how \"pontoon,gpio\" writes"));
+    CHECK_THAT(
+        outcome(of("post-halt-function", unknown)),
+        StartsWith("cannot tell: what the pad of /soc/gpio@9030000 line 6 (SUPPLY_RELEASE) is "
+                   "set to: how \"pontoon,gpio\" writes"));
 }
 
 TEST_CASE("what follows the halt is said of an open line as it is", "[audit][post-halt]") {
