@@ -112,16 +112,15 @@ constexpr std::array rules{
          "drivers/power/reset/gpio-poweroff.c].",
          single,
          post_halt::priority_is_taken},
-    Rule{
-        "post-halt-bound",
-        Group::post_halt,
-        "The driver is bound to the post-halt node",
-        "Only a driver that has taken the node's device raises the line. It fails when the one "
-        "power-off slot of kernels before 6.7 is taken, when somebody else holds the line, and "
-        "while it waits for the line's controller [linux drivers/power/reset/gpio-poweroff.c].",
-        for_bound,
-        post_halt::driver_is_bound,
-        Bearing::decides},
+    Rule{"post-halt-bound",
+         Group::post_halt,
+         "The driver is bound to the post-halt node",
+         "Only a driver that has taken the node's device raises the line. It fails when the one "
+         "power-off slot of kernels before 6.7 is taken, when somebody else holds the line, and "
+         "while it waits for the line's controller [linux drivers/power/reset/gpio-poweroff.c].",
+         for_bound,
+         post_halt::driver_is_bound,
+         Bearing::decides},
     Rule{"post-halt-first",
          Group::post_halt,
          "No other way off acts before the post-halt line",
