@@ -183,7 +183,13 @@ Fact post_halt_pad(const Scene& scene) {
     if (use.now == lines::PinNow::unknown) {
         return Fact::missing(use.what);
     }
-    return use.now == lines::PinNow::gpio ? "GPIO" : use.what;
+    if (use.now == lines::PinNow::other) {
+        return use.what;
+    }
+    // Where a line and a function may share a pin, whoever muxed it last has it.
+    const lines::Pin* const pin =
+        lines::pin_of(*scene.facts->pins, *chip, scene.post_halt->offset);
+    return pin == nullptr || pin->mux_owner.empty() ? "GPIO" : "GPIO, and " + safe(pin->mux_owner);
 }
 
 // The kernel and its driver.

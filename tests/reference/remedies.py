@@ -38,7 +38,8 @@ BUSES = ("i2c", "i3c", "spi", "rsb", "slim", "mdio")
 class Tried(NamedTuple):
     tree: str
     family: str  # "": nothing was tried, for `why`
-    pinctrl: bool = False
+    pinctrl: bool = False  # the overlay sets the line's pad
+    words: bool = False  # it does not, where that is needed, and the remedy says so
     why: str = ""
     declined: bool = False
     verdict: str = ""
@@ -100,7 +101,7 @@ def applied(folder: Path, source: str, blob: Path) -> str:
         run(["fdtoverlay", "-i", blob, "-o", folder / "new.dtb", folder / "o.dtbo"])
 
 
-def what_is_wrong(report: dict, blob: Path, wanted: Line, pinctrl: bool) -> str:
+def what_is_wrong(report: dict, blob: Path, wanted: Line, pinctrl: bool, words: bool) -> str:
     outcomes = {rule["id"]: rule["outcome"] for rule in report["rules"]}
     for rule in RULES:
         if outcomes[f"post-halt-{rule}"] != "pass":
@@ -114,8 +115,9 @@ def what_is_wrong(report: dict, blob: Path, wanted: Line, pinctrl: bool) -> str:
     setting = [one.user for one in pads.pad(wanted).settings]
     if setting != ([ours[0].path] if pinctrl else []):
         return f"the pad is set by {setting}"
-    if pinctrl and outcomes["post-halt-function"] != "pass":
-        return f"post-halt-function: {outcomes['post-halt-function']}"
+    function = outcomes["post-halt-function"]
+    if function not in (["pass"] if pinctrl else ["finding"] if words else ["pass", "cannot-tell"]):
+        return f"post-halt-function: {function}"
     return ""
 
 
@@ -132,13 +134,13 @@ def attempt(tool: str, name: str, blob: Path, folder: Path) -> Tried:
     match = re.search(r"/dts-v1/;.*?\n};\n", text, re.DOTALL)
     if not match:
         return Tried(name, family, declined=True, why=text.partition("\n")[0][:120])
-    pinctrl = "pinctrl-0" in match[0]
+    pinctrl, words = "pinctrl-0" in match[0], "does not set the line's pad" in text
     wrong = applied(folder, match[0], blob)
     if wrong:
-        return Tried(name, family, pinctrl, wrong=wrong)
+        return Tried(name, family, pinctrl, words, wrong=wrong)
     report = audit(tool, folder, folder / "new.dtb")
-    wrong = what_is_wrong(report, folder / "new.dtb", Line(chip, free[1], 0), pinctrl)
-    return Tried(name, family, pinctrl, verdict=report["verdict"], wrong=wrong)
+    wrong = what_is_wrong(report, folder / "new.dtb", Line(chip, free[1], 0), pinctrl, words)
+    return Tried(name, family, pinctrl, words, verdict=report["verdict"], wrong=wrong)
 
 
 def try_board(task: tuple[str, str, Path]) -> Tried:
@@ -156,7 +158,8 @@ def report(tried: list[Tried], least: tuple[int, int, int]) -> int:
     families = Counter(one.family for one in works)
     pinctrl = Counter(one.family for one in works if one.pinctrl)
     print(f"\nremedies: {len(works)} boards of {len(families)} families compile, apply and pass; "
-          f"with pinctrl {sum(pinctrl.values())} boards of {len(pinctrl)} families")
+          f"with pinctrl {sum(pinctrl.values())} boards of {len(pinctrl)} families; on "
+          f"{sum(one.words for one in works)} the pad is left to the reader, in words")
     print("  " + ", ".join(f"{name} {count}" + (f" ({pinctrl[name]} with pinctrl)"
                                                if name in pinctrl else "")
                            for name, count in sorted(families.items())))
