@@ -160,10 +160,11 @@ Judgement pad_is_gpio(const Scene& scene) {
     if (findings.empty() && pin != nullptr && !is_free_for_us(scene, *pin)) {
         say_live(scene, *pin, findings);
     }
-    if (findings.empty() && !set && !pad.request_switches && (pad.pin || !has_state)) {
+    const bool readable = pad.pin && pad.form != devicetree::PadForm::unknown;
+    if (findings.empty() && !set && !pad.request_switches && (readable || !has_state)) {
         say_not_set(scene, pad, findings);
     }
-    if (pin != nullptr || (pad.pin && pad.form != devicetree::PadForm::unknown)) {
+    if (pin != nullptr || readable) {
         return findings.or_pass(set ? "the pad of " + text_of(scene, line) + " is set to GPIO"
                                     : "nobody sets the pad of " + text_of(scene, line) +
                                           " to another function");

@@ -23,16 +23,25 @@ std::string ms_text(std::uint32_t count) {
     return std::to_string(count) + " ms";
 }
 
-bool has_firmware_off(const Scene& scene) {
-    // From version 0.2 on the firmware's SYSTEM_OFF is the kernel's own way off
-    // [linux drivers/firmware/psci/psci.c].
-    return !scene.inventory.psci.empty() && scene.inventory.psci != "0.1";
-}
-
-/// From 6.7 on the kernel goes on to the next way off when the driver gives up.
-bool firmware_follows(const Scene& scene) {
-    return has_firmware_off(scene) &&
-           !(scene.facts->kernel && !scene.facts->kernel->at_least(6, 7));
+/// Who switches the processor off when the driver gives up: from 6.7 on the kernel then goes on to
+/// the next way off. Of PSCI that is SYSTEM_OFF from version 0.2 on [linux
+/// drivers/firmware/psci/psci.c]; the power manager of the BCM2835's family resets into its halt
+/// [linux drivers/watchdog/bcm2835_wdt.c, bcm2835_power_off]. Empty for nobody that is known.
+std::string next_off(const Scene& scene) {
+    if (scene.facts->kernel && !scene.facts->kernel->at_least(6, 7)) {
+        return "";
+    }
+    if (!scene.inventory.psci.empty() && scene.inventory.psci != "0.1") {
+        return "the firmware";
+    }
+    const auto& chips = scene.inventory.power_controllers;
+    return std::any_of(chips.begin(),
+                       chips.end(),
+                       [](const devicetree::PowerController& chip) {
+                           return chip.enabled && chip.compatible.starts_with("brcm,bcm2");
+                       })
+               ? "the processor's power manager"
+               : "";
 }
 
 std::vector<std::string> delays(const Scene& scene) {
@@ -102,10 +111,10 @@ void say_first_pulse_short(const Scene& scene, Findings& findings) {
             ? ": at best the circuit lets go in the final level, " +
                   nightlatch::to_text(ms(node.active_ms) + ms(node.inactive_ms) + pulse) +
                   " after halt, if its capacitor holds out over the gap."
-        : firmware_follows(scene)
-            ? ", the final level " + ms_text(node.timeout_ms) +
-                  " before the firmware switches the processor off and nothing drives the line any "
-                  "more: the supply may stay connected."
+        : !next_off(scene).empty()
+            ? ", the final level " + ms_text(node.timeout_ms) + " before " + next_off(scene) +
+                  " switches the processor off and nothing drives the line any more: the supply may "
+                  "stay connected."
             : ": at best the circuit lets go in the final level, after the kernel has given up "
               "with a warning.";
     Finding& finding = findings.error(
@@ -218,15 +227,19 @@ Judgement final_level_lasts(const Scene& scene) {
             scene.tree->path_of(node.node),
             "The final level has only " + ms_text(node.timeout_ms) +
                 " before the kernel gives up: " +
-                (firmware_follows(scene)
-                     ? "the firmware then switches the processor off, and nothing drives the line "
-                       "any more."
+                (!next_off(scene).empty()
+                     ? next_off(scene) + " then switches the processor off, and nothing drives the "
+                                         "line any more."
                      : "it prints a warning with a stack trace, and goes on at full current."));
         finding.evidence = delays(scene);
         finding.remedy = change_remedy(scene, node.node, {"timeout-ms = <3000>;"});
     }
-    return findings.or_pass("the final level stays; the kernel gives up after " +
-                            ms_text(node.timeout_ms));
+    const std::string next = next_off(scene);
+    return findings.or_pass(
+        next.empty()
+            ? "the final level stays; the kernel gives up after " + ms_text(node.timeout_ms)
+            : "the final level stays for " + ms_text(node.timeout_ms) + "; then " + next +
+                  " switches the processor off, and nothing drives the line any more");
 }
 
 Judgement is_driven_from_the_start(const Scene& scene) {

@@ -35,18 +35,24 @@ bool is_rockchip(const std::string& name) {
     return name.starts_with("rockchip,") && name.ends_with("-pinctrl");
 }
 
-/// Mux and configuration share a register in vf610, i.MX7ULP and i.MX8ULP, where a request sets the
-/// mux; i.MX1, 21 and 27 have a driver of their own; the firmware of i.MX8Q and 8X takes three
-/// cells a pin [linux drivers/pinctrl/freescale/pinctrl-{imx,imx1-core,scu}.c].
+/// The firmware of i.MX8Q and 8X sets pads, from three cells each, and at no request either [linux
+/// drivers/pinctrl/freescale/pinctrl-scu.c].
+bool is_scu(const std::string& name) {
+    return (name.starts_with("fsl,imx8qm-") || name.starts_with("fsl,imx8qxp-") ||
+            name.starts_with("fsl,imx8dxl-")) &&
+           name.ends_with("-iomuxc");
+}
+
+/// Mux and configuration share a register in i.MX7ULP and i.MX8ULP, where a request sets the mux;
+/// i.MX1, 21 and 27 have a driver of their own [linux
+/// drivers/pinctrl/freescale/pinctrl-{imx,imx1-core}.c].
 bool is_imx(const std::string& name) {
     constexpr std::array<std::string_view, 5> others{
         "fsl,imx1-", "fsl,imx21-", "fsl,imx27-", "fsl,imx7ulp-", "fsl,imx8ulp-"};
-    constexpr std::array<std::string_view, 3> by_firmware{
-        "fsl,imx8qm-", "fsl,imx8qxp-", "fsl,imx8dxl-"};
-    const auto begins = [&](std::string_view with) { return name.starts_with(with); };
     return name.starts_with("fsl,imx") && name.find("-iomuxc") != std::string::npos &&
-           std::none_of(others.begin(), others.end(), begins) &&
-           std::none_of(by_firmware.begin(), by_firmware.end(), begins);
+           !is_scu(name) && std::none_of(others.begin(), others.end(), [&](std::string_view with) {
+               return name.starts_with(with);
+           });
 }
 
 bool is_single(const std::string& name) {
@@ -150,8 +156,10 @@ Pad place(const Tree& tree, const GpioLine& line) {
     }
     pad.form =
         pad.pinctrl == no_node ? only_form(tree, line.controller) : form_of(tree, pad.pinctrl);
-    pad.request_switches =
-        pad.form != PadForm::imx && (pad.form != PadForm::single || a_single_switches(tree, pad));
+    const bool by_firmware =
+        pad.pinctrl != no_node && any_of_them(compatibles(tree, pad.pinctrl), is_scu);
+    pad.request_switches = pad.form != PadForm::imx && !by_firmware &&
+                           (pad.form != PadForm::single || a_single_switches(tree, pad));
     return pad;
 }
 

@@ -12,6 +12,7 @@ from lines import Line, Reading, words_of
 BRCM = {"brcm,bcm2835-gpio", "brcm,bcm2711-gpio", "brcm,bcm7211-gpio"}
 BRCM_FUNCTION = "gpio_in gpio_out alt5 alt4 alt0 alt1 alt2 alt3".split()
 NO_SIX_CELLS = re.compile(r"fsl,imx(1|21|27|7ulp|8ulp|8qm|8qxp|8dxl)-")
+SCU = re.compile(r"fsl,imx8(qm|qxp|dxl)-iomuxc$")
 TI_GPIO = {"ti,omap3-gpio", "ti,omap4-gpio", "ti,am4372-gpio", "ti,keystone-gpio", "ti,am64-gpio"}
 
 
@@ -90,7 +91,8 @@ class Pads:
         form = form_of(pinctrl) if pinctrl else self.only_form(self.nodes[line.controller])
         ranged = [node for node in self.reading.nodes
                   if "pinctrl-single,gpio-range" in node.properties and pinctrl in (None, node)]
-        switches = form != "imx" and (form != "single" or bool(ranged))
+        scu = pinctrl is not None and any(SCU.match(kind) for kind in pinctrl.strings("compatible"))
+        switches = form != "imx" and not scu and (form != "single" or bool(ranged))
         readable = bool(form and pinctrl and pin is not None)
         settings = tuple(self.settings(form, pinctrl, pin)) if readable else ()
         return Pad(pin, switches, readable, settings)

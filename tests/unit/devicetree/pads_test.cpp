@@ -139,6 +139,14 @@ TEST_CASE("other pin controllers are not guessed at", "[devicetree][pads]") {
     CHECK(pad.request_switches);
 }
 
+TEST_CASE("a firmware that sets pads sets none at a request", "[devicetree][pads]") {
+    const Tree tree = imx("fsl,imx8qxp-iomuxc", 0xa4, 3);
+    const Pad pad = pad_of(tree, {tree.find("/gpio"), 3, 0});
+    CHECK_FALSE(pad.request_switches);
+    CHECK(pad.form == PadForm::unknown);
+    CHECK(pad.settings.empty());
+}
+
 TEST_CASE("a disabled node sets no pad", "[devicetree][pads]") {
     const Tree tree = made_tree(
         {{"/pins", {{"compatible", strings({"brcm,bcm2711-gpio"})}}},
