@@ -5,31 +5,31 @@
 NO_COUNTER_EXAMPLE = {
     "the trace of a sample allocates":
         ("allocations are no part of a state",
-         None),
+         "a hundred thousand random samples take less than a second and no allocation"),
     "a storm is not noticed":
         ("storms are not searched",
-         None),
+         "more than 2,000 edges a second for 2 s is a storm, then and not before"),
     "one lively second is a storm":
         ("storms are not searched",
-         None),
+         "more than 2,000 edges a second for 2 s is a storm, then and not before"),
     "late edges are not counted":
         ("the count is only told",
-         None),
+         "a release that comes late keeps its stamp: the hold is not made longer"),
     "an alarm's line that can be read again is not told":
         ("it is only told",
-         None),
+         "an alarm's line that can be read again is noted once, with how long it could not"),
     "a shutdown that does not wait for a stuck button says nothing":
         ("it is only told",
-         None),
+         "the delay inhibitor is let go at once unless the line is pressed and not stuck"),
     "nobody is told to look at the post-halt line":
         ("what is known of it is not searched",
-         None),
+         "the post-halt line is looked at once, as the stage is reached that may power off"),
     "a missing post-halt line stops nothing":
         ("what is known of it is not searched",
-         None),
+         "only a power-off is refused without a post-halt line, only if the settings say so"),
     "the guard of a chip that sleeps is that of any":
         ("such a chip is not searched",
-         None),
+         "the guard is that of the chip on which the line was opened last"),
     "pressed again, what was reached still counts":
         ("it is only told",
          "a hold begins anew: what was reached counts no more"),
@@ -85,6 +85,9 @@ NO_COUNTER_EXAMPLE = {
     "a late edge is given the time of its arrival":
         ("when the core was last advanced is no part of a state",
          "a release that comes late keeps its stamp: the hold is not made longer"),
+    "drop-outs are counted from press to press":
+        ("a state has no drop-outs of a press that is over: the search finds that, and no request",
+         "drop-outs of a press that is over are none of the next one's"),
     "edges in the wrong order are taken as they come":
         ("a state has no edge after one in the wrong order: the search finds that, and no request",
          "an edge older than the one before it voids the press and has the line read anew"),
