@@ -187,8 +187,7 @@ Fact post_halt_pad(const Scene& scene) {
         return use.what;
     }
     // Where a line and a function may share a pin, whoever muxed it last has it.
-    const lines::Pin* const pin =
-        lines::pin_of(*scene.facts->pins, *chip, scene.post_halt->offset);
+    const lines::Pin* const pin = lines::pin_of(*scene.facts->pins, *chip, scene.post_halt->offset);
     return pin == nullptr || pin->mux_owner.empty() ? "GPIO" : "GPIO, and " + safe(pin->mux_owner);
 }
 

@@ -113,8 +113,8 @@ void say_first_pulse_short(const Scene& scene, Findings& findings) {
                   " after halt, if its capacitor holds out over the gap."
         : !next_off(scene).empty()
             ? ", the final level " + ms_text(node.timeout_ms) + " before " + next_off(scene) +
-                  " switches the processor off and nothing drives the line any more: the supply may "
-                  "stay connected."
+                  " switches the processor off and nothing drives the line any more: the supply "
+                  "may stay connected."
             : ": at best the circuit lets go in the final level, after the kernel has given up "
               "with a warning.";
     Finding& finding = findings.error(

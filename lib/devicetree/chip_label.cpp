@@ -68,7 +68,7 @@ std::optional<std::string> alias_of(const Tree& tree, NodeId node) {
 
 /// Banks below a pin controller take their name from it, or from themselves.
 std::optional<std::string> bank_label(const Tree& tree, NodeId node) {
-    if (const auto name = text(tree, node, "st,bank-name")) {
+    if (auto name = text(tree, node, "st,bank-name")) {
         return name;  // "GPIOA": drivers/pinctrl/stm32/pinctrl-stm32.c
     }
     if (is_compatible(tree, node, "rockchip,gpio-bank")) {
