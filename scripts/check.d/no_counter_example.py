@@ -70,7 +70,7 @@ NO_COUNTER_EXAMPLE = {
         ("in the world searched they come when what is due has passed",
          "a press that settled before the answer came is spent, however late the loop is"),
     "an own request that failed is forgotten when the shutdown is given up":
-        ("that it ends as refused and not at rest is only shown",
+        ("that it ends as refused is only shown; and to the monitor any no ends a shutdown",
          "true, false and the error in any order end in a refusal with its reason"),
     "a shutdown given up leaves the request open":
         ("presses are spent for minutes, not for ever: that one asks is judged after a long calm",
@@ -81,7 +81,7 @@ NO_COUNTER_EXAMPLE = {
     "a reply is taken for that of a request that has not left":
         ("in the world searched nobody answers what was not asked",
          "a reply that comes before the request has left is not this request's"),
-    # --- of a line: the searched world loses no edge, and a monitor goes by edges
+    # --- of a line: what a state forgets, and a world that loses no edge
     "a late edge is given the time of its arrival":
         ("when the core was last advanced is no part of a state",
          "a release that comes late keeps its stamp: the hold is not made longer"),
