@@ -22,7 +22,7 @@ constexpr std::array<std::string_view, 9> texts{
     "Mains and battery packs are a matter of local codes and licensed practice.",
 };
 
-Values hottest(const Circuit& circuit) {
+Values at_its_hottest(const Circuit& circuit) {
     Position position = everything_typical();
     position[*parameter_named("temperature")] = 1.0;
     return values_at(circuit, position);
@@ -31,14 +31,15 @@ Values hottest(const Circuit& circuit) {
 /// From a pin that is stiffer than its driver is stated, at the highest level.
 PinLoad worst_pin(const Circuit& circuit) {
     Position position = everything_typical();
-    for (const char* key : {"line_high", "hold_capacitor", "line_resistance"}) {
+    for (const char* key : {"line_high", "hold_capacitor"}) {
         position[*parameter_named(key)] = 1.0;
     }
-    for (const char* key : {"diode_factor", "series_resistor", "pin_limit"}) {
+    for (const char* key : {"diode_factor", "series_resistor", "line_resistance", "pin_limit"}) {
         position[*parameter_named(key)] = 0.0;
     }
     PinLoad load = pin_load(values_at(circuit, position));
     position[*parameter_named("series_resistor")] = 1.0;
+    position[*parameter_named("line_resistance")] = 1.0;
     const PinLoad slow = pin_load(values_at(circuit, position));
     load.charge_time = slow.charge_time;
     load.charged_in_time = slow.charged_in_time;
@@ -97,7 +98,7 @@ Assessment assess(const Circuit& circuit, unsigned circuits, std::uint64_t seed)
     result.on = worst_switch_on(circuit);
     result.pin = worst_pin(circuit);
     result.main = worst_switch_load(circuit);
-    result.currents = standing_currents(circuit, hottest(circuit));
+    result.currents = standing_currents(circuit, at_its_hottest(circuit));
     result.sensitivities = sensitivities(circuit);
     result.thresholds = threshold_table(circuit);
     result.stays_off = stays_off_of(result);

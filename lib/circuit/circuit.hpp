@@ -112,9 +112,16 @@ struct OnResistance {
 struct MainSwitch {
     std::vector<OnResistance> on;     ///< by rising gate drive
     double gate_limit = 0.0;          ///< V, gate to source
+    double drain_limit = 0.0;         ///< V, drain to source
     double current_limit = 0.0;       ///< A, continuous
     double thermal_resistance = 0.0;  ///< K/W, junction to ambient
     double junction_limit = 150.0;    ///< °C
+};
+
+/// The most that a small transistor takes. Zero: not known.
+struct TransistorLimits {
+    double gate = 0.0;   ///< V, gate to source
+    double drain = 0.0;  ///< V, drain to source
 };
 
 /// What is asked of the whole, beside letting go.
@@ -130,6 +137,8 @@ struct Circuit {
     Parts<Spread> parts;
     Diode diode;
     MainSwitch main_switch;
+    TransistorLimits latch;
+    TransistorLimits release;
     TemperatureBehaviour behaviour;
     PulseTrain pulses;
     Demands demands;

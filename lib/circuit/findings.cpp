@@ -2,6 +2,7 @@
 #include "circuit/findings.hpp"
 
 #include "circuit/advice.hpp"
+#include "circuit/limits.hpp"
 #include "circuit/parameters.hpp"
 
 #include <algorithm>
@@ -41,6 +42,7 @@ public:
         judge_rail();
         judge_switching_on();
         judge_main_switch();
+        judge_limits();
         judge_board();
         std::stable_sort(found_.begin(), found_.end(), [](const Finding& a, const Finding& b) {
             return a.weight < b.weight;
@@ -91,6 +93,12 @@ private:
             add(Weight::failure,
                 "comes-back",
                 comes_back_sentence(worst),
+                comes_back_remedy(worst));
+        } else if (worst.margin < circuit_.demands.margin) {
+            add(Weight::failure,
+                "small-margin",
+                "At the worst corner the margin is " + seconds(worst.margin) + ", and " +
+                    seconds(circuit_.demands.margin) + " are asked for.",
                 comes_back_remedy(worst));
         }
     }
@@ -276,8 +284,8 @@ private:
         if (main.over_current_limit) {
             add(Weight::failure,
                 "switch-current",
-                "The load of " + amperes(parts_.load_current.most) +
-                    " is more than the main switch carries, " +
+                "The board and the bleeder draw " + amperes(main.current) +
+                    ", which is more than the main switch carries, " +
                     amperes(circuit_.main_switch.current_limit) + ".",
                 "a larger main switch");
         }
@@ -290,12 +298,24 @@ private:
         }
     }
 
+    void judge_limits() {
+        for (const OverLimit& over : over_limits(circuit_)) {
+            const std::string where = over.gate ? "gate" : "drain";
+            add(Weight::failure,
+                over.gate ? "small-gate-limit" : "drain-limit",
+                "Up to " + volts(over.volts) + " are between " + where + " and source of " +
+                    over.transistor + ", and it takes " + volts(over.limit) + ".",
+                over.gate ? "a pull-down at that gate that divides the voltage, or another part"
+                          : "a part that takes more between drain and source");
+        }
+    }
+
     void judge_board() {
         const SwitchLoad& main = assessment_.main;
         if (main.below_board_minimum) {
             const double least = circuit_.demands.board_minimum;
-            const double ohms = allowed_path_resistance(
-                parts_.supply_voltage.least, least, parts_.load_current.most);
+            const double ohms =
+                allowed_path_resistance(parts_.supply_voltage.least, least, main.current);
             add(Weight::failure,
                 "board-voltage",
                 "At full load " + volts(main.board_voltage) +

@@ -9,6 +9,8 @@ namespace {
 
 constexpr std::string_view practice = "common practice, no source";
 
+constexpr std::string_view recalled = "from memory of the part's data sheets";
+
 constexpr std::array bss138_on{OnResistance{4.5, 6.0}, OnResistance{10.0, 3.5}};
 constexpr std::array n2n7000_on{OnResistance{10.0, 5.0}};
 constexpr std::array n2n7002_on{OnResistance{10.0, 7.5}};
@@ -38,6 +40,7 @@ constexpr std::array transistors{
                       bss138_on,
                       bss138,
                       {20.0, practice},
+                      {50.0, recalled},
                       {0.22, bss138},
                       not_noted},
     LibraryTransistor{"2N7000",
@@ -46,6 +49,7 @@ constexpr std::array transistors{
                       n2n7000_on,
                       n2n7000,
                       {20.0, practice},
+                      {60.0, recalled},
                       not_noted,
                       not_noted},
     LibraryTransistor{"2N7002",
@@ -54,6 +58,7 @@ constexpr std::array transistors{
                       n2n7002_on,
                       "70226, Vishay",
                       {20.0, practice},
+                      {60.0, recalled},
                       not_noted,
                       not_noted},
     LibraryTransistor{"AO3401A",
@@ -62,6 +67,7 @@ constexpr std::array transistors{
                       ao3401a_on,
                       ao3401a,
                       {12.0, ao3401a},
+                      {30.0, recalled},
                       {4.0, ao3401a},
                       sot23},
     LibraryTransistor{"Si2301BDS",
@@ -70,6 +76,7 @@ constexpr std::array transistors{
                       si2301bds_on,
                       si2301bds,
                       {8.0, "70627, Vishay (of the Si2301DS)"},
+                      {20.0, recalled},
                       not_noted,
                       sot23},
     LibraryTransistor{"IRF9540",
@@ -78,6 +85,7 @@ constexpr std::array transistors{
                       irf9540_on,
                       irf9540,
                       {20.0, practice},
+                      {100.0, recalled},
                       not_noted,
                       to220},
     LibraryTransistor{"IRF4905",
@@ -86,6 +94,7 @@ constexpr std::array transistors{
                       irf4905_on,
                       irf4905,
                       {20.0, practice},
+                      {55.0, recalled},
                       {74.0, irf4905},
                       to220},
 };

@@ -23,6 +23,7 @@ struct LibraryTransistor {
     std::span<const OnResistance> on;  ///< by rising gate drive
     std::string_view on_source;
     Published<double> gate_limit;          ///< V; 0: not noted
+    Published<double> drain_limit;         ///< V; 0: not noted
     Published<double> current_limit;       ///< A; 0: not noted
     Published<double> thermal_resistance;  ///< K/W; 0: not noted
 };

@@ -17,8 +17,9 @@ constexpr int settling_steps = 60;
 SwitchLoad switch_load(const Circuit& circuit, const Values& values) {
     const Parts<double>& parts = values.parts;
     const MainSwitch& part = circuit.main_switch;
-    const double current = parts.load_current;
+    const double current = parts.load_current + parts.supply_voltage / parts.rail_bleeder;
     SwitchLoad load;
+    load.current = current;
     load.gate_drive = parts.supply_voltage;
     const double cold = std::min(on_resistance(part, load.gate_drive, parts.main_threshold), 1e3);
     load.junction = parts.temperature;
@@ -54,6 +55,7 @@ SwitchLoad worst_switch_load(const Circuit& circuit) {
                             "temperature"}) {
         position[*parameter_named(key)] = 1.0;
     }
+    position[*parameter_named("rail_bleeder")] = 0.0;
     const std::size_t supply = *parameter_named("supply_voltage");
     position[supply] = 1.0;
     const bool over_gate_limit = switch_load(circuit, values_at(circuit, position)).over_gate_limit;

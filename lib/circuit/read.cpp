@@ -22,6 +22,11 @@ constexpr std::array other_keys{std::string_view{"main_switch"},
                                 std::string_view{"diode_drop"},
                                 std::string_view{"main_on_resistance"},
                                 std::string_view{"main_gate_limit"},
+                                std::string_view{"main_drain_limit"},
+                                std::string_view{"latch_gate_limit"},
+                                std::string_view{"latch_drain_limit"},
+                                std::string_view{"release_gate_limit"},
+                                std::string_view{"release_drain_limit"},
                                 std::string_view{"main_current_limit"},
                                 std::string_view{"main_thermal_resistance"},
                                 std::string_view{"hold_capacitor_class"},
@@ -127,16 +132,19 @@ private:
             circuit_.parts.main_threshold = part->threshold.value;
             circuit_.main_switch = {{part->on.begin(), part->on.end()},
                                     part->gate_limit.value,
+                                    part->drain_limit.value,
                                     part->current_limit.value,
                                     part->thermal_resistance.value};
         }
         if (const auto* part = part_named("latch_transistor", known, &find_transistor)) {
             check_channel("latch_transistor", *part, false);
             circuit_.parts.latch_threshold = part->threshold.value;
+            circuit_.latch = {part->gate_limit.value, part->drain_limit.value};
         }
         if (const auto* part = part_named("release_transistor", known, &find_transistor)) {
             check_channel("release_transistor", *part, false);
             circuit_.parts.release_threshold = part->threshold.value;
+            circuit_.release = {part->gate_limit.value, part->drain_limit.value};
             circuit_.parts.release_resistance = Spread::exactly(part->on.front().ohms);
         }
         if (const auto* part = part_named("diode", library_diodes(), &find_diode)) {
@@ -282,7 +290,13 @@ private:
 
     void read_single_values() {
         MainSwitch& part = circuit_.main_switch;
+        constexpr Range limit{1.0, 1000.0};
         read_single("main_gate_limit", Unit::volt, {1.0, 100.0}, part.gate_limit);
+        read_single("main_drain_limit", Unit::volt, limit, part.drain_limit);
+        read_single("latch_gate_limit", Unit::volt, {1.0, 100.0}, circuit_.latch.gate);
+        read_single("latch_drain_limit", Unit::volt, limit, circuit_.latch.drain);
+        read_single("release_gate_limit", Unit::volt, {1.0, 100.0}, circuit_.release.gate);
+        read_single("release_drain_limit", Unit::volt, limit, circuit_.release.drain);
         read_single("main_current_limit", Unit::ampere, {0.01, 500.0}, part.current_limit);
         read_single("main_thermal_resistance",
                     Unit::kelvin_per_watt,

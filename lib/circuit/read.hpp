@@ -37,7 +37,8 @@ struct CircuitRead {
 ///   main_switch, latch_transistor, release_transistor, diode   a part of the library by name
 ///   diode_drop            "240 mV at 100 uA, 320 mV at 1 mA": own drops, in the place of a part's
 ///   main_on_resistance    "85 mohm at 2.5 V, 60 mohm at 4.5 V"
-///   main_gate_limit, main_current_limit, main_thermal_resistance
+///   main_gate_limit, main_drain_limit, main_current_limit, main_thermal_resistance
+///   latch_gate_limit, latch_drain_limit, release_gate_limit, release_drain_limit
 ///   hold_capacitor_class  X7R, X5R, electrolytic or film
 ///   wire_gauge, wire_length    in the place of wire_resistance: "22 AWG", one way
 ///   active_delay, inactive_delay, timeout    of the kernel's pulses

@@ -63,7 +63,8 @@ Json pin_json(const circuit::PinLoad& pin) {
 }
 
 Json switch_json(const circuit::SwitchLoad& main) {
-    return {{"gate_drive_v", main.gate_drive},
+    return {{"current_a", main.current},
+            {"gate_drive_v", main.gate_drive},
             {"on_resistance_ohm", main.on_resistance},
             {"drop_v", main.drop},
             {"dissipation_w", main.dissipation},

@@ -3,6 +3,7 @@
 #include "support/logger_circuit.hpp"
 
 #include <algorithm>
+#include <cmath>
 
 #include <catch2/catch_test_macros.hpp>
 #include <catch2/matchers/catch_matchers_string.hpp>
@@ -213,4 +214,62 @@ TEST_CASE("Findings come worst first and each failure has a remedy") {
     for (const Finding& one : result.findings) {
         CHECK((one.weight == Finding::Weight::note || !one.remedy.empty()));
     }
+}
+
+TEST_CASE("A margin that is asked for and not there is a failure") {
+    Circuit circuit = logger_circuit();
+    const double margin = assess(circuit, few).worst.transient.margin;
+    circuit.demands.margin = 0.9 * margin;
+    CHECK(finding(assess(circuit, few), "small-margin") == nullptr);
+    circuit.demands.margin = 2.0 * margin;
+    const Assessment result = assess(circuit, few);
+    CHECK(result.stays_off == StaysOff::all_corners);
+    CHECK(has_failure(result, "small-margin"));
+    CHECK_FALSE(finding(result, "small-margin")->remedy.empty());
+}
+
+TEST_CASE("A supply above what the small transistors take is a failure, each by its name") {
+    Circuit circuit = logger_circuit();
+    circuit.latch = circuit.release = {20.0, 60.0};  // 2N7002 [70226, Vishay, absolute maximum]
+    CHECK(finding(assess(circuit, few), "small-gate-limit") == nullptr);
+    circuit.parts.supply_voltage = {22.8, 24.0, 25.2};
+    circuit.parts.latch_pull = Spread::exactly(infinite);
+    const Assessment result = assess(circuit, few);
+    REQUIRE(has_failure(result, "small-gate-limit"));
+    CHECK_THAT(finding(result, "small-gate-limit")->sentence,
+               ContainsSubstring("25.2 V are between gate and source of the latch transistor"));
+    circuit.latch.drain = 20.0;
+    CHECK(has_failure(assess(circuit, few), "drain-limit"));
+}
+
+TEST_CASE("The pull-down at the latch's gate divides what that gate gets") {
+    Circuit circuit = logger_circuit();
+    circuit.latch = {20.0, 60.0};
+    circuit.parts.supply_voltage = {22.8, 24.0, 25.2};
+    circuit.parts.feed_resistor = Spread::exactly(100e3);
+    circuit.parts.latch_pull = Spread::exactly(100e3);
+    CHECK(finding(assess(circuit, few), "small-gate-limit") == nullptr);
+}
+
+TEST_CASE("What the bleeder draws goes through the switch and the wires, too") {
+    // 9.5 ohm at 5 V are half an ampere more, by Ohm's law.
+    Circuit circuit = logger_circuit();
+    const double before = worst_switch_load(circuit).board_voltage;
+    circuit.parts.rail_bleeder = {9.5, 10.0, 10.5};
+    const SwitchLoad load = worst_switch_load(circuit);
+    const double supply = circuit.parts.supply_voltage.least;
+    CHECK(std::abs(load.current - circuit.parts.load_current.most - supply / 9.5) < 1e-9);
+    CHECK(load.board_voltage < before - 0.05);
+    circuit.main_switch.current_limit = 1.0;
+    circuit.parts.rail_bleeder = Spread::exactly(1.0);
+    CHECK(has_failure(assess(circuit, few), "switch-current"));
+}
+
+TEST_CASE("The pin's worst peak is that of its stiffest driver") {
+    Circuit circuit = logger_circuit();
+    circuit.parts.line_current = Spread::exactly(infinite);
+    circuit.parts.line_resistance = {30.0, 50.0, 100.0};
+    circuit.parts.series_resistor = Spread::exactly(10.0);
+    // (3.46 V - the drop) over 40 ohm, by Ohm's law; over 110 ohm it would be less than 31 mA.
+    CHECK(assess(circuit, few).pin.peak > 0.050);
 }

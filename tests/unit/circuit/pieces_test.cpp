@@ -107,6 +107,7 @@ TEST_CASE("The main switch drops and heats by the resistance at the drive that i
     Circuit circuit = logger_circuit();
     Values values = values_at(circuit, everything_typical());
     values.parts.load_current = 2.0;
+    values.parts.rail_bleeder = infinite;
     values.parts.temperature = 25.0;
     circuit.main_switch.thermal_resistance = 0.0;
     const SwitchLoad load = switch_load(circuit, values);
@@ -126,6 +127,7 @@ TEST_CASE("A published example's P-channel switch dissipates and heats as it say
     circuit.main_switch.thermal_resistance = 0.0;
     Values values = values_at(circuit, everything_typical());
     values.parts.load_current = 5.0;
+    values.parts.rail_bleeder = infinite;
     values.parts.temperature = 25.0;
     const SwitchLoad cold = switch_load(circuit, values);
     CHECK_THAT(cold.dissipation, WithinRel(0.625, 1e-9));

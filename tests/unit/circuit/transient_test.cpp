@@ -199,8 +199,7 @@ TEST_CASE("Over the whole range of legal values every number is finite, or hones
     CHECK(on > 2'000);
 }
 
-TEST_CASE(
-    "A boosted line lives down to the cut-out, and a stated level holds") {
+TEST_CASE("A boosted line lives down to the cut-out, and a stated level holds") {
     // A cell of 3.2 V, logic at 3.3 V from a boost converter behind the switch.
     Values values = logger_values();
     values.parts.supply_voltage = 3.2;
