@@ -48,7 +48,9 @@ Audit run(const Facts& facts, const Choice& choice) {
             facts.where,
             judge_post_halt(scene),
             run_rules(all_rules(), scene, choice),
-            facts.config && !facts.config->loaded.settings};
+            facts.config && !facts.config->loaded.settings,
+            scene.ways_off,
+            what_could_hide(scene)};
 }
 
 VerdictResult judge_post_halt(const Facts& facts) {

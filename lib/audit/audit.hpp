@@ -2,6 +2,7 @@
 #pragma once
 
 #include "audit/rule.hpp"
+#include "audit/ways_off.hpp"
 #include "core/settings.hpp"
 
 #include <vector>
@@ -25,6 +26,8 @@ struct Audit {
     VerdictResult verdict;
     std::vector<RuleResult> results;  ///< in the order of the rules
     bool bad_configuration = false;   ///< it was read, and the service would not start with it
+    std::vector<WayOff> ways_off;     ///< in the kernel's order
+    std::string ways_off_hidden;      ///< what could be among them and cannot be seen from here
 };
 
 /// Runs rules over facts; each once, whatever the order they are given in. A rule whose needs

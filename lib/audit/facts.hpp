@@ -2,6 +2,7 @@
 #pragma once
 
 #include "audit/kernel_facts.hpp"
+#include "audit/power_off_facts.hpp"
 #include "base/known.hpp"
 #include "base/level.hpp"
 #include "base/time.hpp"
@@ -164,6 +165,7 @@ struct Facts {
     Known<KernelVersion> kernel;
     KernelFacts booted;
     PostHaltDriver driver;
+    PowerOffFacts power_off;
     Known<lines::Pins> pins;
     Known<std::vector<PowerKeySource>> power_keys;
     Known<LoginFacts> login;

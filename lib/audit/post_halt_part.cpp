@@ -2,6 +2,7 @@
 #include "audit/post_halt_part.hpp"
 
 #include "audit/scene.hpp"
+#include "audit/ways_off.hpp"
 #include "devicetree/part.hpp"
 #include "devicetree/values.hpp"
 
@@ -68,12 +69,6 @@ void want_target(const Tree& tree, NodeId node, Wanted& wanted) {
     }
 }
 
-bool is_psci(const Tree& tree, NodeId node) {
-    return devicetree::is_compatible(tree, node, "arm,psci") ||
-           devicetree::is_compatible(tree, node, "arm,psci-0.2") ||
-           devicetree::is_compatible(tree, node, "arm,psci-1.0");
-}
-
 }  // namespace
 
 Tree post_halt_part(const Tree& tree) {
@@ -82,16 +77,13 @@ Tree post_halt_part(const Tree& tree) {
     for (const devicetree::Controller& controller : inventory.controllers) {
         wanted[controller.node] = true;
     }
-    for (const devicetree::PowerController& chip : inventory.power_controllers) {
-        wanted[chip.node] = true;
-    }
     for (const devicetree::PostHaltNode& node : inventory.post_halt) {
         wanted[node.node] = true;
         want_target(tree, node.node, wanted);
     }
     want_claims(inventory, wanted);
-    for (NodeId id = devicetree::root; id < tree.size(); ++id) {
-        wanted[id] = wanted[id] || is_psci(tree, id);
+    for (const NodeId node : nodes_of_ways_off(tree, inventory)) {
+        wanted[node] = true;
     }
     return devicetree::part_of(tree, std::move(wanted));
 }

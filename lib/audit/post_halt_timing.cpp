@@ -3,6 +3,7 @@
 #include "audit/post_halt.hpp"
 #include "audit/remedy.hpp"
 #include "audit/say.hpp"
+#include "audit/ways_off.hpp"
 #include "base/duration_text.hpp"
 #include "base/text.hpp"
 #include "devicetree/values.hpp"
@@ -23,16 +24,10 @@ std::string ms_text(std::uint32_t count) {
     return std::to_string(count) + " ms";
 }
 
-bool has_firmware_off(const Scene& scene) {
-    // From version 0.2 on the firmware's SYSTEM_OFF is the kernel's own way off
-    // [linux drivers/firmware/psci/psci.c].
-    return !scene.inventory.psci.empty() && scene.inventory.psci != "0.1";
-}
-
-/// From 6.7 on the kernel goes on to the next way off when the driver gives up.
-bool firmware_follows(const Scene& scene) {
-    return has_firmware_off(scene) &&
-           !(scene.facts->kernel && !scene.facts->kernel->at_least(6, 7));
+/// Who comes when the driver gives up; "" for nobody.
+std::string follower(const Scene& scene) {
+    const WayOff* const way = what_follows(scene.ways_off);
+    return way == nullptr ? "" : way->what;
 }
 
 std::vector<std::string> delays(const Scene& scene) {
@@ -102,10 +97,9 @@ void say_first_pulse_short(const Scene& scene, Findings& findings) {
             ? ": at best the circuit lets go in the final level, " +
                   nightlatch::to_text(ms(node.active_ms) + ms(node.inactive_ms) + pulse) +
                   " after halt, if its capacitor holds out over the gap."
-        : firmware_follows(scene)
-            ? ", the final level " + ms_text(node.timeout_ms) +
-                  " before the firmware switches the processor off and nothing drives the line any "
-                  "more: the supply may stay connected."
+        : !follower(scene).empty()
+            ? ", the final level " + ms_text(node.timeout_ms) + " before " + follower(scene) +
+                  " follows and nothing drives the line any more: the supply may stay connected."
             : ": at best the circuit lets go in the final level, after the kernel has given up "
               "with a warning.";
     Finding& finding = findings.error(
@@ -217,15 +211,19 @@ Judgement final_level_lasts(const Scene& scene) {
             scene.tree->path_of(node.node),
             "The final level has only " + ms_text(node.timeout_ms) +
                 " before the kernel gives up: " +
-                (firmware_follows(scene)
-                     ? "the firmware then switches the processor off, and nothing drives the line "
-                       "any more."
-                     : "it prints a warning with a stack trace, and goes on at full current."));
+                (!follower(scene).empty()
+                     ? follower(scene) + " then follows, and nothing drives the line any more."
+                     : std::string("it prints a warning with a stack trace, and goes on at full "
+                                   "current.")));
         finding.evidence = delays(scene);
         finding.remedy = change_remedy(scene, node.node, {"timeout-ms = <3000>;"});
     }
-    return findings.or_pass("the final level stays; the kernel gives up after " +
-                            ms_text(node.timeout_ms));
+    const std::string next = follower(scene);
+    return findings.or_pass(
+        next.empty() ? "the final level stays; the kernel gives up after " +
+                           ms_text(node.timeout_ms) + ", and nothing follows that can be seen"
+                     : "the final level stays for " + ms_text(node.timeout_ms) + "; then " + next +
+                           " follows, and nothing drives the line any more");
 }
 
 Judgement is_driven_from_the_start(const Scene& scene) {

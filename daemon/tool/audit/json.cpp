@@ -72,6 +72,59 @@ Json rule_json(const audit::RuleResult& result) {
             {"findings", std::move(outcome.findings)}};
 }
 
+/// The page's words may change, these do not.
+std::string_view turn_word(audit::Turn turn) {
+    switch (turn) {
+    case audit::Turn::before:
+        return "before";
+    case audit::Turn::beside:
+        return "beside";
+    case audit::Turn::ours:
+        return "post-halt";
+    case audit::Turn::after:
+        return "after";
+    case audit::Turn::unknown:
+        return "unknown";
+    case audit::Turn::never:
+        return "none";
+    }
+    return "";
+}
+
+std::string_view stand_word(audit::Stand stand) {
+    switch (stand) {
+    case audit::Stand::none:
+        return "none";
+    case audit::Stand::if_empty:
+    case audit::Stand::always:
+        return "slot";
+    case audit::Stand::chain:
+        return "chain";
+    case audit::Stand::prepare:
+        return "prepare";
+    }
+    return "";
+}
+
+Json ways_off_json(const std::vector<audit::WayOff>& ways) {
+    Json all = Json::array();
+    for (const audit::WayOff& way : ways) {
+        const audit::Stand stand = way.standing.stand;
+        Json one{{"what", way.what},
+                 {"place", way.place},
+                 {"turn", turn_word(way.turn)},
+                 {"stand", stand_word(stand)},
+                 {"priority", nullptr},
+                 {"seen", way.inferred},
+                 {"source", way.source}};
+        if (stand == audit::Stand::chain || stand == audit::Stand::prepare) {
+            one["priority"] = way.standing.priority;
+        }
+        all.push_back(std::move(one));
+    }
+    return all;
+}
+
 }  // namespace
 
 std::string audit_json(const audit::Audit& audit) {
@@ -86,7 +139,9 @@ std::string audit_json(const audit::Audit& audit) {
                      {"reason", audit.verdict.reason},
                      {"next", audit::next_action(audit)},
                      {"status", audit::exit_status(audit)},
-                     {"rules", std::move(rules)}};
+                     {"rules", std::move(rules)},
+                     {"ways_off", ways_off_json(audit.ways_off)},
+                     {"ways_off_hidden", audit.ways_off_hidden}};
     return json_text("nightlatch-audit", 1, whole);
 }
 
