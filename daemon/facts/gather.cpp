@@ -56,6 +56,7 @@ void leave_out_live(audit::Facts& facts) {
     facts.power_off.efi = OnlyRunning{"whether EFI started it"};
     facts.pins = OnlyRunning{"pinctrl's view"};
     facts.power_keys = OnlyRunning{"the input devices"};
+    facts.login_unit = OnlyRunning{"the login manager's unit"};
     facts.login = OnlyRunning{"the login manager's answers"};
     facts.account.exists = OnlyRunning{"the service's account"};
     facts.account.chips = OnlyRunning{"the chips' owner and mode"};
@@ -87,6 +88,7 @@ void take_running(audit::Facts& facts, const Where& where) {
     facts.power_off = read_power_off(root, this_kernel());
     facts.pins = read_pins(root);
     facts.power_keys = read_power_keys(root);
+    facts.login_unit = read_login_unit(root);
     facts.account = read_account(root);
     facts.mounts = read_mounts(root);
     facts.boot_mounts = read_boot_mounts(root);
@@ -111,6 +113,7 @@ void take_image(audit::Facts& facts, const std::string& root) {
     login.may_power_off = power_off_by_rule(root);
     login.may_power_off_multiple_sessions = login.may_power_off;
     facts.login = std::move(login);
+    facts.login_unit = read_login_unit(root);
     facts.account = account_of_image(root);
     facts.boot_mounts = read_boot_mounts(root);
     facts.hang = hang_of_image(root);

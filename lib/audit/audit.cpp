@@ -50,6 +50,7 @@ Audit run(const Facts& facts, const Choice& choice) {
             run_rules(all_rules(), scene, choice),
             facts.config && !facts.config->loaded.settings,
             scene.ways_off,
+            heard_keys(facts),
             what_could_hide(scene)};
 }
 

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: MIT
 #pragma once
 
+#include "audit/power_keys.hpp"
 #include "audit/rule.hpp"
 #include "audit/ways_off.hpp"
 #include "core/settings.hpp"
@@ -27,7 +28,8 @@ struct Audit {
     std::vector<RuleResult> results;  ///< in the order of the rules
     bool bad_configuration = false;   ///< it was read, and the service would not start with it
     std::vector<WayOff> ways_off;     ///< in the kernel's order
-    std::string ways_off_hidden;      ///< what could be among them and cannot be seen from here
+    std::vector<HeardKey> power_keys;
+    std::string ways_off_hidden;  ///< what could be among them and cannot be seen from here
 };
 
 /// Runs rules over facts; each once, whatever the order they are given in. A rule whose needs

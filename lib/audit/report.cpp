@@ -101,13 +101,31 @@ std::string entry(const WayOff& way) {
     return way.turn == Turn::ours ? text : text + ", " + std::string(text_of(way.turn));
 }
 
-/// Of one rule's subject, so only where that rule is shown.
+/// A list belongs to a rule's subject, so it is shown where that rule is.
+bool shows(const Audit& audit, std::string_view id) {
+    return std::any_of(audit.results.begin(), audit.results.end(), [&](const RuleResult& result) {
+        return result.rule->id == id;
+    });
+}
+
+void add_power_keys(Page& page, const Audit& audit) {
+    if (!shows(audit, "power-key-listener") || audit.power_keys.empty()) {
+        return;
+    }
+    page.raw("\nwho listens to the power keys\n");
+    for (const HeardKey& key : audit.power_keys) {
+        const PowerKeySource& source = key.source;
+        page.paragraph(std::string(step, ' '),
+                       source.device + " " + in_quotes(source.name) + ", " +
+                           std::string(text_of(kind_of(source))) +
+                           (source.driver.empty() ? "" : ", driver " + source.driver) + ": " +
+                           key.heard,
+                       step + 2);
+    }
+}
+
 void add_ways_off(Page& page, const Audit& audit) {
-    const bool shown =
-        std::any_of(audit.results.begin(), audit.results.end(), [](const RuleResult& result) {
-            return result.rule->id == "post-halt-first";
-        });
-    if (!shown || audit.ways_off.empty()) {
+    if (!shows(audit, "post-halt-first") || audit.ways_off.empty()) {
         return;
     }
     page.raw("\n");
@@ -227,6 +245,7 @@ std::string to_text(const Audit& audit, const ReportStyle& style) {
         add_finding(page, shown);
     }
     add_ways_off(page, audit);
+    add_power_keys(page, audit);
     add_unknown(page, audit);
     add_rest(page, audit, style.all);
     return page.str();

@@ -295,6 +295,7 @@ Facts good_unit() {
     facts.power_off.efi = false;
     facts.pins = good_pins();
     facts.power_keys = std::vector<PowerKeySource>{};
+    facts.login_unit = LoginUnit::there;
     facts.login = good_login();
     add_service_and_system(facts);
     return facts;

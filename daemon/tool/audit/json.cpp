@@ -125,6 +125,40 @@ Json ways_off_json(const std::vector<audit::WayOff>& ways) {
     return all;
 }
 
+std::string_view kind_word(audit::KeyKind kind) {
+    switch (kind) {
+    case audit::KeyKind::tree:
+        return "tree";
+    case audit::KeyKind::power_chip:
+        return "chip";
+    case audit::KeyKind::cec:
+        return "cec";
+    case audit::KeyKind::remote:
+        return "remote";
+    case audit::KeyKind::keyboard:
+        return "keyboard";
+    case audit::KeyKind::other:
+        return "other";
+    }
+    return "";
+}
+
+Json power_keys_json(const std::vector<audit::HeardKey>& keys) {
+    Json all = Json::array();
+    for (const audit::HeardKey& key : keys) {
+        const audit::PowerKeySource& source = key.source;
+        all.push_back({{"device", source.device},
+                       {"name", source.name},
+                       {"kind", kind_word(audit::kind_of(source))},
+                       {"driver", source.driver},
+                       {"node", source.node},
+                       {"codes", source.codes},
+                       {"watched", source.tagged},
+                       {"heard", key.heard}});
+    }
+    return all;
+}
+
 }  // namespace
 
 std::string audit_json(const audit::Audit& audit) {
@@ -141,7 +175,8 @@ std::string audit_json(const audit::Audit& audit) {
                      {"status", audit::exit_status(audit)},
                      {"rules", std::move(rules)},
                      {"ways_off", ways_off_json(audit.ways_off)},
-                     {"ways_off_hidden", audit.ways_off_hidden}};
+                     {"ways_off_hidden", audit.ways_off_hidden},
+                     {"power_keys", power_keys_json(audit.power_keys)}};
     return json_text("nightlatch-audit", 1, whole);
 }
 

@@ -167,6 +167,15 @@ CASES = {
                file("/sys/class/input/event0/dev", "13:64\n"),
                file("/run/udev/tags/power-switch/c13:64", ""),
                login(handle_power_key="poweroff")), (LIVE,)),
+    "power-key-listener": Case(
+        all_of(file("/sys/class/input/event0/device/capabilities/key", "10000000000000 0\n"),
+               file("/sys/class/input/event0/device/name", "lid\n"),
+               file("/proc/70/comm", "tide-menu\n"),
+               file("/proc/70/fd/3", ("link", "/dev/input/event0"))), (LIVE,),
+        all_of(file("/sys/class/input/event0/device/capabilities/key", "10000000000000 0\n"),
+               file("/sys/class/input/event0/device/name", "lid\n"),
+               file("/proc/70/comm", "systemd-logind\n"),
+               file("/proc/70/fd/3", ("link", "/dev/input/event0")))),
     "led-there": Case(config('led = "lid"', 'led = "lit"'), (LIVE,)),
     "led-writable": Case(
         lambda unit: file("/etc/passwd", "nightlatch:x:4294967:4294967::/:/bin/false\n")(unit)
