@@ -11,8 +11,8 @@ namespace nightlatch::audit {
 namespace {
 
 /// Drivers of keys that a power chip or the processor itself has [linux 6.12 drivers/input/misc,
-/// drivers/input/keyboard; axp20x-pek and those that end so, by their own names]. The device is made
-/// by the chip's driver, and no node of the tree is the key's alone.
+/// drivers/input/keyboard]. The device is made by the chip's driver, and no node of the tree is the
+/// key's alone.
 constexpr std::array chip_drivers = {
     "88pm80x-onkey",     "88pm860x-onkey", "88pm886-onkey",      "ab8500-poweron-key",
     "atc260x-onkey",     "axp20x-pek",     "bbnsm_pwrkey",       "cpcap-pwrbutton",
@@ -125,9 +125,10 @@ std::string untag_rule(const PowerKeySource& source) {
         name.end(),
         [](char c) { return c == '"' || c == '\\' || c == '*' || c == '[' || c == '|'; },
         '?');
+    constexpr std::size_t longest_name = 256;
     return "/etc/udev/rules.d/71-power-key.rules\n"
-           "    SUBSYSTEM==\"input\", KERNEL==\"event*\", ATTRS{name}==\"" +
-           name + "\", TAG-=\"power-switch\"";
+           "    SUBSYSTEM==\"input\", KERNEL==\"event*\", ATTRS{name}==" +
+           in_quotes(name, longest_name) + ", TAG-=\"power-switch\"";
 }
 
 }  // namespace nightlatch::audit

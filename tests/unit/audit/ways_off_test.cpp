@@ -34,7 +34,7 @@ Facts with_chip(const Chip& chip) {
     return facts;
 }
 
-void set_kernel(Facts& facts, unsigned major, unsigned minor) {
+void run_linux(Facts& facts, unsigned major, unsigned minor) {
     facts.kernel = KernelVersion{
         major, minor, std::to_string(major) + "." + std::to_string(minor) + ".1-pontoon"};
 }
@@ -113,20 +113,20 @@ TEST_CASE("in Linux 6.12 each way off has the place that its driver registers",
 
 TEST_CASE("before Linux 6.7 the post-halt driver has the one slot", "[audit][ways-off]") {
     Facts facts = with_chip({"x-powers,axp209"});  // takes it when it is empty
-    set_kernel(facts, 6, 1);
+    run_linux(facts, 6, 1);
     CHECK(turn_of_chip(facts) == Turn::never);  // the post-halt driver is bound, so it had it
     known(facts.driver.bound).clear();
     CHECK(turn_of_chip(facts) == Turn::beside);
 
     Facts taken = with_chip({"qcom,pshold"});  // takes it whoever has it
-    set_kernel(taken, 6, 1);
+    run_linux(taken, 6, 1);
     CHECK(turn_of_chip(taken) == Turn::beside);
     CHECK_THAT(remedy(taken), StartsWith("No priority helps here"));
 }
 
 TEST_CASE("between the kernels that were read the worse of the two holds", "[audit][ways-off]") {
     Facts facts = with_chip({"x-powers,axp803"});
-    set_kernel(facts, 6, 8);
+    run_linux(facts, 6, 8);
     CHECK(turn_of_chip(facts) == Turn::beside);
     CHECK_THAT(findings_in(of("post-halt-first", facts)).front().evidence.back(),
                ContainsSubstring("changed between 6.1 and 6.12"));
@@ -148,7 +148,7 @@ TEST_CASE("the priority that the remedy gives is one that wins", "[audit][ways-o
 
 TEST_CASE("EFI comes before the one slot, too, and no priority helps there", "[audit][ways-off]") {
     Facts facts = good_unit();
-    set_kernel(facts, 6, 1);
+    run_linux(facts, 6, 1);
     remove_node(facts, "/psci");
     facts.power_off.efi = true;
     CHECK_THAT(first(facts), ContainsSubstring("has the one slot, which comes behind the chain"));
