@@ -198,13 +198,11 @@ Judgement listeners_are_known(const Scene& scene) {
             say_nobody(scene, source, findings);
         }
     }
-    if (!any) {
-        return NotApplicable{"there is no power key"};
-    }
     if (findings.empty() && !unknown.empty()) {
         return CannotTell{"who has a power key open: " + unknown};
     }
-    return findings.or_pass("no program but the login manager has a power key open");
+    return findings.or_pass(any ? "no program but the login manager has a power key open"
+                                : "there is no power key");
 }
 
 }  // namespace nightlatch::audit::button
