@@ -4,7 +4,9 @@
 #include "base/text.hpp"
 
 #include <algorithm>
+#include <cstdlib>
 #include <filesystem>
+#include <memory>
 #include <optional>
 #include <system_error>
 
@@ -14,6 +16,8 @@ namespace nightlatch::gpio {
 namespace {
 
 constexpr std::string_view prefix = "gpiochip";
+/// Where the kernel shows the tree's nodes [linux Documentation/ABI/testing/sysfs-firmware-ofw].
+constexpr std::string_view tree_folder = "/firmware/devicetree/base";
 
 std::optional<unsigned> chip_number(std::string_view name) {
     if (!name.starts_with(prefix)) {
@@ -91,6 +95,18 @@ bool behind_slow_bus(std::string_view sysfs_path) {
     return std::any_of(std::begin(slow), std::end(slow), [&](std::string_view part) {
         return sysfs_path.find(part) != std::string_view::npos;
     });
+}
+
+std::string node_of(const std::string& sys, const std::string& chip) {
+    const std::string link = sys + "/bus/gpio/devices/" + chip + "/of_node";
+    const std::unique_ptr<char, decltype(&std::free)> real(realpath(link.c_str(), nullptr),
+                                                           std::free);
+    if (!real) {
+        return "";
+    }
+    const std::string path = real.get();
+    const std::size_t at = path.find(tree_folder);
+    return at == std::string::npos ? "" : path.substr(at + tree_folder.size());
 }
 
 }  // namespace nightlatch::gpio

@@ -26,4 +26,7 @@ std::vector<Link> links_below(const std::string& directory);
 /// devices (i2c-N, spiN under spi_master, usbN); a chip below another slow bus is not recognised.
 bool behind_slow_bus(std::string_view sysfs_path);
 
+/// The path in the device tree of the node of a chip ("gpiochip0"), by sysfs; empty without one.
+std::string node_of(const std::string& sys, const std::string& chip);
+
 }  // namespace nightlatch::gpio

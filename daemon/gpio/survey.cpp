@@ -11,22 +11,6 @@
 namespace nightlatch::gpio {
 namespace {
 
-/// Where the kernel shows the tree's nodes [linux Documentation/ABI/testing/sysfs-firmware-ofw].
-constexpr std::string_view tree_folder = "/firmware/devicetree/base";
-
-/// The path in the device tree of a chip's node; empty when it has none.
-std::string node_of(const Places& places, const std::string& chip) {
-    const std::string link = places.sys + "/bus/gpio/devices/" + chip + "/of_node";
-    const std::unique_ptr<char, decltype(&std::free)> real(realpath(link.c_str(), nullptr),
-                                                           std::free);
-    if (!real) {
-        return "";
-    }
-    const std::string path = real.get();
-    const std::size_t at = path.find(tree_folder);
-    return at == std::string::npos ? "" : path.substr(at + tree_folder.size());
-}
-
 /// Who holds the line; empty when that cannot be seen any more.
 std::string holder_of(const Places& places, const lines::LineName& where) {
     const std::vector<lines::Chip> chips = survey(places).chips;
@@ -63,7 +47,7 @@ Survey survey(const Places& places) {
             continue;
         }
         chip->aliases = aliases_of(device, links);
-        chip->node = node_of(places, chip->name);
+        chip->node = node_of(places.sys, chip->name);
         survey.chips.push_back(std::move(*chip));
     }
     return survey;

@@ -4,8 +4,8 @@ _nightlatch() {
     local current=${COMP_WORDS[COMP_CWORD]} previous=${COMP_WORDS[COMP_CWORD - 1]}
     local command=${COMP_WORDS[1]} words=
     local -A options=(
-        [audit]='--config --root --tree --overlay --only --skip --all --json --save --against
-                 --explain --rules'
+        [audit]='--config --root --tree --overlay --kernel --kernel-config --only --skip --all
+                 --json --save --against --explain --rules'
         [bounce]='--config --bias --pressed --presses --time --quiet --wave --signal --vcd --json'
         [call-off]=
         [check]='--config --json --print --root'
@@ -20,7 +20,7 @@ _nightlatch() {
     elif [ "$previous" = --root ]; then
         mapfile -t COMPREPLY < <(compgen -d -- "$current")
         return
-    elif [[ $previous == --@(against|config|wave|save|svg|vcd|tree|overlay|output) ]]; then
+    elif [[ $previous == --@(against|config|wave|save|svg|vcd|tree|overlay|kernel-config|output) ]]; then
         mapfile -t COMPREPLY < <(compgen -f -- "$current")
         return
     elif [[ $previous == --@(only|skip|explain) ]]; then

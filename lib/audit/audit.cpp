@@ -51,7 +51,8 @@ Audit run(const Facts& facts, const Choice& choice) {
             facts.config && !facts.config->loaded.settings,
             scene.ways_off,
             heard_keys(facts),
-            what_could_hide(scene)};
+            what_could_hide(scene),
+            !choice.only.empty()};
 }
 
 VerdictResult judge_post_halt(const Facts& facts) {

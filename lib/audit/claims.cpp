@@ -3,6 +3,7 @@
 
 #include "base/text.hpp"
 #include "config/diagnostic.hpp"
+#include "devicetree/chip_label.hpp"
 
 #include <algorithm>
 
@@ -93,6 +94,11 @@ const lines::Line* live_line(const Scene& scene, const GpioLine& line) {
         found = &chip.lines[line.offset];
     }
     return found;
+}
+
+bool is_past_end(const Scene& scene, const GpioLine& line) {
+    const auto count = devicetree::line_count(*scene.tree, line.controller);
+    return count && line.offset >= *count;
 }
 
 std::string text_of(const PlacedLine& line) {

@@ -30,6 +30,9 @@ bool same_line(const PlacedLine& a, const PlacedLine& b);
 /// What the kernel says of a controller's line now; null when it cannot be seen.
 const lines::Line* live_line(const Scene& scene, const devicetree::GpioLine& line);
 
+/// Is the offset beyond the controller's last line, as far as the tree says how many it has?
+bool is_past_end(const Scene& scene, const devicetree::GpioLine& line);
+
 /// "gpiochip0 [soc-gpio] line 3 (LID_BUTTON)".
 std::string text_of(const PlacedLine& line);
 

@@ -6,6 +6,8 @@
 #include "audit/grounds.hpp"
 #include "base/duration_text.hpp"
 #include "base/text.hpp"
+#include "devicetree/chip_label.hpp"
+#include "devicetree/pads.hpp"
 #include "devicetree/values.hpp"
 
 #include <algorithm>
@@ -181,7 +183,12 @@ Fact post_halt_pad(const Scene& scene) {
     if (use.now == lines::PinNow::unknown) {
         return Fact::missing(use.what);
     }
-    return use.now == lines::PinNow::gpio ? "GPIO" : use.what;
+    if (use.now == lines::PinNow::other) {
+        return use.what;
+    }
+    // Where a line and a function may share a pin, whoever muxed it last has it.
+    const lines::Pin* const pin = lines::pin_of(*scene.facts->pins, *chip, scene.post_halt->offset);
+    return pin == nullptr || pin->mux_owner.empty() ? "GPIO" : "GPIO, and " + safe(pin->mux_owner);
 }
 
 // The kernel and its driver.
@@ -293,6 +300,29 @@ Fact node_priority(const Scene& scene) {
     });
 }
 
+Fact node_lines(const Scene& scene) {
+    return of_node(scene, [](const Scene& s, const Node& node) {
+        const auto count =
+            node.line ? devicetree::line_count(*s.tree, node.line->controller) : std::nullopt;
+        return count ? std::to_string(*count) : std::string("not stated");
+    });
+}
+
+Fact node_pad(const Scene& scene) {
+    return of_node(scene, [](const Scene& s, const Node& node) {
+        if (!node.line) {
+            return std::string(none);
+        }
+        const devicetree::Pad pad = devicetree::pad_of(*s.tree, *node.line);
+        std::vector<std::string> all;
+        for (const devicetree::PadSetting& setting : pad.settings) {
+            all.push_back(s.tree->path_of(setting.user) + ": " + setting.row.function);
+        }
+        return *joined(std::move(all)) +
+               (pad.request_switches ? "" : ", and a request leaves it so");
+    });
+}
+
 Fact node_others(const Scene& scene) {
     if (scene.tree == nullptr || !scene.post_halt) {
         return Fact::missing(scene.tree == nullptr ? scene.facts->tree.what_is_missing()
@@ -350,6 +380,8 @@ constexpr std::array rows{
     GroundsRow{
         "node.input", true, "Until the halt the line is left alone, or no more.", node_input},
     GroundsRow{"node.line", true, "The kernel drives another line.", node_line},
+    GroundsRow{"node.lines", true, "The line's controller has more lines, or fewer.", node_lines},
+    GroundsRow{"node.pad", true, "Other nodes set the line's pad, or to something else.", node_pad},
     GroundsRow{
         "node.priority", true, "The driver's place among the ways off is another.", node_priority},
     GroundsRow{"post-halt.line",

@@ -15,6 +15,11 @@ Judgement node_is_enabled(const Scene& scene);
 Judgement node_is_single(const Scene& scene);
 Judgement line_is_right(const Scene& scene);
 Judgement polarity_is_right(const Scene& scene);
+Judgement priority_is_taken(const Scene& scene);
+
+// post_halt_pad.cpp: the line's pad and its drive
+Judgement pad_is_gpio(const Scene& scene);
+Judgement is_driven_both_ways(const Scene& scene);
 
 // post_halt_timing.cpp: the levels over time
 Judgement pulse_is_long_enough(const Scene& scene);

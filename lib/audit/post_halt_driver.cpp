@@ -45,17 +45,6 @@ std::vector<std::string> log_lines(const Scene& scene, std::string_view part) {
     return lines;
 }
 
-std::optional<Obstacle> bad_priority(const Scene& scene) {
-    const std::optional<std::uint32_t>& priority = scene.node->priority;
-    if (!priority || *priority <= 255) {
-        return std::nullopt;
-    }
-    return Obstacle{
-        "its priority is not one of 0 to 255, and the driver refuses it",
-        {scene.tree->path_of(scene.node->node) + "/priority = " + std::to_string(*priority)},
-        change_remedy(scene, scene.node->node, {"priority = <200>;"})};
-}
-
 std::optional<Obstacle> deferred(const Scene& scene) {
     const std::string path = scene.tree->path_of(scene.node->node);
     if (!lists(scene.facts->driver.deferred, path)) {
@@ -93,7 +82,7 @@ std::optional<Obstacle> slot_taken(const Scene& scene) {
 
 std::vector<Obstacle> obstacles(const Scene& scene) {
     std::vector<Obstacle> found;
-    for (auto* const look : {bad_priority, deferred, slot_taken}) {
+    for (auto* const look : {deferred, slot_taken}) {
         if (auto obstacle = look(scene)) {
             found.push_back(*std::move(obstacle));
         }

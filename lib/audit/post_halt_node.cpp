@@ -4,6 +4,7 @@
 #include "audit/remedy.hpp"
 #include "audit/say.hpp"
 #include "base/text.hpp"
+#include "devicetree/chip_label.hpp"
 #include "devicetree/values.hpp"
 
 #include <algorithm>
@@ -16,6 +17,17 @@ using devicetree::PostHaltNode;
 
 std::string level_word(bool active_low) {
     return active_low ? "low" : "high";
+}
+
+/// What follows the halt: of a line that is open drain or open source one level is only let go.
+std::string after_halt(const devicetree::GpioLine& line) {
+    const bool single = (line.flags & devicetree::flag_single_ended) != 0;
+    const bool drain = (line.flags & devicetree::flag_open_drain) != 0;
+    if (!single || drain == line.active_low()) {
+        return "the line goes " + level_word(line.active_low()) + " after halt";
+    }
+    return "the line is released after halt, and goes " + level_word(line.active_low()) +
+           " only if something pulls it " + (line.active_low() ? "down" : "up");
 }
 
 /// The node, or whatever above it, is what `status` disables.
@@ -41,6 +53,26 @@ void add_boot_evidence(const Scene& scene, Finding& finding) {
                                        (use->condition.empty() ? "" : ", " + use->condition));
         }
     }
+}
+
+void say_past_end(const Scene& scene,
+                  const std::string& place,
+                  const devicetree::GpioLine& line,
+                  Findings& findings) {
+    const std::uint32_t count = *devicetree::line_count(*scene.tree, line.controller);
+    const std::string controller = scene.tree->path_of(line.controller);
+    Finding& finding =
+        findings.error(place,
+                       "There is no line " + std::to_string(line.offset) + " of " + controller +
+                           ": it has " + std::to_string(count) + ", numbered from 0.");
+    finding.evidence = {controller +
+                        (devicetree::has(*scene.tree, line.controller, "ngpios")
+                             ? "/ngpios = "
+                             : "/gpio-ranges end at ") +
+                        std::to_string(count)};
+    finding.remedy = scene.node != nullptr && scene.node->line && *scene.node->line == line
+                         ? post_halt_remedy(scene, scene.node)
+                         : "State the line that the circuit is on.";
 }
 
 }  // namespace
@@ -121,6 +153,10 @@ Judgement line_is_right(const Scene& scene) {
         finding.remedy = post_halt_remedy(scene, &node);
         return findings.or_pass({});
     }
+    if (is_past_end(scene, *node.line)) {
+        say_past_end(scene, path + "/gpios", *node.line, findings);
+        return findings.or_pass({});
+    }
     if (!scene.post_halt) {
         return CannotTell{scene.post_halt.what_is_missing()};
     }
@@ -128,7 +164,9 @@ Judgement line_is_right(const Scene& scene) {
     if (!wanted) {
         return CannotTell{"the device-tree node of " + scene.post_halt->chip};
     }
-    if (!wanted->same_line(*node.line)) {
+    if (is_past_end(scene, *wanted)) {
+        say_past_end(scene, config_place(scene, "post_halt.line"), *wanted, findings);
+    } else if (!wanted->same_line(*node.line)) {
         Finding& finding =
             findings.error(path,
                            "The kernel raises " + text_of(scene, *node.line) +
@@ -170,7 +208,28 @@ Judgement polarity_is_right(const Scene& scene) {
         finding.remedy = "If the configuration is wrong, correct [post_halt]. If the tree is:\n" +
                          post_halt_remedy(scene, &node);
     }
-    return findings.or_pass("the line goes " + level_word(is) + " after halt");
+    return findings.or_pass(after_halt(*node.line));
+}
+
+Judgement priority_is_taken(const Scene& scene) {
+    const std::optional<std::uint32_t>& priority = scene.node->priority;
+    if (!priority) {
+        return Pass{"it has the driver's own, 0"};
+    }
+    if (scene.facts->kernel && !scene.facts->kernel->at_least(6, 7)) {
+        return NotApplicable{"before Linux 6.7 the driver reads no priority"};
+    }
+    Findings findings;
+    if (*priority > 255) {
+        const std::string path = scene.tree->path_of(scene.node->node);
+        Finding& finding =
+            findings.error(path,
+                           "The post-halt node's priority is not one of 0 to 255, and "
+                           "the driver refuses it: after halt the line is not raised.");
+        finding.evidence = {path + "/priority = " + std::to_string(*priority)};
+        finding.remedy = change_remedy(scene, scene.node->node, {"priority = <200>;"});
+    }
+    return findings.or_pass("it is " + std::to_string(*priority));
 }
 
 }  // namespace nightlatch::audit::post_halt

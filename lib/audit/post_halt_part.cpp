@@ -3,6 +3,7 @@
 
 #include "audit/scene.hpp"
 #include "audit/ways_off.hpp"
+#include "devicetree/pads.hpp"
 #include "devicetree/part.hpp"
 #include "devicetree/values.hpp"
 
@@ -69,6 +70,15 @@ void want_target(const Tree& tree, NodeId node, Wanted& wanted) {
     }
 }
 
+/// Who sets the pad of one of the lines.
+void want_pads(const Tree& tree, const Inventory& inventory, Wanted& wanted) {
+    for (const GpioLine& line : post_halt_lines(inventory)) {
+        for (const NodeId node : devicetree::nodes_behind(tree, devicetree::pad_of(tree, line))) {
+            wanted[node] = true;
+        }
+    }
+}
+
 }  // namespace
 
 Tree post_halt_part(const Tree& tree) {
@@ -82,6 +92,7 @@ Tree post_halt_part(const Tree& tree) {
         want_target(tree, node.node, wanted);
     }
     want_claims(inventory, wanted);
+    want_pads(tree, inventory, wanted);
     for (const NodeId node : nodes_of_ways_off(tree, inventory)) {
         wanted[node] = true;
     }

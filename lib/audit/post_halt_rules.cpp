@@ -11,8 +11,8 @@ using std::string_view;
 constexpr std::array<string_view, 1> node{"post-halt-node"};
 constexpr std::array<string_view, 1> enabled{"post-halt-enabled"};
 constexpr std::array<string_view, 1> single{"post-halt-single"};
-constexpr std::array<string_view, 3> for_bound{
-    "post-halt-driver", "post-halt-single", "post-halt-claimed"};
+constexpr std::array<string_view, 4> for_bound{
+    "post-halt-driver", "post-halt-single", "post-halt-claimed", "post-halt-priority"};
 
 constexpr std::array rules{
     Rule{"post-halt-node",
@@ -60,6 +60,14 @@ constexpr std::array rules{
          single,
          post_halt::polarity_is_right,
          Bearing::decides},
+    Rule{"post-halt-drive",
+         Group::post_halt,
+         "The post-halt line is driven to both its levels",
+         "With the flags open drain or open source the kernel drives one level only; for the other "
+         "it makes the line an input, and whatever pulls it decides [linux "
+         "include/dt-bindings/gpio/gpio.h, drivers/gpio/gpiolib.c, gpiod_direction_output].",
+         single,
+         post_halt::is_driven_both_ways},
     Rule{
         "post-halt-pulse",
         Group::post_halt,
@@ -97,13 +105,21 @@ constexpr std::array rules{
          {},
          post_halt::driver_is_built_in,
          Bearing::decides},
+    Rule{"post-halt-priority",
+         Group::post_halt,
+         "The post-halt node's priority is one that the driver takes",
+         "From Linux 6.7 on the node may say at which priority it stands among the ways off, 0 to "
+         "255; with another number the driver gives up (-EINVAL) [linux "
+         "Documentation/devicetree/bindings/power/reset/restart-handler.yaml, "
+         "drivers/power/reset/gpio-poweroff.c].",
+         single,
+         post_halt::priority_is_taken},
     Rule{"post-halt-bound",
          Group::post_halt,
          "The driver is bound to the post-halt node",
          "Only a driver that has taken the node's device raises the line. It fails when the one "
-         "power-off slot of kernels before 6.7 is taken, when somebody else holds the line, with a "
-         "priority above 255, and while it waits for the line's controller "
-         "[linux drivers/power/reset/gpio-poweroff.c].",
+         "power-off slot of kernels before 6.7 is taken, when somebody else holds the line, and "
+         "while it waits for the line's controller [linux drivers/power/reset/gpio-poweroff.c].",
          for_bound,
          post_halt::driver_is_bound,
          Bearing::decides},
@@ -135,6 +151,17 @@ constexpr std::array rules{
          "holds it, keeps the driver out, or moves the supply's release while the board runs.",
          single,
          post_halt::nobody_else_claims_it},
+    Rule{
+        "post-halt-function",
+        Group::post_halt,
+        "The post-halt line's pad is GPIO, and nobody sets it to anything else",
+        "A pad serves one function at a time. Where the kernel's pin controller sets it to GPIO at "
+        "the request, a device whose pinctrl-0 names the same pad takes it away again or has its "
+        "signal on the supply's release until then; where it does not, the pad stays as it was, "
+        "and the line moves nothing [linux Documentation/driver-api/pin-control.rst, "
+        "drivers/pinctrl/freescale/pinctrl-imx.c, drivers/pinctrl/pinctrl-single.c].",
+        single,
+        post_halt::pad_is_gpio},
     Rule{
         "post-halt-start",
         Group::post_halt,

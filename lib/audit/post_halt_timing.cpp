@@ -24,8 +24,9 @@ std::string ms_text(std::uint32_t count) {
     return std::to_string(count) + " ms";
 }
 
-/// Who comes when the driver gives up; "" for nobody.
-std::string follower(const Scene& scene) {
+/// Who switches the processor off when the driver gives up: from 6.7 on the kernel then goes on to
+/// the next way off. Empty for nobody that is known.
+std::string next_off(const Scene& scene) {
     const WayOff* const way = what_follows(scene.ways_off);
     return way == nullptr ? "" : way->what;
 }
@@ -97,9 +98,10 @@ void say_first_pulse_short(const Scene& scene, Findings& findings) {
             ? ": at best the circuit lets go in the final level, " +
                   nightlatch::to_text(ms(node.active_ms) + ms(node.inactive_ms) + pulse) +
                   " after halt, if its capacitor holds out over the gap."
-        : !follower(scene).empty()
-            ? ", the final level " + ms_text(node.timeout_ms) + " before " + follower(scene) +
-                  " follows and nothing drives the line any more: the supply may stay connected."
+        : !next_off(scene).empty()
+            ? ", the final level " + ms_text(node.timeout_ms) + " before " + next_off(scene) +
+                  " switches the processor off and nothing drives the line any more: the supply "
+                  "may stay connected."
             : ": at best the circuit lets go in the final level, after the kernel has given up "
               "with a warning.";
     Finding& finding = findings.error(
@@ -203,27 +205,28 @@ Judgement pulse_is_long_enough(const Scene& scene) {
 
 Judgement final_level_lasts(const Scene& scene) {
     const PostHaltNode& node = *scene.node;
+    // What nobody stated is at least what the driver takes for a pulse by itself.
     const Duration least = scene.pulse ? std::max<Duration>(scene.pulse->pulse, milliseconds{1})
-                                       : Duration{milliseconds{1}};
+                                       : Duration{milliseconds{100}};
     Findings findings;
     if (ms(node.timeout_ms) < least) {
         Finding& finding = findings.warning(
             scene.tree->path_of(node.node),
             "The final level has only " + ms_text(node.timeout_ms) +
                 " before the kernel gives up: " +
-                (!follower(scene).empty()
-                     ? follower(scene) + " then follows, and nothing drives the line any more."
-                     : std::string("it prints a warning with a stack trace, and goes on at full "
-                                   "current.")));
+                (!next_off(scene).empty()
+                     ? next_off(scene) + " then switches the processor off, and nothing drives the "
+                                         "line any more."
+                     : "it prints a warning with a stack trace, and goes on at full current."));
         finding.evidence = delays(scene);
         finding.remedy = change_remedy(scene, node.node, {"timeout-ms = <3000>;"});
     }
-    const std::string next = follower(scene);
+    const std::string next = next_off(scene);
     return findings.or_pass(
-        next.empty() ? "the final level stays; the kernel gives up after " +
-                           ms_text(node.timeout_ms) + ", and nothing follows that can be seen"
-                     : "the final level stays for " + ms_text(node.timeout_ms) + "; then " + next +
-                           " follows, and nothing drives the line any more");
+        next.empty()
+            ? "the final level stays; the kernel gives up after " + ms_text(node.timeout_ms)
+            : "the final level stays for " + ms_text(node.timeout_ms) + "; then " + next +
+                  " switches the processor off, and nothing drives the line any more");
 }
 
 Judgement is_driven_from_the_start(const Scene& scene) {

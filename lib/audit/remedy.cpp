@@ -2,6 +2,7 @@
 #include "audit/remedy.hpp"
 
 #include "audit/claims.hpp"
+#include "audit/pad.hpp"
 #include "base/text.hpp"
 #include "bootfiles/overlay_line.hpp"
 #include "devicetree/values.hpp"
@@ -25,17 +26,6 @@ const devicetree::Controller* controller_of(const Scene& scene, NodeId node) {
         }
     }
     return nullptr;
-}
-
-/// A string of a device tree's source [Devicetree Specification 0.4, 6.4: as in C]. A name may hold
-/// quotation marks, and must not end it.
-std::string dts_string(std::string_view text) {
-    std::string quoted = "\"";
-    for (const char c : text) {
-        quoted += c == '"' || c == '\\' ? "\\" : "";
-        quoted += c;
-    }
-    return quoted + "\"";
 }
 
 /// [Devicetree Specification 0.4, 6.2]
@@ -156,9 +146,78 @@ std::string where_to_put_it(const Scene& scene) {
            name + ".dtbo";
 }
 
+/// A device whose pinctrl-0 has the pad would be found at the next audit: better said before.
+std::string pad_taken(const Scene& scene, const GpioLine& line) {
+    std::string text;
+    for (const devicetree::PadSetting& setting : devicetree::pad_of(*scene.tree, line).settings) {
+        const bool ours = scene.node != nullptr && setting.user == scene.node->node;
+        if (!ours && setting.row.gpio == false) {
+            text += safe(scene.tree->path_of(setting.user)) + " sets this line's pad to " +
+                    setting.row.function + ": another line is better, or that node disabled.\n";
+        }
+    }
+    return text;
+}
+
 std::string caution(const Scene& scene, const GpioLine& line) {
     return "Caution: from the next boot on the kernel drives " + text_of(scene, line) +
-           ". Make sure first that this line leads to the supply's release and to nothing else.\n";
+           ". Make sure first that this line leads to the supply's release and to nothing else.\n" +
+           pad_taken(scene, line);
+}
+
+/// Is the line's pad left to the node, and does nothing set it yet?
+bool wants_pad(const Scene& scene, const GpioLine& line, const PostHaltNode* existing) {
+    const devicetree::Pad pad = devicetree::pad_of(*scene.tree, line);
+    const bool set = std::any_of(
+        pad.settings.begin(), pad.settings.end(), [&](const devicetree::PadSetting& setting) {
+            const bool ours = setting.user == pad.pinctrl ||
+                              (existing != nullptr && setting.user == existing->node);
+            return setting.row.gpio.value_or(ours) && ours;
+        });
+    return !pad.request_switches && !set;
+}
+
+std::string indented(std::string_view lines, std::string_view tabs) {
+    std::string text;
+    for (std::size_t at = 0; at < lines.size();) {
+        const std::size_t end = lines.find('\n', at) + 1;
+        text += std::string(tabs) + std::string(lines.substr(at, end - at));
+        at = end;
+    }
+    return text;
+}
+
+/// What the overlay cannot do is said in words.
+std::string pad_words(const Scene& scene, const GpioLine& line, const PostHaltNode* existing) {
+    if (!wants_pad(scene, line, existing)) {
+        return "";
+    }
+    const PadText pad = pad_text(scene, line);
+    return pad.fragment.empty() ? "This overlay does not set the line's pad, and here the kernel "
+                                  "does not either. " +
+                                      pad.words + "\n"
+                                : "";
+}
+
+/// Why there is no plan, as a person can mend it.
+std::string why_no_plan(const Scene& scene) {
+    const config::Settings* const settings = scene.settings;
+    const bool stated =
+        settings != nullptr && settings->post_halt.where && settings->post_halt.active_low;
+    if (!stated || scene.tree == nullptr) {
+        return "State chip, line and active of [post_halt] as your circuit is wired; then the "
+               "audit gives the exact text to add.";
+    }
+    if (!scene.post_halt) {
+        return "The exact text needs the line that the circuit is on, and it is not known " +
+               scene.post_halt.what_is_missing() + ".";
+    }
+    if (scene.post_halt->controller == devicetree::no_node) {
+        return "The device tree has no node of " + safe(scene.post_halt->chip) +
+               ", and only a line of a controller of the tree can be the post-halt line.";
+    }
+    return "State the line that the circuit is on: " + text_of(*scene.post_halt) +
+           " is beyond the controller's last.";
 }
 
 /// The firmware's own overlay speaks only of the lines of the board's main controller.
@@ -189,10 +248,22 @@ std::string firmware_remedy(const bootfiles::Intent& intent, const PostHaltPlan&
 
 }  // namespace
 
+std::string dts_string(std::string_view text) {
+    std::string quoted = "\"";
+    for (const char c : text) {
+        quoted += c == '"' || c == '\\' ? "\\" : "";
+        quoted += c;
+    }
+    return quoted + "\"";
+}
+
 std::optional<PostHaltPlan> plan_from(const Scene& scene) {
     if (scene.settings == nullptr || !scene.post_halt || scene.tree == nullptr ||
         scene.post_halt->controller == devicetree::no_node ||
         !scene.settings->post_halt.active_low) {
+        return std::nullopt;
+    }
+    if (is_past_end(scene, {scene.post_halt->controller, scene.post_halt->offset, 0})) {
         return std::nullopt;
     }
     PostHaltPlan plan;
@@ -217,6 +288,8 @@ std::string post_halt_overlay(const Scene& scene,
                               const PostHaltPlan& plan,
                               const PostHaltNode* existing) {
     const Reference reference = reference_to(scene, plan.line.controller);
+    const PadText pad =
+        wants_pad(scene, plan.line, existing) ? pad_text(scene, plan.line) : PadText{};
     std::string body = reference.remark;
     body += "\t\t\tgpios = <" + specifier(scene, plan.line, reference.text) + ">;\n";
     // Of a node that is there only what is wrong is changed.
@@ -224,19 +297,15 @@ std::string post_halt_overlay(const Scene& scene,
     if (active_ms != (existing == nullptr ? driver_active_ms : existing->active_ms)) {
         body += "\t\t\tactive-delay-ms = <" + std::to_string(active_ms) + ">;\n";
     }
-    std::string text = head() + reference.fragment + "\tfragment@0 {\n\t\ttarget-path = ";
+    body += indented(pad.node, "\t\t\t");
+    std::string text =
+        head() + reference.fragment + pad.fragment + "\tfragment@0 {\n\t\ttarget-path = ";
     if (existing != nullptr) {
         text += dts_string(scene.tree->path_of(existing->node)) + ";\n\t\t__overlay__ {\n" + body;
         return text + "\t\t};\n\t};\n};\n";
     }
-    std::string indented;
-    for (std::size_t at = 0; at < body.size();) {
-        const std::size_t end = body.find('\n', at) + 1;
-        indented += "\t" + body.substr(at, end - at);
-        at = end;
-    }
     return text + "\"/\";\n\t\t__overlay__ {\n\t\t\t" + std::string(overlay_name) +
-           " {\n\t\t\t\tcompatible = \"gpio-poweroff\";\n" + indented +
+           " {\n\t\t\t\tcompatible = \"gpio-poweroff\";\n" + indented(body, "\t") +
            "\t\t\t};\n\t\t};\n\t};\n};\n";
 }
 
@@ -267,14 +336,25 @@ std::string post_halt_remedy(const Scene& scene, const PostHaltNode* existing) {
                ", as the binding of its controller says: its way of counting is not known here.";
     }
     if (!plan) {
-        return "State chip, line and active of [post_halt] as your circuit is wired; then the "
-               "audit gives the exact text to add.";
+        return why_no_plan(scene);
     }
     if (const bootfiles::Intent* const intent = firmware_for(scene, plan->line)) {
         return caution(scene, plan->line) + firmware_remedy(*intent, *plan);
     }
     return caution(scene, plan->line) + "This overlay does it:\n" +
-           post_halt_overlay(scene, *plan, existing) + where_to_put_it(scene);
+           post_halt_overlay(scene, *plan, existing) + pad_words(scene, plan->line, existing) +
+           where_to_put_it(scene);
+}
+
+std::string pad_remedy(const Scene& scene, const PostHaltNode& node) {
+    const PadText pad = pad_text(scene, *node.line);
+    if (pad.fragment.empty()) {
+        return pad.words;
+    }
+    return "This overlay does it:\n" + head() + pad.fragment +
+           "\tfragment@0 {\n\t\ttarget-path = " + dts_string(scene.tree->path_of(node.node)) +
+           ";\n\t\t__overlay__ {\n" + indented(pad.node, "\t\t\t") + "\t\t};\n\t};\n};\n" +
+           where_to_put_it(scene);
 }
 
 }  // namespace nightlatch::audit

@@ -61,7 +61,11 @@ Paint paint_of(core::Verdict verdict) {
 }
 
 void add_head(Page& page, const Audit& audit) {
-    const std::string_view verdict = core::text_of(audit.verdict.verdict);
+    // What only a running kernel knows is left out of account, which is no fifth verdict.
+    const bool by_files =
+        audit.source != Source::live && audit.verdict.verdict == core::Verdict::configured;
+    const std::string_view verdict =
+        by_files ? "configured, as far as files show" : core::text_of(audit.verdict.verdict);
     page.raw("verdict: " + page.painted(verdict, paint_of(audit.verdict.verdict)) + "\n");
     page.paragraph(std::string(step, ' '), audit.verdict.reason, step);
     page.paragraph("next: ", next_action(audit), 6);
@@ -276,6 +280,10 @@ int exit_status(const Audit& audit) {
     bool verdict_shown = false;
     for (const RuleResult& result : audit.results) {
         verdict_shown = verdict_shown || result.rule->group == Group::post_halt;
+        // Not being able to tell is no good answer either: nobody should ship on it.
+        if (audit.chosen && std::holds_alternative<CannotTell>(result.judgement)) {
+            return 1;
+        }
         const auto* const found = std::get_if<Found>(&result.judgement);
         if (found != nullptr &&
             std::any_of(found->findings.begin(), found->findings.end(), [](const Finding& finding) {
@@ -284,8 +292,8 @@ int exit_status(const Audit& audit) {
             return 1;
         }
     }
-    // Not being able to tell is no good answer either: nobody should ship on it.
-    return verdict_shown && audit.verdict.verdict != core::Verdict::configured ? 1 : 0;
+    return !audit.chosen && verdict_shown && audit.verdict.verdict != core::Verdict::configured ? 1
+                                                                                                : 0;
 }
 
 }  // namespace nightlatch::audit

@@ -3,6 +3,7 @@
 
 #include "base/text.hpp"
 #include "config/diagnostic.hpp"
+#include "devicetree/chip_label.hpp"
 #include "lines/find.hpp"
 
 #include <algorithm>
@@ -64,13 +65,11 @@ Known<PlacedLine> place_live(const Scene& scene, const lines::LineName& where) {
     return placed(scene, chips, chip, *offset);
 }
 
-/// The kernel labels most chips of a platform by their device, "9030000.pl061" for pl061@9030000
-/// [linux drivers/of/platform.c].
+/// By its path, its name, or the label that the kernel gives its chip.
 bool answers_to(const Scene& scene, devicetree::NodeId node, std::string_view chip) {
-    const std::string& name = scene.tree->node(node).name;
-    const std::size_t at = name.find('@');
-    return chip == name || chip == scene.tree->path_of(node) ||
-           (at != std::string::npos && chip == name.substr(at + 1) + "." + name.substr(0, at));
+    const std::vector<std::string> labels = devicetree::chip_labels(*scene.tree, node);
+    return chip == scene.tree->node(node).name || chip == scene.tree->path_of(node) ||
+           std::find(labels.begin(), labels.end(), chip) != labels.end();
 }
 
 Known<PlacedLine> placed_in_tree(const Scene& scene, const devicetree::GpioLine& line) {
@@ -87,29 +86,83 @@ Known<PlacedLine> placed_in_tree(const Scene& scene, const devicetree::GpioLine&
     return there;
 }
 
+std::vector<devicetree::NodeId> controllers_called(const Scene& scene, std::string_view chip) {
+    std::vector<devicetree::NodeId> nodes;
+    for (const devicetree::Controller& controller : scene.inventory.controllers) {
+        if (answers_to(scene, controller.node, chip)) {
+            nodes.push_back(controller.node);
+        }
+    }
+    return nodes;
+}
+
+/// "/soc/gpio@7e200000 [pinctrl-bcm2711], …": what could have been meant.
+std::string listed(const Scene& scene, const std::vector<devicetree::NodeId>& nodes) {
+    constexpr std::size_t most = 8;
+    std::string text;
+    for (std::size_t i = 0; i < std::min(most, nodes.size()); ++i) {
+        const auto labels = devicetree::chip_labels(*scene.tree, nodes[i]);
+        text += (text.empty() ? "" : ", ") + safe(scene.tree->path_of(nodes[i])) +
+                (labels.empty() ? "" : " [" + safe(labels.front()) + "]");
+    }
+    return text +
+           (nodes.size() > most ? " and " + std::to_string(nodes.size() - most) + " more" : "");
+}
+
+/// Why a chip's text means none of this tree's controllers, or several, and what to write.
+std::string why_no_controller(const Scene& scene,
+                              const lines::LineName& where,
+                              const std::vector<devicetree::NodeId>& called) {
+    const std::string which =
+        "which controller of the device tree the chip " + in_quotes(where.chip) + " is: ";
+    if (!called.empty()) {
+        return which + "several answer to it, " + listed(scene, called) +
+               " (the path of one will do for the chip)";
+    }
+    std::vector<devicetree::NodeId> all;
+    for (const devicetree::Controller& controller : scene.inventory.controllers) {
+        if (controller.enabled) {
+            all.push_back(controller.node);
+        }
+    }
+    const std::string none = lines::by_number(where.chip)
+                                 ? "the kernel numbers its chips anew at each boot; "
+                                 : "none has this label, as far as the tree tells; ";
+    return which + none +
+           (all.empty()
+                ? "it has no enabled controller"
+                : "it has " + listed(scene, all) + " (the path of one will do for the chip)");
+}
+
+/// The line of one of these controllers; of several it must be a name that only one of them has.
+std::optional<devicetree::GpioLine> line_among(const Scene& scene,
+                                               const std::vector<devicetree::NodeId>& called,
+                                               const std::string& line) {
+    if (const std::optional<unsigned> offset = lines::offset_in(line)) {
+        return called.size() == 1 ? std::optional(devicetree::GpioLine{called.front(), *offset, 0})
+                                  : std::nullopt;
+    }
+    std::vector<devicetree::GpioLine> lines = devicetree::lines_named(scene.inventory, line);
+    if (!called.empty()) {
+        std::erase_if(lines, [&](const devicetree::GpioLine& one) {
+            return std::find(called.begin(), called.end(), one.controller) == called.end();
+        });
+    }
+    return lines.size() == 1 ? std::optional(lines.front()) : std::nullopt;
+}
+
 Known<PlacedLine> place_in_tree(const Scene& scene, const lines::LineName& where) {
-    std::vector<devicetree::GpioLine> lines;
-    if (const std::optional<unsigned> offset = lines::offset_in(where.line)) {
-        for (const devicetree::Controller& controller : scene.inventory.controllers) {
-            lines.push_back({controller.node, *offset, 0});
-        }
-    } else {
-        lines = devicetree::lines_named(scene.inventory, where.line);
-        if (lines.size() == 1) {
-            return placed_in_tree(scene, lines.front());
-        }
+    const std::vector<devicetree::NodeId> called = controllers_called(scene, where.chip);
+    if (const auto line = line_among(scene, called, where.line)) {
+        return placed_in_tree(scene, *line);
     }
-    std::erase_if(lines, [&](const devicetree::GpioLine& line) {
-        return !answers_to(scene, line.controller, where.chip);
-    });
-    if (lines.size() == 1) {
-        return placed_in_tree(scene, lines.front());
+    if (called.size() != 1) {
+        return Known<PlacedLine>::missing(why_no_controller(scene, where, called));
     }
-    return Known<PlacedLine>::missing("which controller of the device tree has line " +
-                                      in_quotes(where.line) + " of the chip " +
-                                      in_quotes(where.chip) +
-                                      " (a chip's label is known to a running kernel only; a "
-                                      "line's name in gpio-line-names would do)");
+    return Known<PlacedLine>::missing(
+        "which line of " + safe(scene.tree->path_of(called.front())) + " is " +
+        in_quotes(where.line) +
+        ": its gpio-line-names do not name one line so, and an offset will do");
 }
 
 Known<PlacedLine> place_stated(const Scene& scene, const std::optional<lines::LineName>& where) {

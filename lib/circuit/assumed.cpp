@@ -31,6 +31,7 @@ constexpr std::array assumed{
 constexpr std::array silent{std::string_view{"rail_bleeder"},
                             std::string_view{"back_feed_voltage"},
                             std::string_view{"back_feed_current"},
+                            std::string_view{"line_dies"},
                             std::string_view{"boot_pull"},
                             std::string_view{"boot_time"},
                             std::string_view{"latch_pull"},

@@ -45,6 +45,7 @@ struct Parts {
     T line_resistance{};  ///< of the pin's driver
     T line_current{};     ///< the most that the driver delivers
     T pin_limit{};        ///< the most that should be drawn
+    T line_dies{};        ///< rail voltage below which the line is dead; 0: see dead_level()
     T boot_pull{};        ///< to the line's high level, between power-on and the driver's probe
     T boot_time{};        ///< from power-on to the driver's probe
     // Release network.

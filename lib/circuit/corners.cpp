@@ -29,6 +29,7 @@ constexpr std::array ends{
     End{"back_feed_voltage", BadEnd::depends},
     End{"back_feed_current", BadEnd::depends},
     End{"line_high", BadEnd::depends},
+    End{"line_dies", BadEnd::depends},
     End{"line_resistance", BadEnd::most},
     End{"line_current", BadEnd::least},
     End{"series_resistor", BadEnd::most},

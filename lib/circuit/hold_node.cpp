@@ -9,9 +9,6 @@ HoldNode::HoldNode(const Values& values)
     : source_(values, values.parts.line_resistance, values.parts.line_current),
       capacitance_(values.parts.hold_capacitor + input_capacitance),
       leakage_(values.parts.hold_leakage), bleed_(1.0 / values.parts.bleed_resistor) {
-    if (values.diode.count > 0) {
-        leakage_ += values.parts.diode_leakage;
-    }
     update();
 }
 

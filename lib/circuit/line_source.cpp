@@ -11,7 +11,8 @@ LineSource::LineSource(const Values& values, double driver, double limit) {
     if (values.diode.count == 0) {
         add({-infinite, 1.0 / resistance, 0.0});
     } else {
-        add({-infinite, 0.0, 0.0});
+        add({-infinite, 0.0, values.parts.diode_leakage});  // it blocks
+        add({0.0, 0.0, 0.0});
         add_diode(values.diode, resistance);
     }
     add_limit(limit);

@@ -9,7 +9,8 @@
 namespace nightlatch::circuit {
 
 /// The current through pin driver, series resistor and diode, against the voltage across the three,
-/// as straight pieces: nothing below the knee, then the diode's pieces, then the driver's limit.
+/// as straight pieces: the diode's leakage while it blocks, nothing below the knee, then its
+/// pieces, then the driver's limit.
 class LineSource {
 public:
     /// i = slope * voltage - offset, from `from` volts on.
@@ -36,7 +37,7 @@ private:
     void add_diode(const Diode& diode, double resistance);
     void add_limit(double limit);
 
-    std::array<Piece, Diode::most_points + 3> pieces_{};
+    std::array<Piece, Diode::most_points + 4> pieces_{};
     std::size_t size_ = 0;
 };
 

@@ -85,11 +85,11 @@ void write_rail(Deck& deck, const Values& values) {
     }
 }
 
-void write_line(Deck& deck, const Values& values, Models models) {
+void write_line(Deck& deck, const Values& values) {
     const Parts<double>& parts = values.parts;
     const PulseTrain& pulses = values.pulses;
     constexpr double edge = 20e-6;  // s; steeper ones it does not always get over
-    write_state(deck, "alive", std::max(parts.cut_out, parts.line_high));
+    write_state(deck, "alive", dead_level(values));
     deck.line("vtrain train 0 pwl(0 0 % % % % % 0 % 0 % %)",
               {edge,
                parts.line_high,
@@ -111,20 +111,21 @@ void write_line(Deck& deck, const Values& values, Models models) {
     deck.line("canode anode 0 10p");
     deck.line("chold hold 0 %", {parts.hold_capacitor + input_capacitance});
     deck.resistor("rbleed hold 0", parts.bleed_resistor);
-    const bool leaks_by_itself = values.diode.count == 0 || models == Models::full;
-    const double through_diode = leaks_by_itself ? 0.0 : parts.diode_leakage;
-    deck.line("bleak hold 0 i=%*min(1,max(0,v(hold)*1e3))", {parts.hold_leakage + through_diode});
+    deck.line("bleak hold 0 i=%*min(1,max(0,v(hold)*1e3))", {parts.hold_leakage});
 }
 
-/// A current for a voltage: nothing below the knee, which is a tenth of a millivolt wide here.
-void write_piecewise_diode(Deck& deck, const Diode& diode) {
+/// A current for a voltage: the leakage while it blocks, nothing below the knee. Both edges are a
+/// tenth of a millivolt wide here.
+void write_piecewise_diode(Deck& deck, const Values& values) {
+    const Diode& diode = values.diode;
+    const std::string leaks = in_spice(-values.parts.diode_leakage);
     if (diode.count == 0) {
         deck.resistor("rdiode anode hold", 1e-3);
         return;
     }
     const DropPoint& first = diode.points[0];
-    std::string form = "bdiode anode hold i=pwl(v(anode,hold),-100,0," +
-                       in_spice(first.drop - 1e-4) + ",0," + in_spice(first.drop) + "," +
+    std::string form = "bdiode anode hold i=pwl(v(anode,hold),-100," + leaks + ",-1e-4," + leaks +
+                       ",0,0," + in_spice(first.drop - 1e-4) + ",0," + in_spice(first.drop) + "," +
                        in_spice(first.current);
     DropPoint last{first.drop > 0.0 ? first.current : 0.0, first.drop};
     double rise = 1e-3;
@@ -198,7 +199,7 @@ FullDiode fitted(const Values& values) {
 
 void write_full_diode(Deck& deck, const Values& values) {
     if (values.diode.count < 2) {
-        write_piecewise_diode(deck, values.diode);
+        write_piecewise_diode(deck, values);
         return;
     }
     const FullDiode full = fitted(values);
@@ -206,7 +207,7 @@ void write_full_diode(Deck& deck, const Values& values) {
     deck.line("ddiode anode hold schottky");
     deck.line(".model schottky d(is=% n=% rs=%)",
               {full.saturation, full.slope / thermal, std::max(full.resistance, 1e-3)});
-    deck.line("bdiodeleak hold 0 i=%*min(1,max(0,v(hold)*1e3))",
+    deck.line("bdiodeleak hold anode i=%*min(1,max(0,v(hold,anode)*1e3))",
               {values.parts.diode_leakage - full.saturation});
     // Both: what is fitted holds at this temperature and must not be moved there again.
     deck.line(".temp %", {values.parts.temperature});
@@ -258,9 +259,9 @@ std::string netlist(const Values& values, Models models, const std::string& outp
     deck.line("nightlatch: a soft-latch supply lets go after halt");
     write_supply(deck, values);
     write_rail(deck, values);
-    write_line(deck, values, models);
+    write_line(deck, values);
     if (models == Models::piecewise) {
-        write_piecewise_diode(deck, values.diode);
+        write_piecewise_diode(deck, values);
         write_switches(deck, values);
     } else {
         write_full_diode(deck, values);

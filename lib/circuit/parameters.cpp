@@ -30,6 +30,7 @@ constexpr std::array<Parameter, parameter_count> table{{
     {"line_resistance", "the pin driver's resistance", Unit::ohm, {1.0, 10e3}, Absent::zero, NIGHTLATCH_PART(line_resistance)},
     {"line_current", "the most that the pin's driver delivers", Unit::ampere, {1e-4, 1.0}, Absent::infinite_value, NIGHTLATCH_PART(line_current)},
     {"pin_limit", "the pin's current limit", Unit::ampere, {1e-4, 0.2}, Absent::required, NIGHTLATCH_PART(pin_limit)},
+    {"line_dies", "the rail's level below which the line is dead", Unit::volt, {0.3, 60.0}, Absent::zero, NIGHTLATCH_PART(line_dies)},
     {"boot_pull", "the line's pull-up between power-on and the driver's probe", Unit::ohm, {500.0, 10e6}, Absent::infinite_value, NIGHTLATCH_PART(boot_pull)},
     {"boot_time", "the time from power-on to the driver's probe", Unit::second, {1e-3, 600.0}, Absent::zero, NIGHTLATCH_PART(boot_time)},
     {"series_resistor", "the series resistor", Unit::ohm, {1.0, 1e6}, Absent::zero, NIGHTLATCH_PART(series_resistor)},

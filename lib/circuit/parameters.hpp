@@ -24,7 +24,7 @@ struct Parameter {
     double Parts<double>::*value;
 };
 
-constexpr std::size_t parameter_count = 35;
+constexpr std::size_t parameter_count = 36;
 
 /// In the order of `Parts`.
 std::span<const Parameter, parameter_count> parameters() noexcept;

@@ -96,13 +96,12 @@ double charged_by_pull(const Values& values) {
         return 0.0;
     }
     const LineSource source(values, parts.boot_pull, infinite);
-    const double leakage = parts.hold_leakage + parts.diode_leakage;
     double hold = 0.0;
     double left = parts.boot_time;
     for (std::size_t piece = source.piece_at(parts.line_high);; --piece) {
         const LineSource::Piece& line = source.piece(piece);
         const Stage stage{std::max(parts.hold_capacitor, input_capacitance),
-                          line.slope * parts.line_high - line.offset - leakage,
+                          line.slope * parts.line_high - line.offset - parts.hold_leakage,
                           line.slope + 1.0 / parts.bleed_resistor};
         const double step =
             piece == 0 ? infinite : stage.rises_to(hold, parts.line_high - line.from);

@@ -32,7 +32,7 @@ class Run {
 public:
     Run(const Values& values, std::vector<TracePoint>* trace)
         : parts_(values.parts), pulses_(values.pulses),
-          dead_level_(std::max(parts_.cut_out, parts_.line_high)),
+          dead_level_(nightlatch::circuit::dead_level(values)),
           gate_time_(parts_.gate_pull * (parts_.gate_capacitance + parts_.drain_capacitance)),
           hold_(values), rail_(values), held_up_(rail_.rests_at() > rail_.latch_level()),
           gate_(parts_.supply_voltage), trace_(trace) {}
@@ -44,6 +44,9 @@ public:
             gate_ <= parts_.main_threshold) {
             result_.outcome = Outcome::never_on;
             return result_;
+        }
+        if (rail_.voltage() <= dead_level_) {
+            return result_;  // a line that never lives releases nothing
         }
         hold_.set_line(line());
         for (int i = 0; i < most_events && !done_; ++i) {
@@ -159,7 +162,7 @@ private:
         dead_ = true;
         result_.hold_voltage = hold_.voltage();
         rail_.set_voltage(dead_level_);
-        if (dead_level_ == parts_.cut_out) {
+        if (dead_level_ == parts_.cut_out && rail_.is_drawing()) {
             rail_.pass(RailNode::Event::cut_out);
         }
         hold_.set_line(line());
@@ -191,6 +194,12 @@ private:
         released_ = false;
         rail_.set_released(false);
         if (main_on_ && latched_) {
+            return;
+        }
+        if (main_on_ && dead_) {
+            done_ = true;  // too late for the line, too early for the switch
+            latched_ = true;
+            result_.released_at = infinite;
             return;
         }
         const bool again = main_on_ || rail_.voltage() > rail_.latch_level();
@@ -248,7 +257,9 @@ private:
     /// Nothing happens any more.
     void finish_at_rest() {
         if (main_on_) {
-            result_.hold_voltage = hold_.stage().settles();
+            const double settles = hold_.stage().settles();
+            result_.hold_voltage =
+                std::isfinite(settles) ? std::max(settles, 0.0) : hold_.voltage();
             result_.outcome = Outcome::never_releases;
             return;
         }
@@ -283,6 +294,15 @@ private:
 };
 
 }  // namespace
+
+double dead_level(const Values& values) {
+    const Parts<double>& parts = values.parts;
+    if (parts.line_dies > 0.0) {
+        return parts.line_dies;
+    }
+    const bool steps_down = RailNode(values).voltage() > parts.line_high;
+    return steps_down ? std::max(parts.cut_out, parts.line_high) : parts.cut_out;
+}
 
 std::string_view text_of(Outcome outcome) noexcept {
     switch (outcome) {

@@ -42,9 +42,15 @@ struct TracePoint {
     double gate = 0.0;  ///< gate to source of the main switch, magnitude
 };
 
+/// The rail's voltage below which the post-halt line is dead: what is stated. Else the line's own
+/// high level, where the rail is above that (a regulator that steps down), and never less than the
+/// cut-out; where it is not, the cut-out (a boost converter keeps the level down to there, and so,
+/// it is taken, does logic that the rail itself feeds).
+double dead_level(const Values& values);
+
 /// Computes one exact circuit by events: every voltage is an exponential between them, so nothing
 /// is stepped. Parts, as in the public description of `Parts`: a piecewise-linear diode, a line
-/// that dies for good when the rail is below the cut-out or below its own high level, transistors
+/// that dies for good at dead_level(), transistors
 /// that are on above their threshold, a load of constant current down to the cut-out, below it a
 /// leakage that falls with the voltage. `trace`, where given, is filled.
 Transient simulate(const Values& values, std::vector<TracePoint>* trace = nullptr);

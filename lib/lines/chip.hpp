@@ -34,7 +34,7 @@ std::string text_of(const Chip& chip);
 
 /// A line as a person wrote it.
 struct LineName {
-    std::string chip;  ///< label, name (gpiochip0) or path (/dev/gpiochip0)
+    std::string chip;  ///< label, name (gpiochip0), path (/dev/gpiochip0), or node path
     std::string line;  ///< line name, or offset in decimal digits
 
     bool operator==(const LineName&) const = default;

@@ -41,6 +41,11 @@ bool is_device(const Chip& chip, std::string_view text) {
             std::find(chip.aliases.begin(), chip.aliases.end(), *device) != chip.aliases.end());
 }
 
+/// "/soc/gpio@7e200000": the device tree's own name for the chip, the same on every kernel.
+bool is_node_path(std::string_view text, const Chip& chip) {
+    return text.starts_with('/') && chip.node == text;
+}
+
 /// What the lines are called, for somebody who wrote another name.
 std::string some_names(const Chip& chip) {
     constexpr std::size_t shown = 8;
@@ -101,7 +106,7 @@ Result<std::size_t, NotOne> find_chip(std::span<const Chip> chips, std::string_v
     }
     std::vector<std::size_t> labelled;
     for (std::size_t i = 0; i < chips.size(); ++i) {
-        if (chips[i].label == text) {
+        if (chips[i].label == text || is_node_path(text, chips[i])) {
             labelled.push_back(i);
         }
     }

@@ -12,8 +12,8 @@
 #include <vector>
 
 /// What a person's "chip" and "line" mean. A chip's text is first the device that it names, by the
-/// kernel's name or by a path; where there is no such device, it is a label. A line's text is an
-/// offset when it is all digits, else a name.
+/// kernel's name or by a path; where there is no such device, it is a label, or the path of a node
+/// of the device tree. A line's text is an offset when it is all digits, else a name.
 namespace nightlatch::lines {
 
 enum class Why : unsigned char {

@@ -11,6 +11,7 @@ import defined
 import directions
 import foreign
 import form
+import mutated
 import purity
 from source import Finding, Tree
 
@@ -40,5 +41,7 @@ RULES = [
     Rule("raw-quotes", foreign.raw_quotes),
     Rule("who-prints", foreign.who_prints),
     Rule("test-names", form.test_names),
+    Rule("mutations", mutated.stale_mutations),
+    Rule("reasons", mutated.stale_reasons),
     Rule("no-machine", form.no_machine),
 ]

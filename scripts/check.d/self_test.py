@@ -7,12 +7,15 @@ import tempfile
 from pathlib import Path
 
 import form
+import mutated
 import purity
 import rules
 import tidy
 
 CPP = "// SPDX-License-Identifier: MIT\n"
 CMAKE = "# SPDX-License-Identifier: MIT\n"
+
+TO_BREAK = mutated.ALL["whoever may send is not asked for the request"][0][1]
 
 # rule: (trees in which it must speak, trees in which it must not)
 CASES = {
@@ -155,6 +158,13 @@ CASES = {
         [{"tests/a.cpp": 'TEST_CASE("--json", "[x]") {\n'},
          {"tests/a.cpp": 'TEST_CASE_METHOD(Bus, "[x]", "[x]") {\n'}],
         [{"tests/a.cpp": 'TEST_CASE("with --json", "[x]") {\n', "lib/core/a.cpp": ""}]),
+    "mutations": (
+        [{"lib/core/core_line.cpp": "x"}, {"lib/core/core.hpp": 2 * TO_BREAK}],
+        [{"lib/core/core.hpp": TO_BREAK, "lib/core/none.cpp": "x"}]),
+    "reasons": (
+        [{"tests/property/a_test.cpp": 'TEST_CASE("another one", "[x]") {\n'}],
+        [{"tests/property/a_test.cpp": "".join(f'TEST_CASE("{test}", "[x]") {{\n'
+                                               for _, test in mutated.NO_COUNTER_EXAMPLE.values())}]),
     # The addresses are put together here, or this file itself would be found.
     "no-machine": (
         [{"a": "deb http:" + "//archive.example/debian bookworm main\n"},

@@ -25,8 +25,7 @@ struct Stepping {
 
     [[nodiscard]] double into_hold(double time) const {
         const double line = dead || time > values.pulses.active ? 0.0 : parts.line_high;
-        return source.current(line - hold) - hold / parts.bleed_resistor - parts.hold_leakage -
-               parts.diode_leakage;
+        return source.current(line - hold) - hold / parts.bleed_resistor - parts.hold_leakage;
     }
 
     [[nodiscard]] double out_of_rail() const {
@@ -45,7 +44,7 @@ struct Stepping {
         rail -= step * out_of_rail() / parts.rail_capacitance;
         gate -= released ? step * gate / gate_time : 0.0;
         open = open || gate < parts.main_threshold;
-        dead = dead || rail < std::max(parts.cut_out, parts.line_high);
+        dead = dead || rail < circuit::dead_level(values);
         load_off = load_off || rail < parts.cut_out;
     }
 };

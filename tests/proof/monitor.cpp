@@ -94,6 +94,10 @@ const char* PressMonitor::ask(Instant at, std::uint32_t stage, Duration held, Du
     if (grace == Duration::zero() ? at != settled_ : at < settled_ + grace) {
         return "not when its press was let go";
     }
+    const bool down = line_.settled_pressed() && line_.settled_at() <= at;
+    if (grace > Duration::zero() && (line_.in_episode() ? line_.episode() < at : down)) {
+        return "a countdown ends while it may still be called off";
+    }
     reached_ = 0;
     return nullptr;
 }
@@ -187,7 +191,7 @@ Monitor::Monitor(const Settings& settings, const Bounds& bounds)
     }
 }
 
-void Monitor::tick(Instant now) {
+const char* Monitor::tick(Instant now) {
     // An edge of the tick before may still come.
     const Instant sure = now - proof::one_tick;
     press_.run_until(sure, spends_until());
@@ -202,6 +206,8 @@ void Monitor::tick(Instant now) {
     if (question_at_ != never && now >= question_at_ + settings_->limits.preparing_patience) {
         question_at_ = never;
     }
+    const bool ignored = manager_back_ != never && now > manager_back_ + bounds_->recent;
+    return ignored ? "the login manager is back, and is not asked" : nullptr;
 }
 
 /// As long as a request is outstanding or the machine goes down; at this instant no more.
@@ -251,6 +257,7 @@ const char* Monitor::see(const ActionOut& action, Instant now) {
     } else if (const auto* question = std::get_if<AskPreparing>(&action)) {
         question_ = question->question;
         question_at_ = now;
+        manager_back_ = never;
         question_after_ = open_ && sent_;
     } else if (const auto* off = std::get_if<CalledOff>(&action); off && off->done) {
         press_.call_off();
@@ -309,6 +316,8 @@ void Monitor::hear(const Input& input, Instant now) {
         }
     } else if (const auto* going = std::get_if<GoingDown>(&input)) {
         going->active ? going_down(now) : not_going_down(now, true);
+    } else if (const auto* manager = std::get_if<LoginManager>(&input)) {
+        manager_back_ = manager->present ? std::min(manager_back_, now) : manager_back_;
     } else if (const auto* preparing = std::get_if<Preparing>(&input)) {
         const Instant asked = question_at_;
         if (preparing->question != question_ || std::exchange(question_at_, never) == never) {

@@ -130,7 +130,8 @@ public:
     void hear_of_line(const core::Input& input);
     /// What is wrong with it; null when nothing is.
     const char* see(const core::ActionOut& action, Instant now);
-    void tick(Instant now);
+    /// What should have come by now and has not; null when nothing is missing.
+    const char* tick(Instant now);
 
     /// The latest request and question have these.
     void count_from(std::uint32_t request, std::uint32_t question) {
@@ -155,6 +156,7 @@ public:
         codec.stamp(going_at_, going_, limits.longest_shutdown + bounds_->recent);
         codec.stamp(question_at_);
         codec.small(question_after_, open_ && sent_ && question_at_ != never);
+        codec.stamp(manager_back_);
     }
 
 private:
@@ -178,9 +180,10 @@ private:
     bool going_ = false;
     Instant going_at_{};
     Instant question_at_ = never;
-    bool question_after_ = false;  ///< it was put after the request was sent
-    std::uint32_t number_ = 0;     ///< of the request; each state counts from the same
-    std::uint32_t question_ = 0;   ///< of the question
+    bool question_after_ = false;   ///< it was put after the request was sent
+    Instant manager_back_ = never;  ///< its return has led to no question yet
+    std::uint32_t number_ = 0;      ///< of the request; each state counts from the same
+    std::uint32_t question_ = 0;    ///< of the question
 };
 
 }  // namespace nightlatch::proof

@@ -80,12 +80,13 @@ bool wanted(const Run& run, const Options& options) {
         const bool suffix = word.starts_with('/') && run.name.ends_with(word);
         named = named || suffix || run.name == word;
     }
-    return named && (run.quick || !options.quick);
+    return named && (run.quick || !options.quick) && (!run.soon || !options.words.empty());
 }
 
 }  // namespace
 
 /// prove [--list] [--quick] [--seconds=N] [NAME|/SCALING…]: 0 when all of these closed.
+/// Those for scripts/mutate have to be named: /soon.
 int main(int count, char** texts) {
     const Options options = options_of(count, texts);
     bool all = true;

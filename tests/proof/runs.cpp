@@ -108,6 +108,18 @@ void add_runs(Intervals intervals, std::vector<Run>& runs) {
     add("all", one, all, false);
 }
 
+/// Inputs that the quick ones lack.
+void add_soon(std::vector<Run>& runs) {
+    const Scaled one =
+        without_trial(scaled(Intervals::equal, false, 1, core::ActOn::release, false));
+    Alphabet trouble = answers(one.ticks);
+    trouble.resyncs = trouble.vanishes = true;
+    runs.push_back({"answers/soon", one, trouble, {}, false, true});
+    Alphabet late = edges_alone();
+    late.late_edges = late.equal_edges = true;
+    runs.push_back({"late edges/soon", one, late, {}, false, true});
+}
+
 }  // namespace
 
 std::vector<Run> all_runs() {
@@ -115,6 +127,7 @@ std::vector<Run> all_runs() {
     for (const Intervals intervals : all_intervals) {
         add_runs(intervals, runs);
     }
+    add_soon(runs);
     return runs;
 }
 

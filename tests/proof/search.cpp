@@ -6,7 +6,7 @@
 
 #include <algorithm>
 #include <array>
-#include <chrono>
+#include <ctime>
 
 #include <sys/resource.h>
 
@@ -16,9 +16,9 @@ namespace {
 
 using Bytes = std::array<std::uint8_t, World::most_bytes>;
 
+/// Of the processor's time: on a busy machine a run is cut no earlier.
 double now_in_seconds() {
-    return std::chrono::duration<double>(std::chrono::steady_clock::now().time_since_epoch())
-        .count();
+    return static_cast<double>(std::clock()) / CLOCKS_PER_SEC;
 }
 
 /// What each move leads to from one state.
@@ -156,8 +156,10 @@ void Search::live() {
     const Duration wait = limits.longest_shutdown + limits.route_patience +
                           limits.preparing_patience + limits.refusal_shown +
                           limits.longest_back_off;
-    const Duration hold = alone_ ? settings_->alarms[0].lasting
-                                 : settings_->stages.back().hold + settings_->limits.guard;
+    const bool at_threshold = settings_->act_on == core::ActOn::threshold;
+    const Duration hold =
+        alone_ ? settings_->alarms[0].lasting
+               : settings_->stages.back().hold + (at_threshold ? limits.guard : Duration::zero());
     for (std::uint32_t i = 0; i < store_.size() && outcome_.why.empty(); ++i) {
         lives_on(i, wait, hold, false);
         lives_on(i, wait, hold, true);

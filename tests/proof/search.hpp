@@ -13,7 +13,8 @@ struct Run {
     Scaled scaled;
     Alphabet alphabet;
     Lateness lateness;
-    bool quick;  ///< belongs to the default tests
+    bool quick;         ///< belongs to the default tests
+    bool soon = false;  ///< finds soon what a broken core does wrong; not meant to close
 };
 
 struct Effort {

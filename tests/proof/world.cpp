@@ -87,7 +87,11 @@ void World::feed(const Input& input) {
     }
     monitor_.hear(input, now_);
     core_.feed(input);
+    const std::uint32_t before = number_;
     drain();
+    if (number_ != before && violation_ == nullptr) {
+        violation_ = "a request leaves before the level was read";
+    }
     monitor_.hear_of_line(input);  // what was due before it came first
 }
 
@@ -238,7 +242,7 @@ void World::make(const Move& move) {
     switch (move.kind) {
     case Kind::tick:
         now_ += one_tick;
-        monitor_.tick(now_);
+        violation_ = monitor_.tick(now_);
         return;
     case Kind::wake:
         wake(move);

@@ -2,7 +2,7 @@
 """What a decompiled tree says of GPIO lines, read by the bindings and by nothing of Nightlatch."""
 
 import struct
-from typing import NamedTuple
+from typing import Iterator, NamedTuple
 
 from dts import Node
 
@@ -153,6 +153,17 @@ class Reading:
         lines = [self.decode(controller, words[i * count:(i + 1) * count]) for i in range(whole)]
         return {("hog", node.path, level, *self.told(line)) for line in lines
                 if isinstance(line, Line)}
+
+    def line_nodes(self) -> Iterator[tuple[Node, Line]]:
+        """Post-halt nodes, keys and LEDs with a line that can be read."""
+        for node in self.nodes:
+            above = set(node.parent.strings("compatible")) if node.parent else set()
+            line = self.unnamed(node)
+            is_one = "gpio-poweroff" in node.strings("compatible") or (
+                "gpio-hog" not in node.properties
+                and above & {"gpio-keys", "gpio-keys-polled", "gpio-leds"})
+            if is_one and isinstance(line, Line):
+                yield node, line
 
     @staticmethod
     def told(line: Line | NoLine) -> tuple[str, ...]:

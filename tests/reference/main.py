@@ -14,11 +14,17 @@ from typing import Iterator, NamedTuple
 
 import dts
 import packages
+import remedies
 import rivals
 from lines import Line, NoLine, Reading, names_gpios
+from pads import Pads
 
 READ_AS_STRINGS = ("compatible", "status", "gpio-line-names")
 ASKED_OF_FDTGET = 16  # properties a tree
+# How many boards the remedies are tried on, and what must come of them at least: boards, families,
+# families with pinctrl.
+REMEDIES, REMEDIES_LEAST = 400, (150, 15, 3)
+SAMPLE, SAMPLE_LEAST = 24, (12, 6, 1)
 
 
 class Verdict(NamedTuple):
@@ -81,13 +87,26 @@ class Comparison:
         for node in self.reading.nodes:
             if node.path in self.per_node:
                 self.compare_node(node, self.per_node[node.path])
-        facts = Counter(self.reading.facts())
+        facts = Counter(self.reading.facts() | self.pad_facts())
         # A property may name one line twice, so ours are compared as a set.
         for fact in sorted(set(self.facts) ^ set(facts)):
             mine = fact in self.facts
             self.differs(fact[1], fact if mine else None, None if mine else fact)
         self.counts.update(fact[0] for fact in self.facts)
         self.compare_ways_off()
+
+    def pad_facts(self) -> set[tuple]:
+        facts, pads = set(), Pads(self.reading)
+        for node, line in self.reading.line_nodes():
+            pad = pads.pad(line)
+            facts.add(("pad", node.path, "-" if pad.pin is None else str(pad.pin),
+                       str(int(pad.switches)), str(int(pad.readable))))
+            facts |= {("padset", node.path, *setting) for setting in pad.settings}
+            if "gpio-poweroff" in node.strings("compatible"):
+                self.counts["post-halt pads"] += 1
+                self.counts["post-halt pads read"] += pad.readable
+                self.counts["post-halt pads set by a node"] += bool(pad.settings)
+        return facts
 
     def compare_node(self, node: dts.Node, ours: list[list[str]]) -> None:
         self.counts["nodes"] += 1
@@ -255,6 +274,7 @@ def report(verdicts: list[Verdict]) -> int:
 def main() -> int:
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--dump", required=True, help="the program that prints our reading")
+    parser.add_argument("--tool", required=True, help="nightlatch itself, for its remedies")
     parser.add_argument("--sample", type=int, metavar="N",
                         help="N trees, evenly spread by name, and all with a post-halt node")
     parser.add_argument("--suite", default=packages.release(), help="whose kernels (%(default)s)")
@@ -265,8 +285,14 @@ def main() -> int:
               f"{sum(1 for _ in kernel.trees.rglob('*.dtb'))} trees")
     tasks = [(asked.dump, name, blob) for name, blob in chosen(kernels, asked.sample)]
     print(f"comparing {len(tasks)} of them", flush=True)
+    without_node = [(asked.tool, name, blob) for name, blob in chosen(kernels, None)
+                    if b"gpio-poweroff\0" not in blob.read_bytes()]
+    boards = spread(without_node, REMEDIES if asked.sample is None else SAMPLE)
+    least = REMEDIES_LEAST if asked.sample is None else SAMPLE_LEAST
     with ProcessPoolExecutor(os.cpu_count()) as workers:
-        return report(list(workers.map(examine, tasks, chunksize=4)))
+        status = report(list(workers.map(examine, tasks, chunksize=4)))
+        tried = list(workers.map(remedies.try_board, boards, chunksize=4))
+    return max(status, remedies.report(tried, least))
 
 
 if __name__ == "__main__":

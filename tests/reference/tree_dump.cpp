@@ -5,6 +5,7 @@
 #include "audit/scene.hpp"
 #include "devicetree/blob.hpp"
 #include "devicetree/inventory.hpp"
+#include "devicetree/pads.hpp"
 #include "devicetree/values.hpp"
 
 #include <fstream>
@@ -58,6 +59,35 @@ void print_node(const Tree& tree, NodeId node) {
     }
     for (const char* const name : {"compatible", "status", "gpio-line-names"}) {
         print_strings(tree, node, name);
+    }
+}
+
+/// What a line's pad is set to; `who` names the line.
+void print_pad(const Tree& tree, NodeId who, const std::optional<GpioLine>& line) {
+    if (!line) {
+        return;
+    }
+    const Pad pad = pad_of(tree, *line);
+    const bool readable =
+        pad.form != PadForm::unknown && pad.pinctrl != no_node && pad.pin.has_value();
+    const std::string name = tree.path_of(who);
+    std::cout << "pad\t" << name << '\t' << (pad.pin ? std::to_string(*pad.pin) : "-") << '\t'
+              << pad.request_switches << '\t' << readable << '\n';
+    for (const PadSetting& setting : pad.settings) {
+        std::cout << "padset\t" << name << '\t' << tree.path_of(setting.user) << '\t'
+                  << tree.path_of(setting.group) << '\t' << setting.row.function << '\n';
+    }
+}
+
+void print_pads(const Tree& tree, const Inventory& all) {
+    for (const PostHaltNode& node : all.post_halt) {
+        print_pad(tree, node.node, node.line ? std::optional(*node.line) : std::nullopt);
+    }
+    for (const Key& key : all.keys) {
+        print_pad(tree, key.node, key.line);
+    }
+    for (const Led& led : all.leds) {
+        print_pad(tree, led.node, led.line);
     }
 }
 
@@ -135,7 +165,9 @@ void print_tree(const std::string& file) {
             }
         }
     }
-    print_inventory(*tree, take_inventory(*tree));
+    const Inventory all = take_inventory(*tree);
+    print_inventory(*tree, all);
+    print_pads(*tree, all);
     print_ways_off(*tree);
     std::cout << "end\n";
 }

@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: MIT
 #include "support/random_circuit.hpp"
 
+#include "circuit/parameters.hpp"
+
 #include <cmath>
 #include <random>
 
@@ -82,6 +84,24 @@ Values random_values(std::uint64_t seed) {
     draw_latch(values.parts, draw);
     values.parts.temperature = 25.0;
     values.supply_path = draw.about(0.03, 0.4);
+    return values;
+}
+
+Values any_values(std::uint64_t seed) {
+    Draw draw(seed);
+    Values values;
+    for (const Parameter& parameter : parameters()) {
+        const bool absent = parameter.absent != Absent::required && draw.once_in(3);
+        const auto [least, most] = parameter.range;
+        values.parts.*parameter.value = absent ? (parameter.absent == Absent::zero ? 0.0 : infinite)
+                                        : least > 0.0 ? draw.about(least, most)
+                                                      : draw.between(least, most);
+    }
+    values.diode.count = draw.once_in(4) ? 0 : 2;
+    values.diode.points = {DropPoint{1e-4, draw.between(0.05, 0.5)},
+                           DropPoint{1e-2, draw.between(0.5, 1.2)}};
+    values.supply_path = draw.about(1e-3, 100.0);
+    values.pulses = {draw.about(1e-3, 60.0), draw.about(1e-3, 60.0), draw.about(1e-3, 600.0)};
     return values;
 }
 

@@ -14,8 +14,10 @@ namespace nightlatch::tool {
 struct AuditOptions {
     std::optional<std::string> config;  ///< without one, the file that the service reads
     std::string root;                   ///< an image's folder; "" for this machine
-    std::string tree;                   ///< a blob instead of the running tree; "" for that
+    std::string tree;                   ///< a blob instead of the running tree; "" for none
     std::vector<std::string> overlays;  ///< blobs, applied to `tree` in this order
+    std::string kernel;                 ///< the version that will boot; "" for none said
+    std::string kernel_config;          ///< that kernel's configuration; "" for none said
     audit::Choice choice;
     std::string save;     ///< keep the facts that the verdict rests on in this file; "" for not
     std::string against;  ///< a file of that kind: say what has changed since; "" for not

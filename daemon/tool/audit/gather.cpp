@@ -5,6 +5,8 @@
 #include "audit/scene.hpp"
 #include "daemon/facts/account.hpp"
 #include "daemon/facts/files.hpp"
+#include "daemon/facts/kernel.hpp"
+#include "daemon/facts/kernel_config.hpp"
 #include "daemon/gpio/survey.hpp"
 #include "daemon/login/facts.hpp"
 #include "daemon/sys/config_file.hpp"
@@ -71,6 +73,60 @@ Result<devicetree::Tree> read_files(const AuditOptions& options) {
     return tree;
 }
 
+Outcome wrong_words(std::string text) {
+    return Unexpected{Error{Trouble::other, std::move(text)}};
+}
+
+/// The kernel that will boot, where there is none that runs.
+Outcome add_kernel(Facts& facts, const AuditOptions& options) {
+    if (options.kernel.empty()) {
+        return std::monostate{};
+    }
+    auto version = facts::kernel_version(options.kernel);
+    if (!version) {
+        return wrong_words("--kernel: " + in_quotes(options.kernel) +
+                           " does not begin with a version like 6.12");
+    }
+    facts.kernel = std::move(*version);
+    if (facts.source == Source::image) {
+        facts.driver.configured = facts::read_post_halt_config(options.root, options.kernel);
+    }
+    return std::monostate{};
+}
+
+Outcome add_kernel_config(Facts& facts, const AuditOptions& options) {
+    if (options.kernel_config.empty()) {
+        return std::monostate{};
+    }
+    Result<std::string> text = read_named(options.kernel_config);
+    if (text && text->starts_with("\x1f\x8b")) {  // gzip's mark [RFC 1952, 2.3.1]
+        text = facts::unpacked(*text, facts::most_file_bytes);
+    }
+    if (!text) {
+        return wrong_words("--kernel-config: " + text.error().text);
+    }
+    facts.driver.configured = facts::post_halt_in_config(*text, options.kernel_config);
+    if (!facts.driver.configured) {
+        return wrong_words("--kernel-config: " + facts.driver.configured.what_is_missing());
+    }
+    return std::monostate{};
+}
+
+/// What files tell that a person named.
+Outcome add_named(Facts& facts, const AuditOptions& options) {
+    if (!options.tree.empty()) {
+        auto tree = read_files(options);
+        if (!tree) {
+            return Unexpected{tree.error()};
+        }
+        facts.tree = std::move(*tree);
+        facts.where =
+            facts.source == Source::image ? facts.where + " with " + options.tree : options.tree;
+    }
+    Outcome kernel = add_kernel(facts, options);
+    return kernel ? add_kernel_config(facts, options) : kernel;
+}
+
 /// Only when asking cannot hurt: the line is named by the configuration in use, or its pin is known
 /// to be GPIO now; a pin that is known to be something else is left alone.
 Known<audit::RestLevel> rest_level(const Facts& facts, const audit::InputLine& input, bool in_use) {
@@ -129,20 +185,21 @@ Result<Facts> gather(const AuditOptions& options) {
     if (!config) {
         return Unexpected{config.error()};
     }
-    const Source source = !options.tree.empty()   ? Source::files
-                          : !options.root.empty() ? Source::image
+    const Source source = !options.root.empty()   ? Source::image
+                          : !options.tree.empty() ? Source::files
                                                   : Source::live;
+    if (source == Source::live && !(options.kernel + options.kernel_config).empty()) {
+        return Unexpected{
+            Error{Trouble::other,
+                  "--kernel and --kernel-config go with --root or --tree: of a running "
+                  "board the kernel is known"}};
+    }
     Facts facts = facts::gather({source, options.root});
     facts.config = std::move(*config);
-    if (source == Source::files) {
-        auto tree = read_files(options);
-        if (!tree) {
-            return Unexpected{tree.error()};
-        }
-        facts.tree = std::move(*tree);
-        facts.where = options.tree;
-    } else if (source == Source::live) {
+    if (source == Source::live) {
         add_live(facts, !options.config);
+    } else if (Outcome named = add_named(facts, options); !named) {
+        return Unexpected{named.error()};
     }
     return facts;
 }

@@ -169,6 +169,7 @@ std::string audit_json(const audit::Audit& audit) {
     const Json whole{{"source", source_word(audit.source)},
                      {"where", audit.where},
                      {"verdict", word_of(audit.verdict.verdict)},
+                     {"basis", audit.source == audit::Source::live ? "live" : "files"},
                      {"proven", false},  // that takes a witnessed disconnect
                      {"reason", audit.verdict.reason},
                      {"next", audit::next_action(audit)},

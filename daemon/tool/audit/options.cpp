@@ -10,6 +10,8 @@ Examples:
   nightlatch audit --root /mnt/image        a mounted image; no live facts
   nightlatch audit --tree board.dtb --overlay ours.dtbo --config draft.toml
                                             files alone, on any machine
+  nightlatch audit --root /mnt/image --tree /mnt/image/boot/board.dtb --kernel 6.12.41
+                                            an image with its tree: a gate for its build
   nightlatch audit --explain post-halt-pulse    why this rule is there
   nightlatch audit --json | jq .verdict     for a program
   sudo nightlatch audit --save unit.facts       before an upgrade; after it:
@@ -21,8 +23,9 @@ log, polkit's answer); what could not be seen is said, and never counts as right
 It only reads. It asks for one line, the configured button's, for a moment, and only when nobody
 holds it and its pin is known to be GPIO.
 
-Exit status: 0 nothing to do, 1 something was found, or has changed, 2 the command line or the
-configuration is wrong, a file that was named cannot be read, or the answer could not be written.)";
+Exit status: 0 nothing to do (with --only: by those rules alone), 1 something was found, or has
+changed, 2 the command line or the configuration is wrong, a file that was named cannot be read, or
+the answer could not be written.)";
 
 }  // namespace
 
@@ -30,9 +33,11 @@ void describe_audit(Options& options, AuditOptions& into) {
     options.config(into.config)
         .text("--root DIR", into.root, "Audit the image mounted below this folder")
         .text("--tree FILE.dtb", into.tree, "Audit this device-tree blob, no running board")
-        .excludes("--root")
         .texts("--overlay FILE.dtbo", into.overlays, "Overlays applied to --tree, in this order")
         .needs("--tree")
+        .text("--kernel VERSION", into.kernel, "The kernel that will boot, for --root and --tree")
+        .text(
+            "--kernel-config FILE", into.kernel_config, "That kernel's configuration, plain or .gz")
         .texts("--only RULE", into.choice.only, "Only these rules")
         .texts("--skip RULE", into.choice.skip, "Not these rules")
         .flag("--all", into.all, "Also what passed and what does not apply")

@@ -109,6 +109,9 @@ def alarm(old="SPARE", new="SPARE", high=True):
 
 KEY = '/ { keys { compatible = "gpio-keys"; lid { linux,code = <116>; gpios = <&gpio 3 1>; }; }; };'
 
+SERIAL = ("&gpio { uart: uart-pins { brcm,pins = <5 6>; brcm,function = <2>; }; };"
+          "/ { serial { pinctrl-0 = <&uart>; }; };")
+
 CASES = {
     "post-halt-node": Case(more_tree("/ { /delete-node/ supply-release; };"), TREES),
     "post-halt-enabled": Case(tree(NODE, NODE + ' status = "disabled";'), TREES),
@@ -116,6 +119,11 @@ CASES = {
         more_tree('/ { again { compatible = "gpio-poweroff"; gpios = <&gpio 7 0>; }; };'), TREES),
     "post-halt-line": Case(tree("<&gpio 6 0>", "<&gpio 7 0>"), TREES),
     "post-halt-polarity": Case(tree("<&gpio 6 0>", "<&gpio 6 1>"), TREES),
+    "post-halt-drive": Case(tree("<&gpio 6 0>", "<&gpio 6 6>"), TREES),
+    "post-halt-priority": Case(tree(NODE, NODE + " priority = <300>;"), TREES),
+    "post-halt-function": Case(
+        all_of(FAMILY, tree("<&gpio 6 0>", "<&gpio 6 1>"), more_tree(SERIAL)), TREES,
+        lambda unit: all_of(FAMILY, tree("<&gpio 6 0>", "<&gpio 6 1>"))(unit)),
     "post-halt-pulse": Case(tree("active-delay-ms = <200>", "active-delay-ms = <50>"), TREES, passes=(LIVE,)),
     "post-halt-final": Case(tree(NODE, NODE + " timeout-ms = <20>;"), TREES),
     "post-halt-input": Case(tree(NODE, NODE + " input;"), TREES),

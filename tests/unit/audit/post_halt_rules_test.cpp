@@ -133,7 +133,7 @@ std::vector<BadCase> driver_cases() {
              set_kernel(facts, 6, 1);
              unbind(facts);
          }},
-        {"post-halt-bound",
+        {"post-halt-priority",
          Severity::error,
          "not one of 0 to 255",
          [](Facts& facts) {
@@ -148,6 +148,53 @@ std::vector<BadCase> driver_cases() {
              known(facts.driver.deferred).emplace_back(post_halt_node);
          }},
         {"post-halt-bound", Severity::error, "a reason that could not be seen", unbind},
+    };
+}
+
+/// A serial port's group on the post-halt line's pad, or none of its own on a controller whose pads
+/// a request leaves as they are.
+void add_pad_user(Facts& facts) {
+    set_property(facts, gpio, "compatible", strings({"brcm,bcm2711-gpio"}));
+    add_node(
+        facts,
+        "/soc/gpio@9030000/uart-pins",
+        {{"brcm,pins", cells({5, 6})}, {"brcm,function", cells({2})}, {"phandle", cells({40})}});
+    add_node(facts, "/soc/serial@9050000", {{"pinctrl-0", cells({40})}});
+    put_on(facts, gpio_phandle, post_halt_line, 1);
+    edit_config(facts, "active = \"high\"", "active = \"low\"");
+}
+
+void leave_the_pad(Facts& facts) {
+    set_property(facts, gpio, "compatible", strings({"fsl,imx6q-gpio", "fsl,imx35-gpio"}));
+    set_property(facts, gpio, "gpio-ranges", cells({41, 0, 30, 8}));
+    add_node(facts,
+             "/soc/iomuxc@9060000",
+             {{"compatible", strings({"fsl,imx6q-iomuxc"})}, {"phandle", cells({41})}});
+}
+
+void hide_pins(Facts& facts) {
+    facts.pins = Known<lines::Pins>::missing("pinctrl's view");
+}
+
+std::vector<BadCase> pad_cases() {
+    return {
+        {"post-halt-function",
+         Severity::error,
+         "sets the pad of the post-halt line /soc/gpio@9030000 line 6 (SUPPLY_RELEASE) to alt5",
+         add_pad_user},
+        {"post-halt-function", Severity::warning, "Nothing sets the pad", leave_the_pad},
+        {"post-halt-function",
+         Severity::warning,
+         "for \"9050000.serial\"",
+         [](Facts& facts) { known(facts.pins).pins[post_halt_line].mux_owner = "9050000.serial"; }},
+        {"post-halt-drive",
+         Severity::warning,
+         "after halt it is only released, and only a pull-up makes it high",
+         [](Facts& facts) { put_on(facts, gpio_phandle, post_halt_line, 6); }},
+        {"post-halt-line",
+         Severity::error,
+         "There is no line 6 of /soc/gpio@9030000: it has 5, numbered from 0",
+         [](Facts& facts) { set_property(facts, gpio, "ngpios", cells({5})); }},
     };
 }
 
@@ -209,7 +256,7 @@ std::vector<BadCase> rival_cases() {
 
 std::vector<BadCase> audit::test::post_halt_bad_cases() {
     std::vector<BadCase> all;
-    for (const auto& part : {node_cases(), driver_cases(), rival_cases()}) {
+    for (const auto& part : {node_cases(), driver_cases(), pad_cases(), rival_cases()}) {
         all.insert(all.end(), part.begin(), part.end());
     }
     return all;
@@ -425,4 +472,110 @@ TEST_CASE("facts that are not there make the post-halt rules say what is missing
         CHECK_THAT(outcome(result.judgement), StartsWith("cannot tell: "));
     }
     CHECK(judge_post_halt(facts).reason == "the device tree (no such directory)");
+}
+
+namespace {
+
+bool changes_config(const BadCase& bad) {
+    Facts facts = good_unit();
+    bad.spoil(facts);
+    const config::Settings& now = *facts.config->loaded.settings;
+    const config::Settings good = *good_unit().config->loaded.settings;
+    return !(now.post_halt.where == good.post_halt.where) ||
+           now.post_halt.active_low != good.post_halt.active_low ||
+           now.post_halt.pulse != good.post_halt.pulse;
+}
+
+}  // namespace
+
+TEST_CASE("a missing key of [post_halt] hides nothing that is wrong with the tree",
+          "[audit][post-halt]") {
+    // The rules that compare with a key cannot without it, and no others.
+    const std::pair<const char*, std::string_view> keys[] = {
+        {"active = \"high\"\n", "post-halt-polarity"},
+        {"pulse = \"100 ms\"\n", "post-halt-pulse"},
+        {"chip = \"soc-gpio\"\nline = \"SUPPLY_RELEASE\"\n", "post-halt-line"}};
+    for (const auto& [key, compares] : keys) {
+        for (const BadCase& bad : post_halt_bad_cases()) {
+            INFO(key << " " << bad.id << ", " << bad.says);
+            Facts facts = good_unit();
+            bad.spoil(facts);
+            if (bad.id == compares || changes_config(bad)) {
+                continue;
+            }
+            edit_config(facts, key, "");
+            CHECK(findings_in(of(bad.id, facts)).size() == 1);
+        }
+    }
+}
+
+TEST_CASE("a pad that is set to GPIO passes, and one that cannot be read is not passed unseen",
+          "[audit][post-halt]") {
+    Facts facts = good_unit();
+    leave_the_pad(facts);
+    add_node(facts,
+             "/soc/iomuxc@9060000/release",
+             {{"fsl,pins", cells({36 * 4, 0, 0, 5, 0, 0x80000000})}, {"phandle", cells({42})}});
+    set_property(facts, post_halt_node, "pinctrl-0", cells({42}));
+    CHECK_THAT(outcome(of("post-halt-function", facts)), ContainsSubstring("is set to GPIO"));
+    set_property(
+        facts, "/soc/iomuxc@9060000/release", "fsl,pins", cells({36 * 4, 0, 0, 2, 0, 0x80000000}));
+    CHECK_THAT(outcome(of("post-halt-function", facts)), ContainsSubstring("is not GPIO"));
+    Facts unknown = good_unit();
+    hide_pins(unknown);
+    CHECK_THAT(
+        outcome(of("post-halt-function", unknown)),
+        StartsWith("cannot tell: what the pad of /soc/gpio@9030000 line 6 (SUPPLY_RELEASE) is "
+                   "set to: how \"pontoon,gpio\" writes"));
+}
+
+TEST_CASE("what follows the halt is said of an open line as it is", "[audit][post-halt]") {
+    // [linux drivers/gpio/gpiolib.c, gpiod_direction_output: an open-drain line is never driven
+    // high, an open-source line never low]
+    struct Case {
+        std::uint32_t flags;
+        const char* polarity;
+        const char* drive;
+    };
+
+    for (const auto& [flags, polarity, drive] :
+         {Case{0, "goes high after halt", "drives both"},
+          Case{6, "is released after halt, and goes high only if something pulls it up", "pull-up"},
+          Case{2, "goes high after halt", "while the board runs it is only released"}}) {
+        INFO(flags);
+        Facts facts = good_unit();
+        put_on(facts, gpio_phandle, post_halt_line, flags);
+        CHECK_THAT(outcome(of("post-halt-polarity", facts)), ContainsSubstring(polarity));
+        CHECK_THAT(outcome(of("post-halt-drive", facts)), ContainsSubstring(drive));
+    }
+}
+
+TEST_CASE("a priority is judged by the tree alone, and not where no driver reads it",
+          "[audit][post-halt]") {
+    Facts facts = as_image(good_unit());
+    facts.kernel = Known<KernelVersion>::missing("the kernel's version");
+    set_cell(facts, "priority", 300);
+    CHECK_THAT(outcome(of("post-halt-priority", facts)), StartsWith("found: error"));
+    set_kernel(facts, 6, 6);
+    CHECK_THAT(outcome(of("post-halt-priority", facts)), StartsWith("not applicable"));
+    set_cell(facts, "priority", 255);
+    set_kernel(facts, 6, 7);
+    CHECK_THAT(outcome(of("post-halt-priority", facts)), StartsWith("pass"));
+}
+
+TEST_CASE("the final level lasts until the next way off, where there is one",
+          "[audit][post-halt]") {
+    // [linux 6.12 kernel/reboot.c, do_kernel_power_off; drivers/watchdog/bcm2835_wdt.c]
+    Facts facts = good_unit();
+    set_kernel(facts, 6, 12);
+    CHECK_THAT(outcome(of("post-halt-final", facts)),
+               ContainsSubstring("then the firmware switches the processor off"));
+    set_kernel(facts, 6, 6);
+    CHECK_THAT(outcome(of("post-halt-final", facts)), ContainsSubstring("the kernel gives up"));
+    set_kernel(facts, 6, 12);
+    remove_node(facts, "/psci");
+    CHECK_THAT(outcome(of("post-halt-final", facts)), ContainsSubstring("the kernel gives up"));
+    add_power_chip(facts, "brcm,bcm2835-pm");
+    CHECK_THAT(outcome(of("post-halt-final", facts)),
+               ContainsSubstring("then the processor's power manager switches"));
 }

@@ -122,3 +122,34 @@ TEST_CASE("what [post_halt] does not say no remedy makes up", "[audit][remedy]")
         CHECK_THAT(remedy_of(facts), ContainsSubstring("State chip, line and active"));
     }
 }
+
+TEST_CASE("where the line cannot be placed the remedy says why, and not that it is unstated",
+          "[audit][remedy]") {
+    Facts facts = as_image(without_node());
+    edit_config(facts, "\"soc-gpio\"\nline = \"SUPPLY_RELEASE\"", "\"tide-gpio\"\nline = \"6\"");
+    CHECK_THAT(remedy_of(facts), !ContainsSubstring("State chip"));
+    CHECK_THAT(remedy_of(facts),
+               ContainsSubstring("which controller of the device tree the chip \"tide-gpio\" is"));
+    CHECK_THAT(remedy_of(facts), ContainsSubstring("/soc/i2c@9040000/expander@20"));
+}
+
+TEST_CASE("beyond the controller's last line there is no text to add", "[audit][remedy]") {
+    Facts facts = without_node();
+    set_property(facts, gpio, "ngpios", cells({4}));
+    CHECK_THAT(remedy_of(facts), ContainsSubstring("is beyond the controller's last"));
+}
+
+TEST_CASE("where a request leaves the pad as it is the overlay sets it, or says what to add",
+          "[audit][remedy]") {
+    Facts facts = without_node();
+    set_property(facts, gpio, "compatible", strings({"fsl,imx6q-gpio", "fsl,imx35-gpio"}));
+    set_property(facts, gpio, "gpio-ranges", cells({41, 0, 30, 8}));
+    add_node(facts,
+             "/soc/iomuxc@9060000",
+             {{"compatible", strings({"fsl,imx6q-iomuxc"})}, {"phandle", cells({41})}});
+    CHECK_THAT(remedy_of(facts), ContainsSubstring("fsl,pins = <0x90 0 0 5 0 0x80000000>;"));
+    CHECK_THAT(remedy_of(facts), ContainsSubstring("pinctrl-0 = <&post_halt_pad>;"));
+    remove_property(facts, gpio, "gpio-ranges");
+    CHECK_THAT(remedy_of(facts), !ContainsSubstring("fsl,pins"));
+    CHECK_THAT(remedy_of(facts), ContainsSubstring("This overlay does not set the line's pad"));
+}

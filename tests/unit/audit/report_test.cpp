@@ -58,7 +58,10 @@ TEST_CASE("a bad configuration has an exit status of its own", "[audit][report]"
 
 TEST_CASE("of chosen rules only what they show counts for the exit status", "[audit][report]") {
     CHECK(exit_status(audit_of(remove_post_halt, {{"led-there"}, {}})) == 0);
-    CHECK(exit_status(audit_of(remove_post_halt, {{"post-halt-driver"}, {}})) == 1);
+    CHECK(exit_status(audit_of(remove_post_halt, {{"post-halt-driver"}, {}})) == 0);
+    CHECK(exit_status(audit_of(remove_post_halt, {{"post-halt-node"}, {}})) == 1);
+    CHECK(exit_status(audit_of(leave_polarity_open, {{"post-halt-polarity"}, {}})) == 1);
+    CHECK(exit_status(audit_of(leave_polarity_open, {{"post-halt-line"}, {}})) == 0);
 }
 
 TEST_CASE("the first line is the verdict and the next action comes before any finding",
@@ -68,6 +71,13 @@ TEST_CASE("the first line is the verdict and the next action comes before any fi
     CHECK(text.find("\nnext: do what stands below at post-halt-node") < text.find("\nerror "));
     CHECK_THAT(to_text(audit_of(nothing)), StartsWith("verdict: configured, not yet proven\n"));
     CHECK_THAT(to_text(audit_of(nothing)), ContainsSubstring("watch the supply disconnect"));
+}
+
+TEST_CASE("files alone reach configured, and it is said that they were files", "[audit][report]") {
+    const Audit audit = run(as_image(good_unit()), {{"post-halt-node"}, {}});
+    CHECK(audit.verdict.verdict == core::Verdict::configured);
+    CHECK(exit_status(audit) == 0);
+    CHECK_THAT(to_text(audit), StartsWith("verdict: configured, as far as files show\n"));
 }
 
 TEST_CASE("findings come worst first", "[audit][report]") {

@@ -25,7 +25,8 @@ TEST_CASE("a line is placed by its chip's label, name or path, and by name or of
     const Scene scene = make_scene(facts);
     for (const auto& where : {at("soc-gpio", "SUPPLY_RELEASE"),
                               at("gpiochip0", "6"),
-                              at("/dev/gpiochip0", "SUPPLY_RELEASE")}) {
+                              at("/dev/gpiochip0", "SUPPLY_RELEASE"),
+                              at("/soc/gpio@9030000", "6")}) {
         INFO(where.chip << " " << where.line);
         const Known<PlacedLine> line = place_line(scene, where);
         REQUIRE(line);
@@ -104,7 +105,12 @@ TEST_CASE("without chips the tree places a line by its name, or by a chip that n
         CHECK(line->live == nullptr);
     }
     CHECK_THAT(place_line(scene, at("soc-gpio", "6")).what_is_missing(),
-               ContainsSubstring("a chip's label is known to a running kernel only"));
+               ContainsSubstring("none has this label, as far as the tree tells; it has "
+                                 "/soc/gpio@9030000 [9030000.gpio], "));
+    CHECK_THAT(place_line(scene, at("gpiochip0", "6")).what_is_missing(),
+               ContainsSubstring("numbers its chips anew at each boot"));
+    CHECK_THAT(place_line(scene, at("gpio@9030000", "HORN")).what_is_missing(),
+               ContainsSubstring("which line of /soc/gpio@9030000 is \"HORN\""));
     CHECK(place_line(scene, at("anything", "HATCH"))->sleeps);
 }
 
@@ -114,4 +120,20 @@ TEST_CASE("without a configuration that can be used nothing is placed", "[audit]
     const Scene scene = make_scene(facts);
     CHECK(scene.settings == nullptr);
     CHECK_THAT(scene.button.what_is_missing(), ContainsSubstring("nightlatch check"));
+}
+
+TEST_CASE("without chips a chip goes by the label that its driver gives it", "[audit][scene]") {
+    // [linux drivers/pinctrl/bcm/pinctrl-bcm2835.c, bcm2711_gpio_chip]
+    Facts facts = as_image(good_unit());
+    set_property(facts, gpio, "compatible", strings({"brcm,bcm2711-gpio"}));
+    const Scene scene = make_scene(facts);
+    CHECK(place_line(scene, at("pinctrl-bcm2711", "6"))->chip == "/soc/gpio@9030000");
+    // Two controllers by one name: only the path, or a line's name, tells them apart.
+    add_node(facts,
+             "/soc/i2c@9040000/gpio@9030000",
+             {{"gpio-controller", ""}, {"#gpio-cells", cells({2})}});
+    const Scene two = make_scene(facts);
+    CHECK_THAT(place_line(two, at("gpio@9030000", "6")).what_is_missing(),
+               ContainsSubstring("several answer to it, /soc/gpio@9030000 [pinctrl-bcm2711], "));
+    CHECK(place_line(two, at("gpio@9030000", "SPARE"))->offset == 7);
 }

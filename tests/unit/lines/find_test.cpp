@@ -52,6 +52,18 @@ std::string refusal(const Chip& on, const std::string& line) {
 
 }  // namespace
 
+TEST_CASE("a chip is known by the path of its device-tree node, when it is one chip's alone",
+          "[lines]") {
+    Chips chips = pontoon();
+    chips[2].node = "/soc/i2c@9040000/expander@20";
+    CHECK(*find_chip(chips, "/soc/i2c@9040000/expander@20") == 2);
+    CHECK_FALSE(find_chip(chips, "soc/i2c@9040000/expander@20"));
+    chips[3].node = chips[2].node;  // a bank each
+    const auto both = find_chip(chips, "/soc/i2c@9040000/expander@20");
+    REQUIRE_FALSE(both);
+    CHECK(both.error().why == Why::several_chips);
+}
+
 TEST_CASE("a chip is known by its label, its name and its path", "[lines]") {
     CHECK(found("soc-gpio") == 0);
     CHECK(found("gpiochip0") == 0);
