@@ -16,6 +16,7 @@
 #include "daemon/facts/pins.hpp"
 #include "daemon/facts/polkit_rule.hpp"
 #include "daemon/facts/power_keys.hpp"
+#include "daemon/facts/power_off.hpp"
 #include "daemon/facts/watchdogs.hpp"
 #include "devicetree/values.hpp"
 
@@ -51,8 +52,11 @@ void leave_out_live(audit::Facts& facts) {
     facts.driver.configured = OnlyRunning{"the kernel's configuration"};
     facts.driver.deferred = OnlyRunning{"the devices that wait for others"};
     facts.driver.log = OnlyRunning{"the kernel's log"};
+    facts.power_off.bound = OnlyRunning{"the drivers that are bound"};
+    facts.power_off.efi = OnlyRunning{"whether EFI started it"};
     facts.pins = OnlyRunning{"pinctrl's view"};
     facts.power_keys = OnlyRunning{"the input devices"};
+    facts.login_unit = OnlyRunning{"the login manager's unit"};
     facts.login = OnlyRunning{"the login manager's answers"};
     facts.account.exists = OnlyRunning{"the service's account"};
     facts.account.chips = OnlyRunning{"the chips' owner and mode"};
@@ -81,8 +85,10 @@ void take_running(audit::Facts& facts, const Where& where) {
                                   : Known<audit::Built>::missing(facts.kernel.what_is_missing());
     facts.driver.deferred = read_deferred(root);
     facts.driver.log = read_power_off_log(root);
+    facts.power_off = read_power_off(root, this_kernel());
     facts.pins = read_pins(root);
     facts.power_keys = read_power_keys(root);
+    facts.login_unit = read_login_unit(root);
     facts.account = read_account(root);
     facts.mounts = read_mounts(root);
     facts.boot_mounts = read_boot_mounts(root);
@@ -107,6 +113,7 @@ void take_image(audit::Facts& facts, const std::string& root) {
     login.may_power_off = power_off_by_rule(root);
     login.may_power_off_multiple_sessions = login.may_power_off;
     facts.login = std::move(login);
+    facts.login_unit = read_login_unit(root);
     facts.account = account_of_image(root);
     facts.boot_mounts = read_boot_mounts(root);
     facts.hang = hang_of_image(root);

@@ -49,6 +49,9 @@ Audit run(const Facts& facts, const Choice& choice) {
             judge_post_halt(scene),
             run_rules(all_rules(), scene, choice),
             facts.config && !facts.config->loaded.settings,
+            scene.ways_off,
+            heard_keys(facts),
+            what_could_hide(scene),
             !choice.only.empty()};
 }
 

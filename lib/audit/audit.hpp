@@ -1,7 +1,9 @@
 // SPDX-License-Identifier: MIT
 #pragma once
 
+#include "audit/power_keys.hpp"
 #include "audit/rule.hpp"
+#include "audit/ways_off.hpp"
 #include "core/settings.hpp"
 
 #include <vector>
@@ -25,6 +27,9 @@ struct Audit {
     VerdictResult verdict;
     std::vector<RuleResult> results;  ///< in the order of the rules
     bool bad_configuration = false;   ///< it was read, and the service would not start with it
+    std::vector<WayOff> ways_off;     ///< in the kernel's order
+    std::vector<HeardKey> power_keys;
+    std::string ways_off_hidden;  ///< what could be among them and cannot be seen from here
     bool chosen = false;              ///< the rules are those that a person named, and no others
 };
 

@@ -28,7 +28,10 @@ Judgement has_no_other_function(const Scene& scene);
 Judgement chip_does_not_sleep(const Scene& scene);
 Judgement rests_released(const Scene& scene);
 Judgement bias_stays_without_us(const Scene& scene);
+
+// button_power_keys.cpp: other power keys, and who listens
 Judgement no_power_key(const Scene& scene);
+Judgement listeners_are_known(const Scene& scene);
 
 // alarm_line.cpp: of the alarms' lines only
 Judgement alarm_lines_are_there(const Scene& scene);

@@ -26,67 +26,6 @@ const Chip* chip_of(const Scene& scene, const PlacedLine& line) {
     return it == chips.end() ? nullptr : &*it;
 }
 
-constexpr bool is_power_code(unsigned code) {
-    return code == 116 || code == 356;
-}
-
-bool has_key_of(const Scene& scene, const InputLine& input, const std::string& node) {
-    const auto line = input.placed ? in_tree(*input.placed) : std::nullopt;
-    return line && std::any_of(scene.inventory.keys.begin(),
-                               scene.inventory.keys.end(),
-                               [&](const devicetree::Key& key) {
-                                   const auto parent = scene.tree->node(key.node).parent;
-                                   return key.enabled && key.line && key.line->same_line(*line) &&
-                                          scene.tree->path_of(parent) == node;
-                               });
-}
-
-/// Is it a key of an input line? Then is_no_key() speaks of it.
-bool is_our_key(const Scene& scene, const PowerKeySource& source) {
-    return scene.tree != nullptr && !source.node.empty() &&
-           std::any_of(scene.inputs.begin(), scene.inputs.end(), [&](const InputLine& input) {
-               return has_key_of(scene, input, source.node);
-           });
-}
-
-bool suppressed(const std::string& block_inhibited) {
-    const std::string list = ":" + block_inhibited + ":";
-    return list.find(":handle-power-key:") != std::string::npos;
-}
-
-std::string codes_of(const PowerKeySource& source) {
-    std::string text;
-    for (const unsigned code : source.codes) {
-        text += (text.empty() ? "" : ", ") + key_name(code);
-    }
-    return text;
-}
-
-void say_power_key(const PowerKeySource& source, const std::string& handle, Findings& findings) {
-    Finding& finding =
-        findings.warning("/dev/input/" + source.device,
-                         "The login manager acts on the power key of " + in_quotes(source.name) +
-                             " at its press, without a hold time and whatever our button does.");
-    finding.evidence = {"it has udev's tag power-switch and sends " + codes_of(source),
-                        "HandlePowerKey = " + handle};
-    finding.remedy = "If this key shall not switch off, write into "
-                     "/etc/systemd/logind.conf.d/power-key.conf, and restart systemd-logind:\n"
-                     "    [Login]\n    HandlePowerKey=ignore";
-}
-
-void say_other_key(const PowerKeySource& source, Findings& findings) {
-    Finding& finding = findings.note("/dev/input/" + source.device,
-                                     "The login manager watches " + in_quotes(source.name) +
-                                         ", which can suspend or restart the board.");
-    finding.evidence = {"it has udev's tag power-switch and sends " + codes_of(source)};
-    finding.remedy = "See HandleSuspendKey, HandleHibernateKey and HandleRebootKey in "
-                     "logind.conf(5).";
-}
-
-}  // namespace
-
-namespace {
-
 void say_function(const InputLine& input, const lines::Pin& pin, Findings& findings) {
     Finding& finding =
         findings.error(text_of(*input.placed),
@@ -190,56 +129,6 @@ Judgement bias_stays_without_us(const Scene& scene) {
         return NotApplicable{"the button reads as pressed, so nothing can be said of its rest"};
     }
     return Pass{"it rests released without a bias of ours"};
-}
-
-namespace {
-
-/// What the login manager will do at the key; gives what is missing to tell, if anything is.
-std::string look_at_power_key(const Scene& scene,
-                              const PowerKeySource& source,
-                              Findings& findings) {
-    const Known<LoginFacts>& login = scene.facts->login;
-    if (!login) {
-        return login.what_is_missing();
-    }
-    if (!login->handle_power_key) {
-        return login->handle_power_key.what_is_missing();
-    }
-    if (*login->handle_power_key != "ignore" &&
-        !(login->block_inhibited && suppressed(*login->block_inhibited))) {
-        say_power_key(source, *login->handle_power_key, findings);
-    }
-    return "";
-}
-
-}  // namespace
-
-Judgement no_power_key(const Scene& scene) {
-    if (!scene.facts->power_keys) {
-        return CannotTell{scene.facts->power_keys.what_is_missing()};
-    }
-    Findings findings;
-    std::string unknown;
-    bool ours = false;
-    for (const PowerKeySource& source : *scene.facts->power_keys) {
-        if (!source.tagged || source.codes.empty()) {
-            continue;
-        }
-        if (is_our_key(scene, source)) {
-            ours = true;
-        } else if (std::none_of(source.codes.begin(), source.codes.end(), is_power_code)) {
-            say_other_key(source, findings);
-        } else {
-            unknown = look_at_power_key(scene, source, findings);
-        }
-    }
-    if (findings.empty() && !unknown.empty()) {
-        return CannotTell{"what the login manager does at a power key: " + unknown};
-    }
-    if (findings.empty() && ours) {
-        return NotApplicable{"the only power key is on " + input_lines(scene) + ": see button-key"};
-    }
-    return findings.or_pass("no power key acts on its own");
 }
 
 }  // namespace nightlatch::audit::button

@@ -122,10 +122,20 @@ constexpr std::array rules{
          Group::button,
          "The login manager acts on no power key beside the button",
          "Any input device with udev's tag power-switch that sends KEY_POWER powers off at its "
-         "press, as HandlePowerKey says, unless somebody holds a handle-power-key lock "
-         "[logind.conf(5)].",
+         "press, as HandlePowerKey says: a key of the tree, a power chip's, a keyboard's, a "
+         "remote's or one that comes by HDMI (CEC); unless somebody holds a handle-power-key lock "
+         "[logind.conf(5); systemd rules.d/70-power-switch.rules].",
          {},
          button::no_power_key},
+    Rule{"power-key-listener",
+         Group::button,
+         "Of each power key it is known who listens",
+         "A power key does nothing by itself: some program has its device open and acts. Mostly "
+         "that is the login manager; without one, or with it masked, nobody may listen, and a "
+         "further program that has the device open acts by settings of its own [logind.conf(5), "
+         "systemctl(1), Linux Documentation/input/input.rst].",
+         {},
+         button::listeners_are_known},
 };
 
 }  // namespace

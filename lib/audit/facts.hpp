@@ -2,6 +2,8 @@
 #pragma once
 
 #include "audit/kernel_facts.hpp"
+#include "audit/power_keys.hpp"
+#include "audit/power_off_facts.hpp"
 #include "base/known.hpp"
 #include "base/level.hpp"
 #include "base/time.hpp"
@@ -58,15 +60,6 @@ struct PostHaltDriver {
     Known<std::vector<std::string>> deferred;
     /// Lines of the kernel's log about it or about another power-off handler, newest last.
     Known<std::vector<std::string>> log;
-};
-
-/// An input device that can press a power key.
-struct PowerKeySource {
-    std::string device;  ///< "event0"
-    std::string name;
-    bool tagged = false;          ///< udev's tag power-switch: the login manager watches it
-    std::vector<unsigned> codes;  ///< those of 116, 142, 205, 356, 408 that it can send
-    std::string node;             ///< device-tree path of its device; empty when it has none
 };
 
 struct Inhibitor {
@@ -164,8 +157,10 @@ struct Facts {
     Known<KernelVersion> kernel;
     KernelFacts booted;
     PostHaltDriver driver;
+    PowerOffFacts power_off;
     Known<lines::Pins> pins;
     Known<std::vector<PowerKeySource>> power_keys;
+    Known<LoginUnit> login_unit;
     Known<LoginFacts> login;
     AccountFacts account;
     ServiceManagerFacts manager;

@@ -198,6 +198,21 @@ Fact kernel_release(const Scene& scene) {
     return kernel ? Fact(kernel->release) : Fact::missing(kernel.what_is_missing());
 }
 
+/// In the kernel's order. What takes no part is left out.
+Fact kernel_ways_off(const Scene& scene) {
+    if (scene.tree == nullptr) {
+        return Fact::missing(scene.facts->tree.what_is_missing());
+    }
+    std::string text;
+    for (const WayOff& way : scene.ways_off) {
+        if (way.turn != Turn::never) {
+            text += (text.empty() ? "" : ", ") + safe(way.place.empty() ? way.what : way.place) +
+                    " (" + std::string(text_of(way.turn)) + ")";
+        }
+    }
+    return text.empty() ? none : text;
+}
+
 Fact kernel_build(const Scene& scene) {
     const Known<KernelVersion>& kernel = scene.facts->kernel;
     if (!kernel || kernel->build.empty()) {
@@ -354,6 +369,10 @@ constexpr std::array rows{
                true,
                "Another kernel runs: what was seen of a disconnect was seen with the former.",
                kernel_release},
+    GroundsRow{"kernel.ways-off",
+               true,
+               "Something else may switch off before the post-halt line, or follow it.",
+               kernel_ways_off},
     GroundsRow{"node.all", true, "There are other post-halt nodes.", node_all},
     GroundsRow{"node.controller", true, "The line is on a chip of another kind.", node_controller},
     GroundsRow{"node.delays", true, "The levels come at other times.", node_delays},

@@ -27,10 +27,12 @@ Judgement final_level_lasts(const Scene& scene);
 Judgement is_driven_from_the_start(const Scene& scene);
 Judgement rests_inactive_from_power_on(const Scene& scene);
 
-// post_halt_driver.cpp: the driver and its rivals
+// post_halt_first.cpp: the driver's rivals
+Judgement acts_first(const Scene& scene);
+
+// post_halt_driver.cpp: the driver
 Judgement driver_is_built_in(const Scene& scene);
 Judgement driver_is_bound(const Scene& scene);
-Judgement acts_first(const Scene& scene);
 Judgement chip_does_not_sleep(const Scene& scene);
 Judgement nobody_else_claims_it(const Scene& scene);
 

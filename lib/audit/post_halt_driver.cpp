@@ -122,63 +122,6 @@ Judgement not_bound(const Scene& scene, bool live) {
         "only a running kernel binds a driver; nothing was seen that would keep it from that"});
 }
 
-/// How a chip that takes part in power-off acts beside a post-halt node.
-enum class Rival : unsigned char {
-    before,  ///< in the prepare phase, before any level changes
-    beside,  ///< at priority 0, where the one registered earlier comes first
-    after,   ///< only when the slot is empty, or after the post-halt line
-    unknown,
-};
-
-/// [linux 6.12 drivers/mfd/rk8xx-core.c, drivers/mfd/axp20x.c, drivers/watchdog/bcm2835_wdt.c]
-Rival rival_of(const std::string& compatible) {
-    if (compatible.starts_with("rockchip,rk8")) {
-        return Rival::before;
-    }
-    if (compatible.starts_with("x-powers,axp")) {
-        return Rival::beside;
-    }
-    return compatible.starts_with("brcm,bcm2") ? Rival::after : Rival::unknown;
-}
-
-void say_rival(const Scene& scene, const devicetree::PowerController& chip, Findings& findings) {
-    const std::string path = scene.tree->path_of(chip.node);
-    const std::string who = in_quotes(chip.compatible);
-    Finding* finding = nullptr;
-    switch (rival_of(chip.compatible)) {
-    case Rival::before:
-        finding = &findings.error(path,
-                                  "The power chip " + who +
-                                      " cuts the board's rails while the kernel still prepares the "
-                                      "power-off: the line is never raised, and the supply stays "
-                                      "connected to a board that is off.");
-        finding->remedy = "Take the property out of the chip's node (/delete-property/ in the "
-                          "board's source: an overlay cannot), if nothing else needs the chip off.";
-        break;
-    case Rival::beside:
-        if (scene.node->priority.value_or(0) > 0) {
-            return;
-        }
-        finding = &findings.warning(path,
-                                    "The power chip " + who +
-                                        " switches off at the same priority as the post-halt node: "
-                                        "whichever driver came first acts, and if that is the "
-                                        "chip, the line is never raised.");
-        finding->remedy = change_remedy(scene, scene.node->node, {"priority = <200>;"});
-        break;
-    case Rival::after:
-        return;
-    case Rival::unknown:
-        finding = &findings.note(path,
-                                 "The chip " + who +
-                                     " takes part in the power-off; whether before the line is "
-                                     "raised is not known here.");
-        finding->remedy = "Watch the line at the first power-off.";
-        break;
-    }
-    finding->evidence = {path + " is a system power controller"};
-}
-
 }  // namespace
 
 Judgement driver_is_built_in(const Scene& scene) {
@@ -216,16 +159,6 @@ Judgement driver_is_bound(const Scene& scene) {
         return Pass{"the driver is bound to " + scene.tree->path_of(scene.node->node)};
     }
     return not_bound(scene, true);
-}
-
-Judgement acts_first(const Scene& scene) {
-    Findings findings;
-    for (const devicetree::PowerController& chip : scene.inventory.power_controllers) {
-        if (chip.enabled) {
-            say_rival(scene, chip, findings);
-        }
-    }
-    return findings.or_pass("no power chip of the device tree acts before it");
 }
 
 Judgement chip_does_not_sleep(const Scene& scene) {

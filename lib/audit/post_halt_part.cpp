@@ -2,6 +2,7 @@
 #include "audit/post_halt_part.hpp"
 
 #include "audit/scene.hpp"
+#include "audit/ways_off.hpp"
 #include "devicetree/pads.hpp"
 #include "devicetree/part.hpp"
 #include "devicetree/values.hpp"
@@ -78,12 +79,6 @@ void want_pads(const Tree& tree, const Inventory& inventory, Wanted& wanted) {
     }
 }
 
-bool is_psci(const Tree& tree, NodeId node) {
-    return devicetree::is_compatible(tree, node, "arm,psci") ||
-           devicetree::is_compatible(tree, node, "arm,psci-0.2") ||
-           devicetree::is_compatible(tree, node, "arm,psci-1.0");
-}
-
 }  // namespace
 
 Tree post_halt_part(const Tree& tree) {
@@ -92,17 +87,14 @@ Tree post_halt_part(const Tree& tree) {
     for (const devicetree::Controller& controller : inventory.controllers) {
         wanted[controller.node] = true;
     }
-    for (const devicetree::PowerController& chip : inventory.power_controllers) {
-        wanted[chip.node] = true;
-    }
     for (const devicetree::PostHaltNode& node : inventory.post_halt) {
         wanted[node.node] = true;
         want_target(tree, node.node, wanted);
     }
     want_claims(inventory, wanted);
     want_pads(tree, inventory, wanted);
-    for (NodeId id = devicetree::root; id < tree.size(); ++id) {
-        wanted[id] = wanted[id] || is_psci(tree, id);
+    for (const NodeId node : nodes_of_ways_off(tree, inventory)) {
+        wanted[node] = true;
     }
     return devicetree::part_of(tree, std::move(wanted));
 }

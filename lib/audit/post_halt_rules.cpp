@@ -85,7 +85,9 @@ constexpr std::array rules{
          "The final level lasts long enough",
          "The kernel leaves the line active and gives up after timeout-ms, with a warning and a "
          "stack trace that many take for a crash. From Linux 6.7 on it then goes on to the next "
-         "way off, mostly the firmware's (PSCI), after which nothing drives the line.",
+         "way off, mostly the firmware's (PSCI), or the processor's reset into its halt, where the "
+         "boot loader's settings decide about the rails; after that nothing drives the line [linux "
+         "kernel/reboot.c, drivers/firmware/psci/psci.c, drivers/watchdog/bcm2835_wdt.c].",
          single,
          post_halt::final_level_lasts},
     Rule{"post-halt-input",
@@ -121,15 +123,19 @@ constexpr std::array rules{
          for_bound,
          post_halt::driver_is_bound,
          Bearing::decides},
-    Rule{"post-halt-first",
-         Group::post_halt,
-         "No other way off acts before the post-halt line",
-         "A power chip that is system power controller may cut the rails in the kernel's prepare "
-         "phase, before any level changes, or stand at the same priority, where the driver that "
-         "came first acts first [linux kernel/reboot.c, drivers/mfd/rk8xx-core.c, "
-         "drivers/mfd/axp20x.c].",
-         single,
-         post_halt::acts_first},
+    Rule{
+        "post-halt-first",
+        Group::post_halt,
+        "No other way off acts before the post-halt line",
+        "The kernel asks its ways off one after the other, by their priority; the first that works "
+        "is the last that runs. A power chip may cut the rails while the power-off is prepared, "
+        "before any level changes; EFI's run-time services come before all drivers; and others "
+        "stand at the post-halt node's own priority, 0, where the driver that came first acts "
+        "first. Before Linux 6.7 the post-halt driver has the one slot, behind the chain. Read in "
+        "Linux 6.1.192 and 6.12.117 [linux kernel/reboot.c, include/linux/reboot.h, "
+        "drivers/firmware/efi/reboot.c, and what the report names for each].",
+        single,
+        post_halt::acts_first},
     Rule{"post-halt-chip",
          Group::post_halt,
          "The post-halt line needs no bus transfer",

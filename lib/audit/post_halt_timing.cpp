@@ -3,6 +3,7 @@
 #include "audit/post_halt.hpp"
 #include "audit/remedy.hpp"
 #include "audit/say.hpp"
+#include "audit/ways_off.hpp"
 #include "base/duration_text.hpp"
 #include "base/text.hpp"
 #include "devicetree/values.hpp"
@@ -24,24 +25,10 @@ std::string ms_text(std::uint32_t count) {
 }
 
 /// Who switches the processor off when the driver gives up: from 6.7 on the kernel then goes on to
-/// the next way off. Of PSCI that is SYSTEM_OFF from version 0.2 on [linux
-/// drivers/firmware/psci/psci.c]; the power manager of the BCM2835's family resets into its halt
-/// [linux drivers/watchdog/bcm2835_wdt.c, bcm2835_power_off]. Empty for nobody that is known.
+/// the next way off. Empty for nobody that is known.
 std::string next_off(const Scene& scene) {
-    if (scene.facts->kernel && !scene.facts->kernel->at_least(6, 7)) {
-        return "";
-    }
-    if (!scene.inventory.psci.empty() && scene.inventory.psci != "0.1") {
-        return "the firmware";
-    }
-    const auto& chips = scene.inventory.power_controllers;
-    return std::any_of(chips.begin(),
-                       chips.end(),
-                       [](const devicetree::PowerController& chip) {
-                           return chip.enabled && chip.compatible.starts_with("brcm,bcm2");
-                       })
-               ? "the processor's power manager"
-               : "";
+    const WayOff* const way = what_follows(scene.ways_off);
+    return way == nullptr ? "" : way->what;
 }
 
 std::vector<std::string> delays(const Scene& scene) {

@@ -96,6 +96,57 @@ void add_finding(Page& page, const Shown& shown) {
     }
 }
 
+std::string entry(const WayOff& way) {
+    std::string text = way.what + (way.place.empty() ? "" : " at " + way.place) + ": ";
+    if (way.turn == Turn::never || way.turn == Turn::unknown) {
+        return text + std::string(text_of(way.turn));
+    }
+    text += text_of(way.standing);
+    return way.turn == Turn::ours ? text : text + ", " + std::string(text_of(way.turn));
+}
+
+/// A list belongs to a rule's subject, so it is shown where that rule is.
+bool shows(const Audit& audit, std::string_view id) {
+    return std::any_of(audit.results.begin(), audit.results.end(), [&](const RuleResult& result) {
+        return result.rule->id == id;
+    });
+}
+
+void add_power_keys(Page& page, const Audit& audit) {
+    if (!shows(audit, "power-key-listener") || audit.power_keys.empty()) {
+        return;
+    }
+    page.raw("\nwho listens to the power keys\n");
+    for (const HeardKey& key : audit.power_keys) {
+        const PowerKeySource& source = key.source;
+        page.paragraph(std::string(step, ' '),
+                       source.device + " " + in_quotes(source.name) + ", " +
+                           std::string(text_of(kind_of(source))) +
+                           (source.driver.empty() ? "" : ", driver " + source.driver) + ": " +
+                           key.heard,
+                       step + 2);
+    }
+}
+
+void add_ways_off(Page& page, const Audit& audit) {
+    if (!shows(audit, "post-halt-first") || audit.ways_off.empty()) {
+        return;
+    }
+    page.raw("\n");
+    page.paragraph(
+        "", "who switches off, first to last (inferred: the kernel shows no such list)", step);
+    std::size_t number = 0;
+    for (const WayOff& way : audit.ways_off) {
+        const bool placed = way.turn != Turn::never && way.turn != Turn::unknown;
+        page.paragraph(std::string(step, ' ') + (placed ? std::to_string(++number) : "-") + " ",
+                       entry(way),
+                       step + 2);
+        page.paragraph(std::string(step + 2, ' ') + "seen: ", way.inferred, step + step);
+    }
+    page.paragraph(
+        std::string(step, ' ') + "beside them could be ", audit.ways_off_hidden, step + 2);
+}
+
 /// Several rules often miss the same thing: one entry names them all.
 void add_unknown(Page& page, const Audit& audit) {
     std::vector<std::pair<std::string, std::string>> groups;  // what is missing, rules
@@ -197,6 +248,8 @@ std::string to_text(const Audit& audit, const ReportStyle& style) {
     for (const Shown& shown : worst_first(audit)) {
         add_finding(page, shown);
     }
+    add_ways_off(page, audit);
+    add_power_keys(page, audit);
     add_unknown(page, audit);
     add_rest(page, audit, style.all);
     return page.str();

@@ -241,6 +241,7 @@ Scene make_scene(const Facts& facts) {
         scene.pulse = Known<NeededPulse>::missing(why);
     }
     scene.node = only_enabled(scene.inventory);
+    scene.ways_off = ways_off(scene);
     return scene;
 }
 

@@ -3,6 +3,7 @@
 
 #include "audit/facts.hpp"
 #include "audit/needed_pulse.hpp"
+#include "audit/ways_off.hpp"
 #include "devicetree/inventory.hpp"
 
 #include <string>
@@ -45,6 +46,7 @@ struct Scene {
     Known<NeededPulse> pulse;
     /// The one enabled post-halt node; null when there is none or more than one.
     const devicetree::PostHaltNode* node = nullptr;
+    std::vector<WayOff> ways_off;  ///< in the kernel's order
 };
 
 /// `facts` must outlive the scene.

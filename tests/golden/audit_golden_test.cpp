@@ -48,7 +48,14 @@ TEST_CASE("the page of a unit without a post-halt node, with the firmware's file
 TEST_CASE("the page of a unit whose post-halt line is the wrong way round", "[audit][golden]") {
     Facts facts = good_unit();
     set_property(facts, post_halt_node, "gpios", cells({gpio_phandle, post_halt_line, 1}));
-    known(facts.power_keys).push_back({"event0", "axp-pek", true, {116}, "/pek"});
+    PowerKeySource key;
+    key.device = "event0";
+    key.name = "axp20x-pek";
+    key.tagged = true;
+    key.codes = {116};
+    key.driver = "axp20x-pek";
+    key.readers = std::vector<std::string>{"systemd-logind (612)"};
+    known(facts.power_keys).push_back(key);
     known(facts.login).handle_power_key = std::string("poweroff");
     check_page("contradicted", facts);
 }

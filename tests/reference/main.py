@@ -15,6 +15,7 @@ from typing import Iterator, NamedTuple
 import dts
 import packages
 import remedies
+import rivals
 from lines import Line, NoLine, Reading, names_gpios
 from pads import Pads
 
@@ -32,6 +33,7 @@ class Verdict(NamedTuple):
     neither: Counter  # what both leave alone, by reason
     differences: list[str]
     post_halt: list[str]
+    rivals: Counter  # who else switches off, by class
 
 
 def our_reading(dump: str, blob: Path) -> list[list[str]]:
@@ -46,7 +48,8 @@ class Comparison:
     """Of one tree."""
 
     def __init__(self, name: str, ours: list[list[str]], nodes: list[dts.Node]):
-        self.counts, self.neither = Counter(trees=1), Counter()
+        self.counts, self.neither, self.rivals = Counter(trees=1), Counter(), Counter()
+        self.ways: dict[str, str] = {}
         self.differences: list[str] = []
         self.name, self.reading = name, Reading(nodes)
         self.per_node: dict[str, list[list[str]]] = {}
@@ -60,6 +63,8 @@ class Comparison:
                 self.per_node[path] = []
             elif kind in ("enabled", "prop", "strings", "line"):
                 self.per_node[path].append([kind, *rest])
+            elif kind == "wayoff":
+                self.ways[rest[0]] = rest[1]
             elif kind != "end":
                 self.facts[self.without_sentence(kind, rest)] += 1
 
@@ -88,6 +93,7 @@ class Comparison:
             mine = fact in self.facts
             self.differs(fact[1], fact if mine else None, None if mine else fact)
         self.counts.update(fact[0] for fact in self.facts)
+        self.compare_ways_off()
 
     def pad_facts(self) -> set[tuple]:
         facts, pads = set(), Pads(self.reading)
@@ -122,6 +128,20 @@ class Comparison:
                 if rest[1:] != theirs_now:
                     self.differs(f"{node.path}:{rest[0]}", rest[1:], theirs_now)
         self.compare_lines(node, [rest for kind, *rest in ours if kind == "line"])
+
+    def compare_ways_off(self) -> None:
+        """Every node that can switch the board off is found, and what is found is one or says so."""
+        theirs = list(rivals.expected(self.reading.nodes, self.reading.enabled))
+        for path, name, part in theirs:
+            mine = self.ways.pop(path, None)
+            self.rivals[f"{name}{', without the property' if part == 'no' else ''}"] += 1
+            if mine != part and not (part == "listed" and mine):
+                self.differs(f"{path} ({name})", mine, part)
+        # What no class here has: our table knows more drivers than the classes do.
+        self.rivals["of our table alone"] += len(self.ways)
+        if any(part == "post-halt" for _, _, part in theirs) and any(
+                part == "yes" for _, _, part in theirs):
+            self.rivals["trees with a post-halt node and another way off"] += 1
 
     def compare_lines(self, node: dts.Node, ours: list[list[str]]) -> None:
         theirs = [(name, str(index), entry) for name in node.properties if names_gpios(name)
@@ -207,9 +227,10 @@ def examine(task: tuple[str, str, Path]) -> Verdict:
         comparison.run()
         comparison.ask_fdtget(blob)
     except dts.NotUnderstood as reason:
-        return Verdict(name, Counter(trees=1), Counter(), [f"{name}: not compared: {reason}"], [])
+        return Verdict(name, Counter(trees=1), Counter(), [f"{name}: not compared: {reason}"], [],
+                       Counter())
     return Verdict(name, comparison.counts, comparison.neither, comparison.differences,
-                   list(comparison.post_halt()))
+                   list(comparison.post_halt()), comparison.rivals)
 
 
 def chosen(kernels: list[packages.Kernel], sample: int | None) -> list[tuple[str, Path]]:
@@ -226,8 +247,9 @@ def chosen(kernels: list[packages.Kernel], sample: int | None) -> list[tuple[str
 
 
 def report(verdicts: list[Verdict]) -> int:
-    counts, neither = Counter(), Counter()
+    counts, neither, others = Counter(), Counter(), Counter()
     for verdict in verdicts:
+        others += verdict.rivals
         counts += verdict.counts
         neither += verdict.neither
     nodes = [line for verdict in verdicts for line in verdict.post_halt]
@@ -241,6 +263,9 @@ def report(verdicts: list[Verdict]) -> int:
     print("left alone by both, with a sentence of ours for each:" if neither else "")
     for reason, count in neither.most_common():
         print(f"  {count:>9,}  {reason}")
+    print("\nenabled nodes that can switch a board off, each found by the audit unless listed below:")
+    for what, count in others.most_common():
+        print(f"  {count:>9,}  {what}")
     print(f"\ndifferences: {len(differences)}")
     print("\n".join(f"  {line}" for line in differences[:100]))
     return 1 if differences or not counts["trees"] else 0

@@ -2,6 +2,7 @@
 // Prints how Nightlatch reads device-tree blobs, a fact a line with tabs between, for a reference
 // in another language to compare. usage: tree_dump < LIST, where LIST has the name of a blob a
 // line.
+#include "audit/scene.hpp"
 #include "devicetree/blob.hpp"
 #include "devicetree/inventory.hpp"
 #include "devicetree/pads.hpp"
@@ -128,6 +129,20 @@ void print_inventory(const Tree& tree, const Inventory& all) {
     std::cout << "psci\t" << all.psci << '\n';
 }
 
+/// Who switches off, as the audit of a blob sees it.
+void print_ways_off(const Tree& tree) {
+    audit::Facts facts;
+    facts.source = audit::Source::files;
+    facts.tree = tree;
+    for (const audit::WayOff& way : audit::make_scene(facts).ways_off) {
+        const char* const part = way.turn == audit::Turn::never     ? "no"
+                                 : way.turn == audit::Turn::unknown ? "unknown"
+                                 : way.turn == audit::Turn::ours    ? "post-halt"
+                                                                    : "yes";
+        std::cout << "wayoff\t" << way.place << '\t' << part << '\n';
+    }
+}
+
 void print_tree(const std::string& file) {
     std::ifstream stream(file, std::ios::binary);
     std::ostringstream bytes;
@@ -153,6 +168,7 @@ void print_tree(const std::string& file) {
     const Inventory all = take_inventory(*tree);
     print_inventory(*tree, all);
     print_pads(*tree, all);
+    print_ways_off(*tree);
     std::cout << "end\n";
 }
 

@@ -291,8 +291,11 @@ Facts good_unit() {
     facts.driver.configured = Built::in;
     facts.driver.deferred = std::vector<std::string>{};
     facts.driver.log = std::vector<std::string>{};
+    facts.power_off.bound = std::vector<BoundDevice>{};
+    facts.power_off.efi = false;
     facts.pins = good_pins();
     facts.power_keys = std::vector<PowerKeySource>{};
+    facts.login_unit = LoginUnit::there;
     facts.login = good_login();
     add_service_and_system(facts);
     return facts;
@@ -348,6 +351,9 @@ Facts as_image(Facts facts) {
     facts.driver.bound = Known<std::vector<std::string>>::missing(none("the kernel's drivers"));
     facts.driver.deferred = Known<std::vector<std::string>>::missing(none("the deferred devices"));
     facts.driver.log = Known<std::vector<std::string>>::missing(none("the kernel's log"));
+    facts.power_off.bound =
+        Known<std::vector<BoundDevice>>::missing(none("the drivers that are bound"));
+    facts.power_off.efi = Known<bool>::missing(none("EFI"));
     facts.pins = Known<lines::Pins>::missing(none("the pins"));
     facts.power_keys = Known<std::vector<PowerKeySource>>::missing(none("the input devices"));
     facts.login = Known<LoginFacts>::missing(none("the login manager"));

@@ -72,6 +72,93 @@ Json rule_json(const audit::RuleResult& result) {
             {"findings", std::move(outcome.findings)}};
 }
 
+/// The page's words may change, these do not.
+std::string_view turn_word(audit::Turn turn) {
+    switch (turn) {
+    case audit::Turn::before:
+        return "before";
+    case audit::Turn::beside:
+        return "beside";
+    case audit::Turn::ours:
+        return "post-halt";
+    case audit::Turn::after:
+        return "after";
+    case audit::Turn::unknown:
+        return "unknown";
+    case audit::Turn::never:
+        return "none";
+    }
+    return "";
+}
+
+std::string_view stand_word(audit::Stand stand) {
+    switch (stand) {
+    case audit::Stand::none:
+        return "none";
+    case audit::Stand::if_empty:
+    case audit::Stand::always:
+        return "slot";
+    case audit::Stand::chain:
+        return "chain";
+    case audit::Stand::prepare:
+        return "prepare";
+    }
+    return "";
+}
+
+Json ways_off_json(const std::vector<audit::WayOff>& ways) {
+    Json all = Json::array();
+    for (const audit::WayOff& way : ways) {
+        const audit::Stand stand = way.standing.stand;
+        Json one{{"what", way.what},
+                 {"place", way.place},
+                 {"turn", turn_word(way.turn)},
+                 {"stand", stand_word(stand)},
+                 {"priority", nullptr},
+                 {"seen", way.inferred},
+                 {"source", way.source}};
+        if (stand == audit::Stand::chain || stand == audit::Stand::prepare) {
+            one["priority"] = way.standing.priority;
+        }
+        all.push_back(std::move(one));
+    }
+    return all;
+}
+
+std::string_view kind_word(audit::KeyKind kind) {
+    switch (kind) {
+    case audit::KeyKind::tree:
+        return "tree";
+    case audit::KeyKind::power_chip:
+        return "chip";
+    case audit::KeyKind::cec:
+        return "cec";
+    case audit::KeyKind::remote:
+        return "remote";
+    case audit::KeyKind::keyboard:
+        return "keyboard";
+    case audit::KeyKind::other:
+        return "other";
+    }
+    return "";
+}
+
+Json power_keys_json(const std::vector<audit::HeardKey>& keys) {
+    Json all = Json::array();
+    for (const audit::HeardKey& key : keys) {
+        const audit::PowerKeySource& source = key.source;
+        all.push_back({{"device", source.device},
+                       {"name", source.name},
+                       {"kind", kind_word(audit::kind_of(source))},
+                       {"driver", source.driver},
+                       {"node", source.node},
+                       {"codes", source.codes},
+                       {"watched", source.tagged},
+                       {"heard", key.heard}});
+    }
+    return all;
+}
+
 }  // namespace
 
 std::string audit_json(const audit::Audit& audit) {
@@ -87,7 +174,10 @@ std::string audit_json(const audit::Audit& audit) {
                      {"reason", audit.verdict.reason},
                      {"next", audit::next_action(audit)},
                      {"status", audit::exit_status(audit)},
-                     {"rules", std::move(rules)}};
+                     {"rules", std::move(rules)},
+                     {"ways_off", ways_off_json(audit.ways_off)},
+                     {"ways_off_hidden", audit.ways_off_hidden},
+                     {"power_keys", power_keys_json(audit.power_keys)}};
     return json_text("nightlatch-audit", 1, whole);
 }
 

@@ -69,6 +69,14 @@ def all_of(*changes):
     return change
 
 
+def bound(bus, device, driver, node):
+    """sysfs of a device of that node with a driver."""
+    home = f"/sys/devices/{device}"
+    return (file(f"/sys/bus/{bus}/devices/{device}", ("link", f"../../../devices/{device}")),
+            file(f"{home}/driver", ("link", f"../../bus/{bus}/drivers/{driver}")),
+            file(f"{home}/of_node", ("link", f"../../firmware/devicetree/base{node}")))
+
+
 TREES = (LIVE, BLOB)
 NODE = "supply-release {"
 # A board of the family whose firmware reads config.txt; its numbers count on this controller.
@@ -129,8 +137,9 @@ CASES = {
                file("/sys/bus/platform/drivers/poweroff-gpio/bind", ""), line(6, consumer="")),
         (LIVE,)),
     "post-halt-first": Case(
-        more_tree('&{/soc/i2c@9040000} { pmic@1b { compatible = "rockchip,rk808"; reg = <0x1b>; '
-                  "rockchip,system-power-controller; }; };"), TREES),
+        all_of(more_tree('&{/soc/i2c@9040000} { pmic@1b { compatible = "rockchip,rk808"; '
+                         "reg = <0x1b>; rockchip,system-power-controller; }; };"),
+               *bound("i2c", "0-001b", "rk8xx-i2c", "/soc/i2c@9040000/pmic@1b")), TREES),
     "post-halt-chip": Case(tree("<&gpio 6 0>", "<&expander 2 0>"), TREES),
     "post-halt-claimed": Case(
         more_tree("&gpio { taken { gpio-hog; gpios = <6 0>; output-low; }; };"), TREES),
@@ -166,6 +175,15 @@ CASES = {
                file("/sys/class/input/event0/dev", "13:64\n"),
                file("/run/udev/tags/power-switch/c13:64", ""),
                login(handle_power_key="poweroff")), (LIVE,)),
+    "power-key-listener": Case(
+        all_of(file("/sys/class/input/event0/device/capabilities/key", "10000000000000 0\n"),
+               file("/sys/class/input/event0/device/name", "lid\n"),
+               file("/proc/70/comm", "tide-menu\n"),
+               file("/proc/70/fd/3", ("link", "/dev/input/event0"))), (LIVE,),
+        all_of(file("/sys/class/input/event0/device/capabilities/key", "10000000000000 0\n"),
+               file("/sys/class/input/event0/device/name", "lid\n"),
+               file("/proc/70/comm", "systemd-logind\n"),
+               file("/proc/70/fd/3", ("link", "/dev/input/event0")))),
     "led-there": Case(config('led = "lid"', 'led = "lit"'), (LIVE,)),
     "led-writable": Case(
         lambda unit: file("/etc/passwd", "nightlatch:x:4294967:4294967::/:/bin/false\n")(unit)

@@ -224,6 +224,23 @@ std::vector<BadCase> pin_cases() {
              add_power_key(facts);
              known(facts.power_keys).front().codes = {142};
          }},
+        {"power-key-listener",
+         Severity::note,
+         "tide-menu (7) has the power key of \"board key\" open",
+         [](Facts& facts) {
+             known(facts.power_keys).push_back(power_key(""));
+             known(facts.power_keys).front().readers =
+                 std::vector<std::string>{"systemd-logind (6)", "tide-menu (7)"};
+         }},
+        {"power-key-listener",
+         Severity::note,
+         "Nobody listens to the power key",
+         [](Facts& facts) {
+             known(facts.power_keys).push_back(power_key(""));
+             known(facts.power_keys).front().readers = std::vector<std::string>{};
+             facts.login = Known<LoginFacts>::missing("the login manager's answers");
+             facts.login_unit = LoginUnit::masked;
+         }},
     };
 }
 
@@ -322,6 +339,59 @@ TEST_CASE("what the login manager does at a power key is asked only when there i
     CHECK_THAT(outcome(of("power-key", facts)), StartsWith("pass"));
     known(facts.power_keys).push_back(power_key(""));
     CHECK_THAT(outcome(of("power-key", facts)), ContainsSubstring("the system bus"));
+}
+
+TEST_CASE("the remedy for a power key fits where the key comes from", "[audit][button]") {
+    const auto remedy = [](const PowerKeySource& key) {
+        Facts facts = good_unit();
+        known(facts.login).handle_power_key = std::string("poweroff");
+        known(facts.power_keys).push_back(key);
+        const std::vector<Finding> found = findings_in(of("power-key", facts));
+        REQUIRE(found.size() == 1);
+        return found.front().remedy;
+    };
+    PowerKeySource key = power_key("/other-keys");
+    key.driver = "gpio-keys";
+    CHECK(kind_of(key) == KeyKind::tree);
+    CHECK_THAT(remedy(key), ContainsSubstring("status = \"disabled\" (/other-keys)"));
+    key.node.clear();
+    key.driver = "tps6521x_pwrbutton";  // linux drivers/input/misc/tps65218-pwrbutton.c
+    CHECK(kind_of(key) == KeyKind::power_chip);
+    CHECK_THAT(remedy(key), ContainsSubstring("no edit of the device tree removes it"));
+    CHECK_THAT(remedy(key), ContainsSubstring("TAG-=\"power-switch\""));
+    CHECK_THAT(remedy(key), ContainsSubstring("HandlePowerKey=ignore"));
+    key.driver = "hid-generic";
+    key.bus = 0x03;  // BUS_USB, BUS_CEC: linux include/uapi/linux/input.h
+    CHECK(kind_of(key) == KeyKind::keyboard);
+    CHECK_THAT(remedy(key), ContainsSubstring("it has no node in the device tree"));
+    key.bus = 0x1E;
+    CHECK(kind_of(key) == KeyKind::cec);
+    key.bus = 0x19;
+    key.remote = true;
+    CHECK(kind_of(key) == KeyKind::remote);
+}
+
+TEST_CASE("a hostile device's name leaves the udev rule that is to be pasted", "[audit][button]") {
+    PowerKeySource key = power_key("");
+    key.name = "a\"*|[\\b";
+    CHECK_THAT(untag_rule(key), ContainsSubstring("ATTRS{name}==\"a?????b\", TAG-="));
+}
+
+TEST_CASE("who listens to each power key is told, and what cannot be told is said",
+          "[audit][button]") {
+    Facts facts = good_unit();
+    CHECK_THAT(outcome(of("power-key-listener", facts)), StartsWith("pass: there is no"));
+    known(facts.power_keys).push_back(power_key(""));
+    CHECK_THAT(outcome(of("power-key-listener", facts)), StartsWith("cannot tell: who has"));
+    known(facts.power_keys).front().readers = std::vector<std::string>{"systemd-logind (6)"};
+    CHECK_THAT(outcome(of("power-key-listener", facts)), StartsWith("pass"));
+    CHECK(heard_keys(facts).front().heard == "the login manager (HandlePowerKey = ignore)");
+    known(facts.power_keys).front().tagged = false;
+    CHECK_THAT(heard_keys(facts).front().heard, StartsWith("not the login manager"));
+    facts.login = Known<LoginFacts>::missing("the login manager's answers");
+    facts.login_unit = LoginUnit::absent;
+    CHECK_THAT(heard_keys(facts).front().heard, StartsWith("no login manager"));
+    CHECK_THAT(outcome(of("power-key", facts)), StartsWith("not applicable"));
 }
 
 TEST_CASE("without root the button's pin function cannot be told", "[audit][button]") {

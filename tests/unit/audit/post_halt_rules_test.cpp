@@ -63,9 +63,9 @@ void add_second_node(Facts& facts) {
 }
 
 void add_power_chip(Facts& facts, const char* compatible) {
-    add_node(facts,
-             "/soc/i2c@9040000/pmic@34",
-             {{"compatible", strings({compatible})}, {"system-power-controller", ""}});
+    const std::string path = "/soc/i2c@9040000/pmic@34";
+    add_node(facts, path, {{"compatible", strings({compatible})}, {"system-power-controller", ""}});
+    known(facts.power_off.bound).push_back({path, "pmic-i2c", "pmic_i2c", "drivers/mfd", ""});
 }
 
 /// A board whose lines 0 to 8 are pulled up and 9 to 27 down at power-on.
@@ -209,9 +209,13 @@ std::vector<BadCase> rival_cases() {
          "at the same priority",
          [](Facts& facts) { add_power_chip(facts, "x-powers,axp803"); }},
         {"post-halt-first",
-         Severity::note,
+         Severity::warning,
          "is not known here",
          [](Facts& facts) { add_power_chip(facts, "pontoon,charger"); }},
+        {"post-halt-first",
+         Severity::warning,
+         "switches off at priority 225",
+         [](Facts& facts) { facts.power_off.efi = true; }},
         {"post-halt-chip",
          Severity::warning,
          "behind a bus",

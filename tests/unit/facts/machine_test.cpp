@@ -54,6 +54,47 @@ TEST_CASE("a device with a power key is told with its tag and its node", "[facts
     CHECK(facts::read_power_keys(made.root())->front().tagged);
 }
 
+TEST_CASE("the tag that holds now counts, not one that a rule has taken away", "[facts]") {
+    const test::MadeFolder made;
+    make_keys(made, "event0", sizeof(long) == 8 ? "10000000000000 0" : "100000 0 0 0");
+    made.file("/run/udev/tags/power-switch/c13:64", "");
+    made.file("/run/udev/data/c13:64", "I:1\nG:power-switch\nQ:power-switch\nV:1\n");
+    CHECK(facts::read_power_keys(made.root())->front().tagged);
+    made.file("/run/udev/data/c13:64", "I:1\nG:power-switch\nV:1\n");
+    CHECK_FALSE(facts::read_power_keys(made.root())->front().tagged);
+    made.file("/run/udev/data/c13:64", "I:1\nG:power-switch\n");  // before version 247
+    CHECK(facts::read_power_keys(made.root())->front().tagged);
+}
+
+TEST_CASE("a power key is told with its driver, its bus and who has it open", "[facts]") {
+    const test::MadeFolder made;
+    make_keys(made, "event0", sizeof(long) == 8 ? "10000000000000 0" : "100000 0 0 0");
+    made.link("/sys/devices/platform/keys/driver", "../../../bus/platform/drivers/gpio-keys");
+    made.file("/sys/class/input/event0/device/id/bustype", "0019\n");
+    made.file("/proc/612/comm", "systemd-logind\n");
+    made.link("/proc/612/fd/9", "/dev/input/event0");
+    made.link("/proc/612/fd/10", "/dev/input/event1");
+    made.file("/proc/700/comm", "tide-gauge\n");
+    made.link("/proc/700/fd/3", "socket:[1]");
+    made.file("/proc/uptime", "1 1\n");
+    const auto keys = facts::read_power_keys(made.root());
+    REQUIRE(keys);
+    CHECK(keys->front().driver == "gpio-keys");
+    CHECK(keys->front().bus == 0x19);
+    CHECK_FALSE(keys->front().remote);
+    REQUIRE(keys->front().readers);
+    CHECK(*keys->front().readers == std::vector<std::string>{"systemd-logind (612)"});
+}
+
+TEST_CASE("a masked login manager is told from one that is not there", "[facts]") {
+    const test::MadeFolder made;
+    CHECK(*facts::read_login_unit(made.root()) == audit::LoginUnit::absent);
+    made.file("/usr/lib/systemd/system/systemd-logind.service", "[Service]\n");
+    CHECK(*facts::read_login_unit(made.root()) == audit::LoginUnit::there);
+    made.link("/etc/systemd/system/systemd-logind.service", "/dev/null");
+    CHECK(*facts::read_login_unit(made.root()) == audit::LoginUnit::masked);
+}
+
 TEST_CASE("devices without power keys are none, and no sysfs is no answer", "[facts]") {
     const test::MadeFolder made;
     CHECK_THAT(facts::read_power_keys(made.root()).what_is_missing(),
