@@ -28,7 +28,7 @@ configuration is wrong, a file that was named cannot be read, or the answer coul
 
 void describe_audit(Options& options, AuditOptions& into) {
     options.config(into.config)
-        .text("--root DIR", into.root, "Audit the image mounted below this folder")
+        .folder("--root DIR", into.root, "Audit the image mounted below this folder")
         .text("--tree FILE.dtb", into.tree, "Audit this device-tree blob, no running board")
         .excludes("--root")
         .texts("--overlay FILE.dtbo", into.overlays, "Overlays applied to --tree, in this order")
