@@ -10,6 +10,7 @@
 #include <charconv>
 #include <climits>
 #include <cstring>
+#include <utility>
 
 #include <dirent.h>
 #include <fcntl.h>
@@ -46,6 +47,58 @@ Read<std::string> read_all(const std::string& path, int fd, std::size_t most) {
     }
 }
 
+Unexpected<Missing> not_regular(const std::string& path) {
+    return Unexpected{Missing{EINVAL, path + " (not a regular file)"}};
+}
+
+/// What the path leads to below the folder, by a descriptor that opens nothing [open(2), O_PATH].
+Read<Descriptor> find_below(const std::string& root, const std::string& path, int flags) {
+    const Descriptor folder(open(root.c_str(), O_PATH | O_DIRECTORY | O_CLOEXEC));
+    if (folder.get() < 0) {
+        return Unexpected{missing(root, errno)};
+    }
+    open_how how{};
+    how.flags =
+        static_cast<decltype(how.flags)>((flags & (O_DIRECTORY | O_NOFOLLOW)) | O_PATH | O_CLOEXEC);
+    how.resolve = RESOLVE_IN_ROOT | RESOLVE_NO_MAGICLINKS;
+    long fd = -1;
+    // EAGAIN: something was moved just while a ".." was followed, and it may be asked again. glibc
+    // has no function for it.
+    constexpr int tries = 16;
+    for (int i = 0; i < tries && fd < 0 && (i == 0 || errno == EAGAIN); ++i) {
+        fd = syscall(SYS_openat2, folder.get(), path.c_str(), &how, sizeof how);
+    }
+    if (fd < 0) {
+        return Unexpected{missing(root + path, errno)};
+    }
+    return Descriptor(static_cast<int>(fd));
+}
+
+/// Opens what was found, itself, whatever has been put in its place since.
+Read<Descriptor> open_found(const Descriptor& found, const std::string& path, int flags) {
+    struct stat status {};
+
+    if (fstat(found.get(), &status) != 0) {
+        return Unexpected{missing(path, errno)};
+    }
+    if (!S_ISREG(status.st_mode) && !S_ISDIR(status.st_mode)) {
+        return not_regular(path);
+    }
+    const std::string itself = "/proc/self/fd/" + std::to_string(found.get());
+    Descriptor file(open(itself.c_str(), flags & ~O_NOFOLLOW));
+    if (file.get() < 0) {
+        const int number = errno;
+        return Unexpected{number == ENOENT ? missing("/proc", ENOENT) : missing(path, number)};
+    }
+    return file;
+}
+
+bool is_regular(const Descriptor& file) {
+    struct stat status {};
+
+    return fstat(file.get(), &status) == 0 && S_ISREG(status.st_mode);
+}
+
 }  // namespace
 
 bool Missing::absent() const noexcept {
@@ -63,8 +116,7 @@ Missing missing(const std::string& path, int number) {
 }
 
 Read<Descriptor> open_below(const std::string& root, const std::string& path, int flags) {
-    // O_NONBLOCK: a FIFO in a file's place must not hold us up. openat2() wants nothing beside
-    // O_PATH that has no meaning there.
+    // O_NONBLOCK: a FIFO in a file's place must not hold us up.
     flags |= O_CLOEXEC | ((flags & O_PATH) == 0 ? O_NONBLOCK | O_NOCTTY : 0);
     if (root.empty()) {
         Descriptor file(open(path.c_str(), flags));
@@ -73,24 +125,9 @@ Read<Descriptor> open_below(const std::string& root, const std::string& path, in
         }
         return file;
     }
-    const Descriptor folder(open(root.c_str(), O_PATH | O_DIRECTORY | O_CLOEXEC));
-    if (folder.get() < 0) {
-        return Unexpected{missing(root, errno)};
-    }
-    open_how how{};
-    how.flags = static_cast<decltype(how.flags)>(flags);
-    how.resolve = RESOLVE_IN_ROOT | RESOLVE_NO_MAGICLINKS;
-    long fd = -1;
-    // EAGAIN: something was moved just while a ".." was followed, and it may be asked again. glibc
-    // has no function for it.
-    constexpr int tries = 16;
-    for (int i = 0; i < tries && fd < 0 && (i == 0 || errno == EAGAIN); ++i) {
-        fd = syscall(SYS_openat2, folder.get(), path.c_str(), &how, sizeof how);
-    }
-    if (fd < 0) {
-        return Unexpected{missing(root + path, errno)};
-    }
-    return Descriptor(static_cast<int>(fd));
+    Read<Descriptor> found = find_below(root, path, flags);
+    return found && (flags & O_PATH) == 0 ? open_found(*found, root + path, flags)
+                                          : std::move(found);
 }
 
 Read<std::string> read_file(const std::string& root, const std::string& path, std::size_t most) {
@@ -98,7 +135,34 @@ Read<std::string> read_file(const std::string& root, const std::string& path, st
     if (!file) {
         return Unexpected{file.error()};
     }
+    if (!is_regular(*file)) {
+        return not_regular(root + path);
+    }
     return read_all(root + path, file->get(), most);
+}
+
+Read<std::string> read_named_file(const std::string& path, std::size_t most) {
+    // A FIFO that nobody writes to is empty, not waited for.
+    const Read<Descriptor> file = open_below("", path, O_RDONLY);
+    if (!file) {
+        return Unexpected{file.error()};
+    }
+    fcntl(file->get(), F_SETFL, O_RDONLY);
+    return read_all(path, file->get(), most);
+}
+
+Read<std::string> Budget::read(const std::string& root, const std::string& path) {
+    if (files_ == 0 || bytes_ == 0) {
+        return Unexpected{Missing{EFBIG, root + path + " (there are too many such files)"}};
+    }
+    Read<std::string> text = read_file(root, path, std::min(bytes_, most_file_bytes));
+    if (!text && text.error().absent()) {
+        return text;
+    }
+    --files_;
+    const bool too_much = !text && text.error().number == EFBIG;
+    bytes_ -= text ? text->size() : too_much ? bytes_ : 0;
+    return text;
 }
 
 Read<std::string> read_value(const std::string& root, const std::string& path) {

@@ -65,13 +65,37 @@ private:
     int fd_;
 };
 
-/// Opens without waiting for anybody and without a terminal; `flags` as open(2)'s.
+/// Opens without waiting for anybody and without a terminal; `flags` as open(2)'s. Below a folder
+/// only a regular file or a folder is opened: opening a device can be a deed (a watchdog's arms it
+/// [Linux Documentation/watchdog/watchdog-api.rst]), and who audits is root.
 Read<Descriptor> open_below(const std::string& root, const std::string& path, int flags);
 
-/// A file's bytes. More than `most` are an error: what was cut would be judged as if it were whole.
+/// A regular file's bytes. More than `most` are an error: what was cut would be judged as if it
+/// were whole.
 Read<std::string> read_file(const std::string& root,
                             const std::string& path,
                             std::size_t most = most_file_bytes);
+
+/// Of a file that the person named, which may be a pipe: it is waited for.
+Read<std::string> read_named_file(const std::string& path, std::size_t most);
+
+/// Bounds the sum where how many files there are is not ours to say.
+class Budget {
+public:
+    Budget(std::size_t files, std::size_t bytes) noexcept : files_(files), bytes_(bytes) {}
+
+    /// As read_file(); past the budget nothing is opened any more.
+    Read<std::string> read(const std::string& root, const std::string& path);
+
+private:
+    std::size_t files_;
+    std::size_t bytes_;
+};
+
+/// Of boot files, of rules, of drop-ins: ten times what a system has.
+inline Budget usual_budget() noexcept {
+    return {256, std::size_t{4} << 20U};
+}
 
 /// A file of one value: without white space around it.
 Read<std::string> read_value(const std::string& root, const std::string& path);

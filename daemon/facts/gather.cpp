@@ -17,6 +17,7 @@
 #include "daemon/facts/polkit_rule.hpp"
 #include "daemon/facts/power_keys.hpp"
 #include "daemon/facts/power_off.hpp"
+#include "daemon/facts/systemd_config.hpp"
 #include "daemon/facts/watchdogs.hpp"
 #include "devicetree/values.hpp"
 
@@ -100,21 +101,24 @@ void take_running(audit::Facts& facts, const Where& where) {
 
 void take_image(audit::Facts& facts, const std::string& root) {
     facts.where = "the image at " + root;
-    facts.kernel = kernel_of_image(root);
-    facts.driver.configured = facts.kernel
-                                  ? read_post_halt_config(root, facts.kernel->release)
-                                  : Known<audit::Built>::missing(facts.kernel.what_is_missing());
+    const auto kernels = kernels_of_image(root);
+    facts.kernel = kernel_among(kernels);
+    facts.driver.configured = post_halt_config_of(root, kernels);
+    if (!facts.driver.configured) {
+        // Of the two the one that files could tell.
+        facts.driver.registered = Known<bool>::missing(facts.driver.configured.what_is_missing());
+    }
     audit::LoginFacts login;
-    login.handle_power_key = OnlyRunning{"HandlePowerKey"};
-    login.handle_power_key_long_press = OnlyRunning{"HandlePowerKeyLongPress"};
+    read_logind_config(root, login);
     login.block_inhibited = OnlyRunning{"the inhibitors"};
-    login.delay_limit = OnlyRunning{"InhibitDelayMaxSec"};
     login.inhibitors = OnlyRunning{"the inhibitors"};
     login.may_power_off = power_off_by_rule(root);
     login.may_power_off_multiple_sessions = login.may_power_off;
     facts.login = std::move(login);
     facts.login_unit = read_login_unit(root);
     facts.account = account_of_image(root);
+    facts.manager = read_manager_config(root);
+    facts.mounts = mounts_of_image(root);
     facts.boot_mounts = read_boot_mounts(root);
     facts.hang = hang_of_image(root);
     facts.boot = read_boot_files(root, {});

@@ -2,18 +2,20 @@
 #include "daemon/facts/hang.hpp"
 
 #include "base/text.hpp"
-#include "daemon/facts/files.hpp"
+#include "daemon/facts/drop_ins.hpp"
 
 #include <algorithm>
+#include <array>
 #include <charconv>
-#include <map>
+#include <optional>
 
 namespace nightlatch::facts {
 namespace {
 
 /// The first has the last word: a file hides those of the same name in the folders after it.
-constexpr std::string_view folders[] = {
-    "/etc/sysctl.d", "/run/sysctl.d", "/usr/local/lib/sysctl.d", "/usr/lib/sysctl.d"};
+std::array<std::string, 4> folders() {
+    return {"/etc/sysctl.d", "/run/sysctl.d", "/usr/local/lib/sysctl.d", "/usr/lib/sysctl.d"};
+}
 
 Known<int> number_at(const std::string& root, const std::string& path) {
     const Read<long long> number = read_number(root, path);
@@ -21,28 +23,32 @@ Known<int> number_at(const std::string& root, const std::string& path) {
                   : Known<int>::missing(number.error().text);
 }
 
-/// The texts of all files in the order in which they hold.
-std::vector<std::string> settings_of(const std::string& root) {
-    std::map<std::string, std::string> files;
-    for (const std::string_view folder : folders) {
-        const auto names = names_in(root, std::string(folder));
-        for (const std::string& name : names ? *names : std::vector<std::string>{}) {
-            files.try_emplace(name, std::string(folder) + "/" + name);
-        }
+/// The texts of all files in the order in which they hold. One that is there and cannot be read
+/// could set anything.
+Read<std::vector<std::string>> settings_of(const std::string& root) {
+    const auto paths = drop_ins(root, folders());
+    if (!paths) {
+        return Unexpected{paths.error()};
     }
-    std::erase_if(files, [](const auto& file) { return !file.first.ends_with(".conf"); });
     std::vector<std::string> texts;
-    for (const auto& [name, path] : files) {
-        if (Read<std::string> text = read_file(root, path)) {
+    Budget budget = usual_budget();
+    for (const std::string& path : *paths) {
+        Read<std::string> text = budget.read(root, path);
+        if (text) {
             texts.push_back(std::move(*text));
+        } else if (!text.error().absent()) {
+            return Unexpected{text.error()};
         }
     }
     return texts;
 }
 
-Known<int> setting(const std::vector<std::string>& texts, const std::string& key) {
+Known<int> setting(const Read<std::vector<std::string>>& texts, const std::string& key) {
+    if (!texts) {
+        return Known<int>::missing(key + ": " + texts.error().text);
+    }
     std::optional<std::string> value;
-    for (const std::string& text : texts) {
+    for (const std::string& text : *texts) {
         if (auto here = sysctl_in(text, key)) {
             value = std::move(here);
         }
@@ -69,7 +75,7 @@ audit::HangFacts read_hang(const std::string& root) {
 }
 
 audit::HangFacts hang_of_image(const std::string& root) {
-    const std::vector<std::string> texts = settings_of(root);
+    const auto texts = settings_of(root);
     return {setting(texts, "kernel.panic"),
             setting(texts, "kernel.sysrq"),
             as_bool(setting(texts, "kernel.panic_on_oops"))};

@@ -4,6 +4,7 @@
 #include "base/text.hpp"
 #include "daemon/facts/files.hpp"
 
+#include <algorithm>
 #include <cerrno>
 #include <charconv>
 
@@ -41,8 +42,8 @@ Known<audit::KernelVersion> running_kernel() {
     return std::move(*version);
 }
 
-Known<audit::KernelVersion> kernel_of_image(const std::string& root) {
-    using Answer = Known<audit::KernelVersion>;
+Known<std::vector<audit::KernelVersion>> kernels_of_image(const std::string& root) {
+    using Answer = Known<std::vector<audit::KernelVersion>>;
     Read<std::vector<std::string>> names = names_in(root, "/usr/lib/modules");
     if (!names && names.error().absent()) {
         names = names_in(root, "/lib/modules");
@@ -51,19 +52,36 @@ Known<audit::KernelVersion> kernel_of_image(const std::string& root) {
         return Answer::missing("the image's kernel: " + names.error().text);
     }
     std::vector<audit::KernelVersion> found;
-    std::string list;
     for (const std::string& name : *names) {
         if (auto version = kernel_version(name)) {
             found.push_back(std::move(*version));
-            list += (list.empty() ? "" : ", ") + name;
         }
     }
-    if (found.size() == 1) {
-        return std::move(found.front());
+    return found.empty() ? Answer::missing("the image's kernel (" + root +
+                                           "/usr/lib/modules holds no modules)")
+                         : Answer(std::move(found));
+}
+
+Known<audit::KernelVersion> kernel_among(const Known<std::vector<audit::KernelVersion>>& kernels) {
+    using Answer = Known<audit::KernelVersion>;
+    if (!kernels) {
+        return Answer::missing(kernels.what_is_missing());
     }
-    return Answer::missing(found.empty() ? "the image's kernel (" + root +
-                                               "/usr/lib/modules holds no modules)"
-                                         : "which of the image's kernels boots (" + list + ")");
+    const audit::KernelVersion& first = kernels->front();
+    const bool same = std::all_of(kernels->begin(), kernels->end(), [&](const auto& one) {
+        return one.major == first.major && one.minor == first.minor;
+    });
+    return same
+               ? Answer(first)
+               : Answer::missing("which of the image's kernels boots (" + names_of(*kernels) + ")");
+}
+
+std::string names_of(const std::vector<audit::KernelVersion>& kernels) {
+    std::string list;
+    for (const audit::KernelVersion& kernel : kernels) {
+        list += (list.empty() ? "" : ", ") + kernel.release;
+    }
+    return list;
 }
 
 }  // namespace nightlatch::facts

@@ -3,6 +3,7 @@
 
 #include "base/handle.hpp"
 #include "daemon/facts/files.hpp"
+#include "daemon/facts/kernel.hpp"
 
 #include <array>
 
@@ -81,6 +82,27 @@ Known<audit::Built> read_post_halt_config(const std::string& root, const std::st
         return Known<audit::Built>::missing(root + packed + " (" + text.error().text + ")");
     }
     return post_halt_in_config(*text, root + packed);
+}
+
+Known<audit::Built> post_halt_config_of(const std::string& root,
+                                        const Known<std::vector<audit::KernelVersion>>& kernels) {
+    using Answer = Known<audit::Built>;
+    if (!kernels) {
+        return Answer::missing(kernels.what_is_missing());
+    }
+    Answer all;
+    for (const audit::KernelVersion& kernel : *kernels) {
+        const Answer one = read_post_halt_config(root, kernel.release);
+        if (!one) {
+            return one;
+        }
+        if (all && *all != *one) {
+            return Answer::missing("which of the image's kernels boots (" + names_of(*kernels) +
+                                   "): one has the post-halt driver, another has not");
+        }
+        all = one;
+    }
+    return all;
 }
 
 }  // namespace nightlatch::facts

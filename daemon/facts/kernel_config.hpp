@@ -18,4 +18,8 @@ Known<audit::Built> post_halt_in_config(std::string_view text, const std::string
 /// gzip's bytes [RFC 1952] to text of at most `most` bytes.
 Result<std::string> unpacked(std::string_view bytes, std::size_t most);
 
+/// The same of an image, whose kernels decide it where all of them say the same.
+Known<audit::Built> post_halt_config_of(const std::string& root,
+                                        const Known<std::vector<audit::KernelVersion>>& kernels);
+
 }  // namespace nightlatch::facts

@@ -100,4 +100,23 @@ Known<std::vector<audit::Mount>> read_mounts(const std::string& root) {
     return mounts_in(*text);
 }
 
+Known<std::vector<audit::Mount>> mounts_of_image(const std::string& root) {
+    const Read<std::string> text = read_file(root, "/etc/fstab");
+    if (!text) {
+        return Known<std::vector<audit::Mount>>::missing("what is mounted: " + text.error().text);
+    }
+    const auto has = [](const audit::BootMount& mount, std::string_view option) {
+        return std::find(mount.options.begin(), mount.options.end(), option) != mount.options.end();
+    };
+    std::vector<audit::Mount> mounts;
+    for (const audit::BootMount& mount : boot_mounts_in(*text)) {
+        const bool read_only = has(mount, "ro");
+        const bool told = mount.where != "/" || read_only;
+        if (mount.where.starts_with('/') && !has(mount, "noauto") && told) {
+            mounts.push_back({mount.where, mount.type, read_only});
+        }
+    }
+    return mounts;
+}
+
 }  // namespace nightlatch::facts

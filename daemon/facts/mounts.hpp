@@ -20,4 +20,8 @@ Known<std::vector<audit::BootMount>> read_boot_mounts(const std::string& root);
 /// Its lines, without comments and what is cut short [fstab(5)].
 std::vector<audit::BootMount> boot_mounts_in(std::string_view text);
 
+/// What an image's /etc/fstab will mount, the root file system only where that makes it read-only:
+/// what is laid over it before is not told there.
+Known<std::vector<audit::Mount>> mounts_of_image(const std::string& root);
+
 }  // namespace nightlatch::facts

@@ -134,8 +134,8 @@ Known<bool> read_efi(const std::string& root, const std::string& machine) {
     if (!line) {
         return Known<bool>::missing(line.error().text);
     }
-    const std::vector<std::string> words = words_of(*line);
-    return std::none_of(words.begin(), words.end(), [](const std::string& word) {
+    const std::vector<std::string> arguments = words_of(*line);
+    return std::none_of(arguments.begin(), arguments.end(), [](const std::string& word) {
         return word == "noefi" ||
                (word.starts_with("efi=") &&
                 ("," + word.substr(4) + ",").find(",noruntime,") != std::string::npos);

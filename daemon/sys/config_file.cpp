@@ -44,20 +44,6 @@ Unexpected<Error> refused(std::string text) {
     return Unexpected{Error{Trouble::unsupported, std::move(text)}};
 }
 
-/// One sentence when somebody else than root may write; sticky directories let nobody replace
-/// another's file.
-std::optional<std::string> complaint(const std::string& path, const struct stat& status) {
-    const bool sticky_directory = S_ISDIR(status.st_mode) && (status.st_mode & S_ISVTX) != 0;
-    if (status.st_uid != 0) {
-        return path + " belongs to user " + std::to_string(status.st_uid) +
-               ", not to root; say: chown root:root " + path;
-    }
-    if ((status.st_mode & (S_IWGRP | S_IWOTH)) != 0 && !sticky_directory) {
-        return path + " may be written by others than root; say: chmod go-w " + path;
-    }
-    return std::nullopt;
-}
-
 std::string directory_of(const std::string& path) {
     const auto slash = path.rfind('/');
     if (slash == std::string::npos) {
@@ -72,7 +58,7 @@ std::optional<std::string> complaint_of(const std::string& path, int fd) {
     if (fstat(fd, &file) != 0) {
         return "cannot look at " + path + ": " + std::strerror(errno);
     }
-    if (auto text = complaint(path, file)) {
+    if (auto text = why_not_trusted(path, file.st_mode, file.st_uid)) {
         return text;
     }
     const std::string directory = directory_of(path);
@@ -82,7 +68,7 @@ std::optional<std::string> complaint_of(const std::string& path, int fd) {
     if (stat(directory.c_str(), &folder) != 0) {
         return "cannot look at " + directory + ": " + std::strerror(errno);
     }
-    return complaint(directory, folder);
+    return why_not_trusted(directory, folder.st_mode, folder.st_uid);
 }
 
 Result<std::string> read_all(const std::string& path, int fd) {
@@ -134,6 +120,19 @@ std::optional<std::string> why_not_trusted(const std::string& path) {
         return std::nullopt;  // reading it says why
     }
     return complaint_of(path, file.fd);
+}
+
+// Sticky directories let nobody replace another's file.
+std::optional<std::string> why_not_trusted(const std::string& path, mode_t mode, uid_t owner) {
+    const bool sticky_directory = S_ISDIR(mode) && (mode & S_ISVTX) != 0;
+    if (owner != 0) {
+        return path + " belongs to user " + std::to_string(owner) +
+               ", not to root; say: chown root:root " + path;
+    }
+    if ((mode & (S_IWGRP | S_IWOTH)) != 0 && !sticky_directory) {
+        return path + " may be written by others than root; say: chmod go-w " + path;
+    }
+    return std::nullopt;
 }
 
 }  // namespace nightlatch::sys

@@ -6,6 +6,8 @@
 #include <optional>
 #include <string>
 
+#include <sys/types.h>
+
 namespace nightlatch::sys {
 
 /// Whose hand may have written what we act on.
@@ -22,5 +24,8 @@ Result<std::string> read_config_file(const std::string& path, TrustPolicy policy
 
 /// Why others than root may write the file or its directory; nothing when only root may.
 std::optional<std::string> why_not_trusted(const std::string& path);
+
+/// The same of one file or directory, by what is known of it [stat(2)].
+std::optional<std::string> why_not_trusted(const std::string& path, mode_t mode, uid_t owner);
 
 }  // namespace nightlatch::sys

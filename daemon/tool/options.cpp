@@ -9,6 +9,7 @@
 #include <algorithm>
 #include <charconv>
 #include <cstdio>
+#include <filesystem>
 #include <limits>
 #include <utility>
 
@@ -133,6 +134,19 @@ Options& Options::number(std::string_view spec,
             return wrong;
         }
         into = *number;
+        return std::string();
+    });
+}
+
+Options& Options::folder(std::string_view spec, std::string& into, std::string_view help) {
+    const std::string name(spec.substr(0, spec.find(' ')));
+    return one(spec, help, [&into, name](const std::string& typed) {
+        std::error_code trouble;
+        if (!std::filesystem::is_directory(typed, trouble)) {
+            return name + " is a folder, and " + in_quotes(typed) +
+                   (trouble ? " cannot be looked at: " + trouble.message() : " is none");
+        }
+        into = typed;
         return std::string();
     });
 }

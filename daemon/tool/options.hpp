@@ -61,6 +61,9 @@ public:
         });
     }
 
+    /// A folder that is there.
+    Options& folder(std::string_view spec, std::string& into, std::string_view help);
+
     /// Several at once, into a std::vector<std::string> or an optional one.
     template <class T>
     Options& texts(std::string_view spec,

@@ -14,7 +14,7 @@ constexpr std::size_t most_bytes = std::size_t{256} << 20U;
 }  // namespace
 
 Result<wave::CaptureRead> read_wave_file(const std::string& path, const std::string& signal) {
-    const auto text = facts::read_file("", path, most_bytes);
+    const auto text = facts::read_named_file(path, most_bytes);
     if (!text) {
         return Unexpected{Error{Trouble::other, "cannot read " + safe(text.error().text)}};
     }

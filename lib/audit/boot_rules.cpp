@@ -12,13 +12,14 @@ using bootfiles::Certainty;
 using bootfiles::OverlayUse;
 using bootfiles::RemarkKind;
 
-std::vector<OverlayUse> post_halt_uses(const Scene& scene) {
-    std::vector<OverlayUse> uses;
+std::vector<LoadedOverlay> post_halt_uses(const Scene& scene) {
+    std::vector<LoadedOverlay> uses;
     for (const bootfiles::Intent& intent : *scene.facts->boot) {
-        std::copy_if(intent.overlays.begin(),
-                     intent.overlays.end(),
-                     std::back_inserter(uses),
-                     is_post_halt_overlay);
+        for (const OverlayUse& use : intent.overlays) {
+            if (is_post_halt_overlay(use)) {
+                uses.push_back({&intent, &use});
+            }
+        }
     }
     return uses;
 }
@@ -28,14 +29,33 @@ bool has_post_halt_node(const Scene& scene) {
     return std::any_of(nodes.begin(), nodes.end(), [](const auto& node) { return node.enabled; });
 }
 
-void judge_condition(const OverlayUse& use, bool booted, Findings& findings) {
+std::string not_for_this_board(const LoadedOverlay& loaded) {
+    return (loaded.intent->loader == bootfiles::Loader::config_txt
+                ? "the post-halt overlay stands in a section that is not for this board: "
+                : "the post-halt overlay's line does not hold: ") +
+           loaded.use->condition + "; this board's supply stays connected after a power-off";
+}
+
+std::string remedy_of_condition(const bootfiles::Intent& intent) {
+    switch (intent.loader) {
+    case bootfiles::Loader::config_txt:
+        return "move the line where it always holds, below [all]; then reboot";
+    case bootfiles::Loader::env_txt:
+        return "keep one such line with all the names, as the boot script reads it; then reboot";
+    case bootfiles::Loader::extlinux:
+        return "move the line where it always holds, into the default label; then reboot";
+    }
+    return {};
+}
+
+void judge_condition(const LoadedOverlay& loaded, bool booted, Findings& findings) {
+    const OverlayUse& use = *loaded.use;
     const bool depends = use.certainty == Certainty::depends;
     if (booted && !depends) {
         return;  // the node is there by another way: this line is for another board
     }
     const std::string sentence =
-        !depends ? "the post-halt overlay stands in a section that is not for this board: " +
-                       use.condition + "; this board's supply stays connected after a power-off"
+        !depends ? not_for_this_board(loaded)
         : booted ? "the post-halt overlay was loaded at this boot, but that depends on " +
                        use.condition + ": another boot may come up without it"
                  : "whether the post-halt overlay is loaded depends on " + use.condition +
@@ -43,27 +63,27 @@ void judge_condition(const OverlayUse& use, bool booted, Findings& findings) {
     Finding& finding = booted ? findings.note(text_of(use.place), sentence)
                               : findings.warning(text_of(use.place), sentence);
     finding.evidence = {text_of(use.place) + ": " + text_of(use)};
-    finding.remedy = "move the line where it always holds: in config.txt below [all], in "
-                     "extlinux.conf into the default label; then reboot";
+    finding.remedy = remedy_of_condition(*loaded.intent);
 }
 
 Judgement judge_section(const Scene& scene) {
     if (std::optional<Judgement> none = no_boot_text(scene)) {
         return *std::move(none);
     }
-    const std::vector<OverlayUse> uses = post_halt_uses(scene);
+    const std::vector<LoadedOverlay> uses = post_halt_uses(scene);
     if (uses.empty()) {
         return NotApplicable{"no boot loader's text asks for a post-halt overlay"};
     }
-    for (const OverlayUse& use : uses) {
-        if (use.certainty == Certainty::yes) {
-            return Pass{text_of(use.place) + " loads the post-halt overlay whatever the boot"};
+    for (const LoadedOverlay& loaded : uses) {
+        if (loaded.use->certainty == Certainty::yes) {
+            return Pass{text_of(loaded.use->place) +
+                        " asks for the post-halt overlay whatever the boot"};
         }
     }
     const bool booted = has_post_halt_node(scene);
     Findings findings;
-    for (const OverlayUse& use : uses) {
-        judge_condition(use, booted, findings);
+    for (const LoadedOverlay& loaded : uses) {
+        judge_condition(loaded, booted, findings);
     }
     return findings.or_pass("the running tree has its post-halt node by another way");
 }
@@ -187,6 +207,51 @@ constexpr std::array rules{
          "[raspberrypi/documentation config_txt/gpio].",
          {},
          judge_boot_early_line},
+    Rule{"boot-asks",
+         Group::boot,
+         "Something in the image asks for a post-halt line",
+         "Without a post-halt node the kernel has no line to raise, and hardly a board's own tree "
+         "has one: a boot loader's text has to load it "
+         "[linux Documentation/devicetree/bindings/power/reset/gpio-poweroff.yaml; "
+         "raspberrypi/linux arch/arm/boot/dts/overlays/README, gpio-poweroff].",
+         {},
+         judge_boot_asks},
+    Rule{"boot-line",
+         Group::boot,
+         "The text asks for the line, the polarity and the pulse of [post_halt]",
+         "The next boot makes the post-halt node of this text. With another line or the other "
+         "polarity the supply is not released after halt, or released while the board runs "
+         "[raspberrypi/linux arch/arm/boot/dts/overlays/gpio-poweroff-overlay.dts; linux "
+         "include/dt-bindings/gpio/gpio.h].",
+         {},
+         judge_boot_line},
+    Rule{"boot-overlay-file",
+         Group::boot,
+         "Every overlay that the text loads is there",
+         "A boot loader that does not find an overlay goes on without it, and says so on a serial "
+         "console at most [raspberrypi/documentation configuration/device-tree.adoc, Debugging; "
+         "armbian/build config/bootscripts; U-Boot doc/README.pxe].",
+         {},
+         judge_boot_overlay_file},
+    Rule{"boot-repeated",
+         Group::boot,
+         "No two lines of the text set one post-halt node",
+         "An overlay that is loaded twice sets its one node twice: the last states line and "
+         "polarity, and a delay that only the first states stays "
+         "[raspberrypi/linux arch/arm/boot/dts/overlays/gpio-poweroff-overlay.dts; "
+         "Devicetree overlays: linux Documentation/devicetree/overlay-notes.rst].",
+         {},
+         judge_boot_repeated},
+    Rule{"boot-lasts",
+         Group::boot,
+         "No update takes the post-halt line out of the boot loader's text",
+         "Debian's raspi-firmware writes config.txt anew with every kernel and firmware, from "
+         "/etc/default/raspi-firmware-custom; its u-boot-menu writes extlinux.conf, from the "
+         "overlays in /boot/dtbo. What a person adds to those files is gone then, and the text "
+         "says so at its top [Debian raspi-firmware, z50-raspi-firmware; Debian u-boot-menu, "
+         "u-boot-update(8)].",
+         {},
+         judge_boot_lasts},
 };
 
 }  // namespace

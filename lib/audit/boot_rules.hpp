@@ -15,6 +15,11 @@ namespace nightlatch::audit {
 Judgement judge_boot_differs(const Scene& scene);
 Judgement judge_boot_key_overlay(const Scene& scene);
 Judgement judge_boot_early_line(const Scene& scene);
+Judgement judge_boot_asks(const Scene& scene);
+Judgement judge_boot_line(const Scene& scene);
+Judgement judge_boot_overlay_file(const Scene& scene);
+Judgement judge_boot_repeated(const Scene& scene);
+Judgement judge_boot_lasts(const Scene& scene);
 
 /// What the post-halt overlay makes of its parameters.
 struct OverlayNode {
@@ -32,10 +37,6 @@ bool is_post_halt_overlay(const bootfiles::OverlayUse& use);
 /// A parameter's number: decimal, 0x…, or one of the words for yes and no; a bare name means yes.
 std::optional<unsigned> parameter_number(const bootfiles::Parameter& parameter);
 
-/// Of the post-halt overlay with parameters; fails with what is not known when a value is no number
-/// or depends on something.
-Result<OverlayNode, std::string> overlay_node(const bootfiles::OverlayUse& use);
-
 /// Which line config.txt means by a number: it counts on the SoC's own controller.
 /// Nothing: the line is on another controller, which config.txt cannot mean.
 Known<std::optional<unsigned>> config_number(const Scene& scene, const Known<PlacedLine>& line);
@@ -50,6 +51,24 @@ struct LoadedOverlay {
 };
 
 std::vector<LoadedOverlay> all_overlays(const Scene& scene);
+
+/// Is it the overlay whose node is made by parameters?
+bool is_parametric(const bootfiles::Intent& intent, const bootfiles::OverlayUse& use);
+
+/// Such overlays all set one node, and the last one that surely holds takes the place of those
+/// before it.
+bool is_replaced(const LoadedOverlay& loaded);
+
+/// The last one that surely holds; null pointers when there is none.
+LoadedOverlay last_of_node(const bootfiles::Intent& intent);
+
+/// The node as the text leaves it, after this overlay and those before it: each states line and
+/// polarity, and leaves of the rest what it does not state [raspberrypi/linux
+/// arch/arm/boot/dts/overlays/gpio-poweroff-overlay.dts].
+Result<OverlayNode, std::string> node_in_force(const LoadedOverlay& loaded);
+
+/// Where a line of the text is to be added so that it stays.
+std::string lasting_file(const bootfiles::Intent& intent);
 
 /// A line's number as config.txt counts; nothing for one that it cannot mean.
 using ConfigNumber = Known<std::optional<unsigned>>;

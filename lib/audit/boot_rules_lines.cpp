@@ -2,6 +2,7 @@
 // Overlays that take a line of ours.
 #include "audit/boot_rules.hpp"
 #include "base/text.hpp"
+#include "lines/find.hpp"
 
 #include <algorithm>
 #include <array>
@@ -127,7 +128,53 @@ const OpenedLine* opened_line(const OurNumbers& ours, unsigned line) {
     return one == ours.opened.end() ? nullptr : &one->line;
 }
 
+namespace {
+
+/// The labels of the controllers that config.txt counts on [linux drivers/pinctrl/bcm/
+/// pinctrl-bcm2835.c, drivers/pinctrl/pinctrl-rp1.c of raspberrypi/linux]; that it is the first
+/// chip is so on all of the family [raspberrypi/linux pull request 6144].
+constexpr std::array<std::string_view, 5> counted_chips{
+    "pinctrl-bcm2835", "pinctrl-bcm2711", "pinctrl-rp1", "gpiochip0", "/dev/gpiochip0"};
+
+/// Without a tree and chips, by the configuration's words alone: the family's lines are called by
+/// their numbers, or "GPIO17" [raspberrypi/linux pull request 5902].
+ConfigNumber number_by_words(const lines::LineName& where) {
+    constexpr std::string_view start = "GPIO";
+    const std::string_view line = where.line;
+    const auto number =
+        lines::offset_in(line.starts_with(start) ? line.substr(start.size()) : line);
+    const bool counted =
+        std::find(counted_chips.begin(), counted_chips.end(), where.chip) != counted_chips.end();
+    if (!number || !counted) {
+        return ConfigNumber::missing("which of the text's numbers is line " +
+                                     in_quotes(where.line) + " of the chip " +
+                                     in_quotes(where.chip));
+    }
+    return std::optional<unsigned>{*number};
+}
+
+OurNumbers numbers_by_words(const Scene& scene) {
+    OurNumbers ours{{}, ConfigNumber::missing("chip and line of [post_halt]")};
+    std::vector<OpenedLine> opened = opened_lines(scene);
+    std::size_t at = 0;
+    for (const NamedLine& named : lines_of(*scene.settings)) {
+        if (std::string_view(named.key) == "post_halt") {
+            ours.post_halt = number_by_words(named.where);
+        } else {
+            ours.opened.push_back({std::move(opened.at(at)), number_by_words(named.where)});
+            ++at;
+        }
+    }
+    return ours;
+}
+
+}  // namespace
+
 OurNumbers our_numbers(const Scene& scene) {
+    if (scene.settings != nullptr && scene.facts->source == Source::image &&
+        scene.tree == nullptr) {
+        return numbers_by_words(scene);
+    }
     OurNumbers ours{{}, config_number(scene, scene.post_halt)};
     for (OpenedLine& line : opened_lines(scene)) {
         const ConfigNumber number = config_number(scene, line.placed);
@@ -173,7 +220,8 @@ Judgement judge_boot_key_overlay(const Scene& scene) {
     std::string missing;
     for (const LoadedOverlay& loaded : all_overlays(scene)) {
         const TakingOverlay* const overlay = taking(*loaded.use);
-        if (overlay == nullptr || loaded.intent->loader != bootfiles::Loader::config_txt) {
+        if (overlay == nullptr || loaded.intent->loader != bootfiles::Loader::config_txt ||
+            is_replaced(loaded)) {
             continue;
         }
         const std::string why = judge_taking(ours, *loaded.use, *overlay, findings);

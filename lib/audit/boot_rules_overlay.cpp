@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: MIT
 #include "audit/boot_rules.hpp"
+#include "audit/remedy_place.hpp"
 #include "base/text.hpp"
 #include "config/diagnostic.hpp"
 #include "devicetree/values.hpp"
@@ -12,9 +13,6 @@ namespace nightlatch::audit {
 namespace {
 
 using devicetree::PostHaltNode;
-
-/// The overlay whose node is made by parameters.
-constexpr std::string_view parametric = "gpio-poweroff";
 
 /// One parameter of it and where its value goes.
 void take(const bootfiles::Parameter& parameter, unsigned value, OverlayNode& node) {
@@ -69,9 +67,10 @@ std::vector<const PostHaltNode*> enabled_nodes(const Scene& scene) {
 }
 
 /// What keeps a use from being compared, or "" after it has been.
-std::string compare_use(const Scene& scene, const bootfiles::OverlayUse& use, Findings& findings) {
+std::string compare_use(const Scene& scene, const LoadedOverlay& loaded, Findings& findings) {
+    const bootfiles::OverlayUse& use = *loaded.use;
     const std::vector<const PostHaltNode*> nodes = enabled_nodes(scene);
-    const Result<OverlayNode, std::string> wanted = overlay_node(use);
+    const Result<OverlayNode, std::string> wanted = node_in_force(loaded);
     if (!wanted) {
         return wanted.error();
     }
@@ -132,8 +131,8 @@ std::string judge_use(const Scene& scene, const LoadedOverlay& loaded, Findings&
         add_not_booted(intent, use, findings);
         return {};
     }
-    if (intent.loader == bootfiles::Loader::config_txt && use.name == parametric) {
-        return compare_use(scene, use, findings);
+    if (is_parametric(intent, use)) {
+        return compare_use(scene, loaded, findings);
     }
     return {};
 }
@@ -142,7 +141,7 @@ std::string judge_use(const Scene& scene, const LoadedOverlay& loaded, Findings&
 
 bool is_post_halt_overlay(const bootfiles::OverlayUse& use) {
     // The second is ours: what the remedy for a missing node tells people to call it.
-    return use.name == parametric || use.name == "post-halt-line";
+    return use.name == "gpio-poweroff" || use.name == our_overlay || use.content.post_halt;
 }
 
 std::optional<unsigned> parameter_number(const bootfiles::Parameter& parameter) {
@@ -169,8 +168,14 @@ std::optional<unsigned> parameter_number(const bootfiles::Parameter& parameter) 
     return value;
 }
 
-Result<OverlayNode, std::string> overlay_node(const bootfiles::OverlayUse& use) {
-    OverlayNode node;
+namespace {
+
+/// Sets what the overlay states in `node`. What is not known, when a value is no number or depends
+/// on something; else "".
+std::string apply(const bootfiles::OverlayUse& use, OverlayNode& node) {
+    const OverlayNode usual;
+    node.offset = usual.offset;
+    node.active_low = usual.active_low;
     for (const bootfiles::Parameter& parameter : use.parameters) {
         if (!is_parameter_of_node(parameter.name)) {
             continue;
@@ -178,14 +183,44 @@ Result<OverlayNode, std::string> overlay_node(const bootfiles::OverlayUse& use) 
         const bool is_flag = parameter.name == "active_low" || parameter.name == "input";
         const std::optional<unsigned> value = parameter_number(parameter);
         if (!value || (!is_flag && parameter.value.empty())) {
-            return Unexpected{"what " + in_quotes(parameter.name + "=" + parameter.value) + " in " +
-                              text_of(parameter.place) + " means: it is no number"};
+            return "what " + in_quotes(parameter.name + "=" + parameter.value) + " in " +
+                   text_of(parameter.place) + " means: it is no number";
         }
         if (parameter.certainty != bootfiles::Certainty::yes) {
-            return Unexpected{"whether " + parameter.name + " in " + text_of(parameter.place) +
-                              " holds: it depends on " + parameter.condition};
+            return "whether " + parameter.name + " in " + text_of(parameter.place) +
+                   " holds: it depends on " + parameter.condition;
         }
         take(parameter, *value, node);
+    }
+    return {};
+}
+
+}  // namespace
+
+LoadedOverlay last_of_node(const bootfiles::Intent& intent) {
+    LoadedOverlay last{&intent, nullptr};
+    for (const bootfiles::OverlayUse& use : intent.overlays) {
+        if (is_parametric(intent, use) && use.certainty == bootfiles::Certainty::yes) {
+            last.use = &use;
+        }
+    }
+    return last;
+}
+
+Result<OverlayNode, std::string> node_in_force(const LoadedOverlay& loaded) {
+    OverlayNode node;
+    for (const bootfiles::OverlayUse& use : loaded.intent->overlays) {
+        const bool is_it = &use == loaded.use;
+        if (is_it ||
+            (is_parametric(*loaded.intent, use) && use.certainty == bootfiles::Certainty::yes)) {
+            std::string missing = apply(use, node);
+            if (!missing.empty()) {
+                return Unexpected{std::move(missing)};
+            }
+        }
+        if (is_it) {
+            break;
+        }
     }
     return node;
 }
@@ -264,9 +299,13 @@ Judgement judge_boot_differs(const Scene& scene) {
     Findings findings;
     std::string seen;
     std::string missing;
+    bool depends = false;
     for (const LoadedOverlay& loaded : all_overlays(scene)) {
-        if (loaded.use->certainty != bootfiles::Certainty::yes ||
-            !is_post_halt_overlay(*loaded.use)) {
+        if (!is_post_halt_overlay(*loaded.use) || is_replaced(loaded)) {
+            continue;
+        }
+        if (loaded.use->certainty != bootfiles::Certainty::yes) {
+            depends = true;
             continue;
         }
         seen = text_of(loaded.use->place);
@@ -274,7 +313,10 @@ Judgement judge_boot_differs(const Scene& scene) {
         missing = why.empty() ? missing : why;
     }
     if (seen.empty()) {
-        return NotApplicable{"no boot loader's text asks for a post-halt overlay here"};
+        return NotApplicable{depends
+                                 ? "what asks for a post-halt overlay here holds on a condition "
+                                   "only: see boot-section"
+                                 : "no boot loader's text asks for a post-halt overlay here"};
     }
     if (!missing.empty()) {
         return findings.or_else(CannotTell{missing});

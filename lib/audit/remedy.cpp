@@ -1,8 +1,10 @@
 // SPDX-License-Identifier: MIT
 #include "audit/remedy.hpp"
 
+#include "audit/boot_rules.hpp"
 #include "audit/claims.hpp"
 #include "audit/pad.hpp"
+#include "audit/remedy_place.hpp"
 #include "base/text.hpp"
 #include "bootfiles/overlay_line.hpp"
 #include "devicetree/values.hpp"
@@ -17,7 +19,6 @@ using devicetree::NodeId;
 using devicetree::PostHaltNode;
 
 constexpr unsigned driver_active_ms = 100;
-constexpr std::string_view overlay_name = "post-halt-line";
 
 const devicetree::Controller* controller_of(const Scene& scene, NodeId node) {
     for (const devicetree::Controller& controller : scene.inventory.controllers) {
@@ -88,7 +89,11 @@ std::vector<std::uint32_t> specifier_cells(const Scene& scene, const GpioLine& l
     if (count == 3) {
         return {line.offset / 32, line.offset % 32, flags};
     }
-    return {line.offset, flags};
+    // Some controllers count their pins from 1, and the tree's reader knows which.
+    const auto from_zero =
+        devicetree::decode_gpio(*scene.tree, line.controller, {line.offset, flags});
+    const bool from_one = !from_zero || from_zero->offset != line.offset;
+    return {line.offset + (from_one ? 1 : 0), flags};
 }
 
 /// Does the tree's reader take the cells for the very line? A controller may count in its own way.
@@ -108,42 +113,6 @@ std::string specifier(const Scene& scene, const GpioLine& line, const std::strin
 
 std::string head() {
     return "/dts-v1/;\n/plugin/;\n\n/ {\n";
-}
-
-const bootfiles::Intent* intent_of(const Scene& scene, bootfiles::Loader loader) {
-    for (const bootfiles::Intent& intent : boot_texts(scene)) {
-        if (intent.loader == loader) {
-            return &intent;
-        }
-    }
-    return nullptr;
-}
-
-std::string where_to_put_it(const Scene& scene) {
-    const std::string name(overlay_name);
-    const std::string compile = "Save it as " + name +
-                                ".dts and compile it:\n    dtc -@ -I dts -O dtb -o " + name +
-                                ".dtbo " + name + ".dts\n";
-    if (const auto* intent = intent_of(scene, bootfiles::Loader::config_txt)) {
-        return compile + "Copy " + name + ".dtbo into the folder overlays beside " +
-               safe(intent->file) +
-               ", add this at the end of that file, and reboot:\n    [all]\n    dtoverlay=" + name;
-    }
-    if (const auto* intent = intent_of(scene, bootfiles::Loader::env_txt)) {
-        return compile + "Copy " + name +
-               ".dtbo to /boot/overlay-user/, add the name to the one user_overlays line of " +
-               safe(intent->file) + ", and reboot:\n    user_overlays=" + name;
-    }
-    if (const auto* intent = intent_of(scene, bootfiles::Loader::extlinux)) {
-        return compile + "Copy " + name +
-               ".dtbo to /boot/, add it to the fdtoverlays line of the label that boots in " +
-               safe(intent->file) + ", and reboot:\n    fdtoverlays /boot/" + name + ".dtbo";
-    }
-    return compile +
-           "How this board's boot loader takes overlays could not be seen. Without one, put it "
-           "into the "
-           "board's tree and let the loader load that:\n    fdtoverlay -i BOARD.dtb -o NEW.dtb " +
-           name + ".dtbo";
 }
 
 /// A device whose pinctrl-0 has the pad would be found at the next audit: better said before.
@@ -220,11 +189,16 @@ std::string why_no_plan(const Scene& scene) {
            " is beyond the controller's last.";
 }
 
-/// The firmware's own overlay speaks only of the lines of the board's main controller.
+/// The firmware's own overlay, where it is there, speaks only of the lines of the board's main
+/// controller.
 const bootfiles::Intent* firmware_for(const Scene& scene, const GpioLine& line) {
     const devicetree::Controller* const controller = controller_of(scene, line.controller);
     const bool main_one = controller != nullptr && !controller->sleeps;
-    return main_one ? intent_of(scene, bootfiles::Loader::config_txt) : nullptr;
+    const bootfiles::Intent* const intent =
+        main_one ? boot_text_of(scene, bootfiles::Loader::config_txt) : nullptr;
+    const bool has_it =
+        intent != nullptr && intent->parametric_overlay != bootfiles::FileSeen::missing;
+    return has_it ? intent : nullptr;
 }
 
 const bootfiles::OverlayUse* firmware_overlay(const bootfiles::Intent& intent) {
@@ -243,7 +217,7 @@ std::string firmware_remedy(const bootfiles::Intent& intent, const PostHaltPlan&
         return "Replace line " + std::to_string(use->place.line) + " of " + safe(use->place.file) +
                ", and the dtparam lines that follow it, by this line, and reboot:\n" + line;
     }
-    return "Add this at the end of " + safe(intent.file) + ", and reboot:\n    [all]\n" + line;
+    return "Add this at the end of " + lasting_file(intent) + ", and reboot:\n    [all]\n" + line;
 }
 
 }  // namespace
@@ -304,7 +278,7 @@ std::string post_halt_overlay(const Scene& scene,
         text += dts_string(scene.tree->path_of(existing->node)) + ";\n\t\t__overlay__ {\n" + body;
         return text + "\t\t};\n\t};\n};\n";
     }
-    return text + "\"/\";\n\t\t__overlay__ {\n\t\t\t" + std::string(overlay_name) +
+    return text + "\"/\";\n\t\t__overlay__ {\n\t\t\t" + std::string(our_overlay) +
            " {\n\t\t\t\tcompatible = \"gpio-poweroff\";\n" + indented(body, "\t") +
            "\t\t\t};\n\t\t};\n\t};\n};\n";
 }

@@ -6,6 +6,7 @@
 #include "bootfiles/text.hpp"
 
 #include <algorithm>
+#include <array>
 #include <unordered_map>
 
 namespace nightlatch::bootfiles {
@@ -125,6 +126,21 @@ std::vector<Entry> Import::entries() {
     return entries;
 }
 
+/// What other scripts than those of `overlays` and `user_overlays` are told overlays by.
+constexpr std::string_view master_switch = "enable_uboot_overlays";
+constexpr std::array<std::string_view, 3> path_lists{
+    "fdtoverlays", "fdt_overlays", "name_overlays"};
+
+bool is_path_list(std::string_view name) {
+    return std::find(path_lists.begin(), path_lists.end(), name) != path_lists.end();
+}
+
+bool is_numbered_overlay(std::string_view name) {
+    constexpr std::string_view start = "uboot_overlay_addr";
+    return name == "dtb_overlay" ||
+           (name.starts_with(start) && all_digits(name.substr(start.size())));
+}
+
 class Reader {
 public:
     explicit Reader(std::string_view file) : draft_(Loader::env_txt, file) {}
@@ -136,6 +152,8 @@ private:
     /// The last assignment holds, one without a value takes the name away; null when there is none.
     [[nodiscard]] const Entry* last(std::string_view name) const;
     void add_overlays(const Entry& entry);
+    void add_paths(const Entry& entry);
+    [[nodiscard]] std::string word_for_overlays(std::string_view file) const;
     [[nodiscard]] std::string file_of(std::string_view name, bool of_user) const;
     [[nodiscard]] Applies certainty_of(const Entry& entry,
                                        std::string_view name,
@@ -229,6 +247,50 @@ void Reader::add_overlays(const Entry& entry) {
     }
 }
 
+/// Overlays by their paths. The first are one file each, and count only with the master switch
+/// beside them [BeagleBoard's uEnv.txt: "###Master Enable"; elinux.org,
+/// Beagleboard:BeagleBoneBlack_Debian, U-Boot Overlays]; the others are lists that only some
+/// scripts read, so they depend.
+void Reader::add_paths(const Entry& entry) {
+    const bool numbered = is_numbered_overlay(entry.name);
+    Applies applies = certainty_of(entry, entry.value, true);
+    const Entry* const master = last(master_switch);
+    if (numbered && (master == nullptr || master->value != "1")) {
+        applies = both(applies, {Certainty::no, std::string(master_switch) + "=1 is not set"});
+    } else if (!numbered) {
+        applies = both(applies, {Certainty::depends, "the boot script reading " + entry.name});
+    }
+    for (const std::string_view& path : words(entry.value, " \t\n")) {
+        const bool whole = path.starts_with('/');
+        draft_.add(OverlayUse{std::string(overlay_name(path)),
+                              (numbered && !whole ? "/lib/firmware/" : "") + std::string(path),
+                              entry.place,
+                              applies.certainty,
+                              applies.condition,
+                              {}});
+    }
+}
+
+/// By what the text has already; a file of a name that is known has its script's word.
+std::string Reader::word_for_overlays(std::string_view file) const {
+    if (last(master_switch) != nullptr) {
+        int free = 4;  // the first that is the user's in the text that the system brings
+        while (last("uboot_overlay_addr" + std::to_string(free)) != nullptr) {
+            ++free;
+        }
+        return "uboot_overlay_addr" + std::to_string(free) + "=/lib/firmware/";
+    }
+    for (const std::string_view list : path_lists) {
+        if (last(list) != nullptr) {
+            return std::string(list) + "=";
+        }
+    }
+    const bool known = last("overlay_prefix") != nullptr || last("user_overlays") != nullptr ||
+                       last("overlays") != nullptr || file.ends_with("armbianEnv.txt") ||
+                       file.ends_with("orangepiEnv.txt");
+    return known ? "user_overlays=" : "";
+}
+
 /// Which overlay a parameter is for is up to a script of the kernel's package (<prefix>-fixup.scr);
 /// in the documentation's examples (w1-gpio: param_w1_pin; spi-spidev: param_spidev_spi_bus) its
 /// first word is one of the overlay's. So it is a guess, and depends.
@@ -271,13 +333,18 @@ Intent Reader::read(std::string_view file, std::string_view text) {
         check(entry);
         if (entry.name == "overlays" || entry.name == "user_overlays") {
             add_overlays(entry);
+        } else if (is_numbered_overlay(entry.name) || is_path_list(entry.name)) {
+            add_paths(entry);
         }
     }
     note_words();
     for (const Entry& entry : entries_) {
         add_parameter(entry);
     }
-    return draft_.take();
+    std::string word = word_for_overlays(file);
+    Intent intent = draft_.take();
+    intent.overlay_word = std::move(word);
+    return intent;
 }
 
 }  // namespace

@@ -2,6 +2,7 @@
 #pragma once
 
 #include <cstdint>
+#include <optional>
 #include <string>
 #include <string_view>
 #include <vector>
@@ -31,6 +32,24 @@ struct Parameter {
     std::string condition{};  ///< of a `depends`
 };
 
+/// What was seen of a file that a text names, by whoever can look: the text alone cannot tell.
+enum class FileSeen : unsigned char { not_looked, there, missing };
+
+/// A post-halt node, as an overlay's file has it.
+struct PostHaltSeen {
+    std::string node;                ///< its name
+    std::optional<unsigned> offset;  ///< nothing: its controller's way of counting is not known
+    bool active_low = false;
+    unsigned active_ms = 100;  ///< the driver's default
+};
+
+/// An overlay's file.
+struct OverlayFile {
+    FileSeen seen{};
+    std::string where;  ///< where it is, or the places where it is not
+    std::optional<PostHaltSeen> post_halt;
+};
+
 /// An overlay that the text loads.
 struct OverlayUse {
     std::string name;  ///< "gpio-poweroff"; without folder, prefix or .dtbo
@@ -40,6 +59,10 @@ struct OverlayUse {
     std::string
         condition;  ///< of a `no` or a `depends`, for people: "[gpio4=1] (the level at boot)"
     std::vector<Parameter> parameters;
+    OverlayFile content{};
+    /// Does it stand where the next update of the system leaves it? Only a text that a program
+    /// writes can lose it.
+    bool lasts = true;
 };
 
 /// A line's state that the firmware sets early: `gpio=17=op,dh`.
@@ -78,6 +101,16 @@ enum class Loader : unsigned char {
     extlinux,    ///< extlinux.conf
 };
 
+/// Which program writes a text anew at every update: what a person adds there is lost.
+enum class Writer : unsigned char {
+    nobody,          ///< the file is people's own
+    raspi_firmware,  ///< config.txt, from /etc/default/raspi-firmware-custom
+    u_boot_menu,     ///< extlinux.conf, from the overlays in /boot/dtbo
+};
+
+/// The writer, by what it writes at the top of its file.
+Writer writer_of(std::string_view text);
+
 /// Everything that one boot loader's text asks for.
 struct Intent {
     Loader loader{};
@@ -85,6 +118,13 @@ struct Intent {
     std::vector<OverlayUse> overlays;
     std::vector<EarlyLine> early_lines;
     std::vector<Remark> remarks;
+    Writer writer{};
+    /// Of …Env.txt, whose scripts differ: the assignment that loads an overlay by this script, up
+    /// to the overlay's name: "user_overlays=", "uboot_overlay_addr4=/lib/firmware/". "" where the
+    /// text does not show it.
+    std::string overlay_word{};
+    /// Of config.txt: the overlay that makes a post-halt node by parameters.
+    FileSeen parametric_overlay{};
 };
 
 std::string_view text_of(Loader loader) noexcept;

@@ -61,7 +61,7 @@ LIBRARY_HEADERS = {
 
 
 # Parts of a room that not everybody who knows the room may link: libfdt stays out of the service.
-PART_USERS = {"nightlatch_devicetree_blob": {"devicetree", "tool"},
+PART_USERS = {"nightlatch_devicetree_blob": {"devicetree", "facts", "tool"},
               "nightlatch_sys": {"sys", "gpio", "login", "bus", "cues", "facts", "service", "tool"}}
 
 

@@ -11,7 +11,7 @@
 #include "daemon/login/facts.hpp"
 #include "daemon/sys/config_file.hpp"
 #include "daemon/tool/audit/audit.hpp"
-#include "daemon/tool/check/check.hpp"
+#include "daemon/tool/service_config.hpp"
 #include "devicetree/blob.hpp"
 #include "lines/suits.hpp"
 
@@ -29,7 +29,8 @@ constexpr std::size_t most_blob_bytes = std::size_t{32} << 20U;
 /// finding.
 Result<Known<audit::ConfigFacts>> read_config(const AuditOptions& options) {
     const std::string file = options.config.value_or(options.root + default_config);
-    auto text = sys::read_config_file(file, sys::TrustPolicy::anybody);
+    auto text = options.config ? sys::read_config_file(file, sys::TrustPolicy::anybody)
+                               : read_service_config(options.root);
     if (text) {
         return Known(audit::ConfigFacts{file, config::load(*text)});
     }
@@ -40,7 +41,7 @@ Result<Known<audit::ConfigFacts>> read_config(const AuditOptions& options) {
 }
 
 Result<std::string> read_named(const std::string& path) {
-    auto bytes = facts::read_file("", path, most_blob_bytes);
+    auto bytes = facts::read_named_file(path, most_blob_bytes);
     if (!bytes) {
         return Unexpected{Error{Trouble::other, bytes.error().text}};
     }

@@ -31,7 +31,7 @@ the answer could not be written.)";
 
 void describe_audit(Options& options, AuditOptions& into) {
     options.config(into.config)
-        .text("--root DIR", into.root, "Audit the image mounted below this folder")
+        .folder("--root DIR", into.root, "Audit the image mounted below this folder")
         .text("--tree FILE.dtb", into.tree, "Audit this device-tree blob, no running board")
         .texts("--overlay FILE.dtbo", into.overlays, "Overlays applied to --tree, in this order")
         .needs("--tree")

@@ -144,12 +144,14 @@ Result<CheckReport> check(const CheckOptions& options) {
     const bool in_use = !options.config && options.root.empty();
     CheckReport report;
     report.file = options.config.value_or(options.root + default_config);
-    const auto text = sys::read_config_file(report.file, sys::TrustPolicy::anybody);
+    const auto text = options.config ? sys::read_config_file(report.file, sys::TrustPolicy::anybody)
+                                     : read_service_config(options.root);
     if (!text) {
         return Unexpected{text.error()};
     }
     report.loaded = config::load(*text);
-    if (const auto why = sys::why_not_trusted(report.file)) {
+    if (const auto why = options.config ? sys::why_not_trusted(report.file)
+                                        : why_service_refuses(options.root)) {
         // Of a draft elsewhere it is only worth knowing; the owner changes when it is installed.
         report.refused = in_use;
         report.around.push_back(around(in_use ? Severity::error : Severity::warning,

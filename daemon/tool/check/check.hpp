@@ -4,14 +4,13 @@
 #include "base/result.hpp"
 #include "config/load.hpp"
 #include "daemon/tool/options.hpp"
+#include "daemon/tool/service_config.hpp"
 
 #include <array>
 #include <optional>
 #include <string>
 
 namespace nightlatch::tool {
-
-constexpr const char* default_config = "/etc/nightlatch/nightlatch.toml";
 
 struct CheckOptions {
     std::optional<std::string> config;  ///< without one, the file that the service reads

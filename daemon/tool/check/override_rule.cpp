@@ -2,15 +2,10 @@
 #include "daemon/tool/check/override_rule.hpp"
 
 #include "base/account.hpp"
-#include "base/handle.hpp"
-#include "daemon/sys/config_file.hpp"
+#include "daemon/facts/files.hpp"
 
 #include <algorithm>
 #include <array>
-#include <cerrno>
-#include <vector>
-
-#include <dirent.h>
 
 namespace nightlatch::tool {
 namespace {
@@ -20,8 +15,6 @@ constexpr std::array<std::string_view, 4> folders{"/etc/polkit-1/rules.d",
                                                   "/run/polkit-1/rules.d",
                                                   "/usr/local/share/polkit-1/rules.d",
                                                   "/usr/share/polkit-1/rules.d"};
-
-using Folder = Handle<DIR, closedir>;
 
 std::string without_comments(std::string_view text) {
     std::string code;
@@ -43,31 +36,25 @@ std::string without_comments(std::string_view text) {
 }
 
 /// Nothing when the folder is not there.
-OverrideRule look_in(const std::string& path) {
-    const Folder folder(opendir(path.c_str()));
-    if (!folder) {
-        return errno == ENOENT || errno == ENOTDIR
+OverrideRule look_in(const std::string& root, const std::string& folder, facts::Budget& budget) {
+    const auto names = facts::names_in(root, folder);
+    if (!names) {
+        return names.error().absent()
                    ? OverrideRule{}
-                   : OverrideRule{OverrideRule::State::cannot_tell, path};
+                   : OverrideRule{OverrideRule::State::cannot_tell, root + folder};
     }
-    std::vector<std::string> names;
-    while (const dirent* entry = readdir(folder.get())) {
-        const std::string_view name(entry->d_name);
-        if (name.ends_with(".rules")) {
-            names.emplace_back(name);
-        }
-    }
-    std::sort(names.begin(), names.end());
     OverrideRule result;
-    for (const std::string& name : names) {
-        std::string file = path;
-        file.append("/").append(name);
-        const auto text = sys::read_config_file(file, sys::TrustPolicy::anybody);
+    for (const std::string& name : *names) {
+        if (!name.ends_with(".rules")) {
+            continue;
+        }
+        const std::string file = folder + "/" + name;
+        const auto text = budget.read(root, file);
         if (text && grants_override(*text)) {
-            return {OverrideRule::State::installed, file};
+            return {OverrideRule::State::installed, root + file};
         }
         if (!text) {
-            result = {OverrideRule::State::cannot_tell, file};
+            result = {OverrideRule::State::cannot_tell, root + file};
         }
     }
     return result;
@@ -86,8 +73,9 @@ bool grants_override(std::string_view rule) {
 
 OverrideRule find_override_rule(const std::string& root) {
     OverrideRule result;
+    facts::Budget budget = facts::usual_budget();
     for (const std::string_view folder : folders) {
-        OverrideRule here = look_in(root + std::string(folder));
+        OverrideRule here = look_in(root, std::string(folder), budget);
         if (here.state == OverrideRule::State::installed) {
             return here;
         }

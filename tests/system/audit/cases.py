@@ -91,6 +91,9 @@ def boot_text(text):
 
 
 SOUND_TEXT = boot_text("# the pontoon's own\n" + POST_HALT_TEXT)
+OVERLAY = file("/boot/firmware/overlays/gpio-poweroff.dtbo", "")
+# As Debian's raspi-firmware begins the file that it writes.
+WRITTEN = "# Do not modify this file!\n# Use /etc/default/raspi-firmware-custom\n" + POST_HALT_TEXT
 ALARM = """
 [[alarm]]
 name = "battery low"
@@ -208,9 +211,10 @@ CASES = {
         file("/proc/self/mountinfo", "21 1 0:2 / / ro,noatime shared:1 - overlay overlay ro\n"),
         (LIVE,)),
     "boot-storage": Case(
-        file("/proc/self/mountinfo",
-             "21 1 179:2 / / rw shared:1 - ext4 /dev/mmcblk0p2 rw\n"
-             "28 21 179:1 / /boot/firmware rw shared:2 - vfat /dev/mmcblk0p1 rw\n"), (LIVE,)),
+        all_of(file("/proc/self/mountinfo",
+                    "21 1 179:2 / / rw shared:1 - ext4 /dev/mmcblk0p2 rw\n"
+                    "28 21 179:1 / /boot/firmware rw shared:2 - vfat /dev/mmcblk0p1 rw\n"),
+               file("/etc/fstab", "LABEL=boot /boot/firmware vfat nofail 0 2\n")), (LIVE, IMAGE)),
     "failed-mount": Case(file("/etc/fstab", "LABEL=tides /var/lib/tides ext4 noatime 0 2\n"),
                          (LIVE, IMAGE)),
     "watchdog-at-off": Case(
@@ -235,4 +239,12 @@ CASES = {
     "boot-key-overlay": Case(boot_text(POST_HALT_TEXT + "dtoverlay=gpio-shutdown,gpio_pin=3\n"),
                              (LIVE,), SOUND_TEXT),
     "boot-early-line": Case(boot_text(POST_HALT_TEXT + "gpio=6=op,dh\n"), (LIVE,), SOUND_TEXT),
+    "boot-asks": Case(all_of(), (IMAGE,), SOUND_TEXT),
+    "boot-line": Case(boot_text(POST_HALT_TEXT.replace("gpiopin=6", "gpiopin=7")), (LIVE,), SOUND_TEXT),
+    "boot-overlay-file": Case(SOUND_TEXT, (LIVE, IMAGE), all_of(SOUND_TEXT, OVERLAY)),
+    "boot-repeated": Case(boot_text("dtoverlay=gpio-poweroff,gpiopin=7\n" + POST_HALT_TEXT),
+                          (LIVE, IMAGE), SOUND_TEXT),
+    "boot-lasts": Case(boot_text(WRITTEN), (LIVE, IMAGE),
+                       all_of(boot_text(WRITTEN),
+                              file("/etc/default/raspi-firmware-custom", POST_HALT_TEXT))),
 }

@@ -14,11 +14,17 @@ using Catch::Matchers::StartsWith;
 
 namespace {
 
+using bootfiles::OverlayUse;
+
 bootfiles::Intent intent_of(std::string_view text) {
-    return bootfiles::read_config_txt("config.txt",
-                                      text,
-                                      {"raspberrypi,4-model-b", "brcm,bcm2711"},
-                                      [](std::string_view) { return std::nullopt; });
+    bootfiles::Intent intent = bootfiles::read_config_txt(
+        "config.txt", text, {"raspberrypi,4-model-b", "brcm,bcm2711"}, [](std::string_view) {
+            return std::nullopt;
+        });
+    for (bootfiles::OverlayUse& use : intent.overlays) {
+        use.content.seen = bootfiles::FileSeen::there;
+    }
+    return intent;
 }
 
 /// The board's boot text, on a controller whose lines the text counts.
@@ -42,6 +48,28 @@ void add_remark(Facts& facts, bootfiles::RemarkKind kind, const char* text) {
     known(facts.boot).front().remarks.push_back({kind, {"config.txt", 7}, text});
 }
 
+OverlayUse& first_overlay(Facts& facts) {
+    return known(facts.boot).front().overlays.front();
+}
+
+/// An image's words alone: no tree, no chips, and [post_halt] as that family's people write it.
+void without_tree(Facts& facts) {
+    facts.source = Source::image;
+    facts.tree = Known<devicetree::Tree>::missing("the tree (an image has none)");
+    facts.chips = Known<std::vector<lines::Chip>>::missing("the chips");
+    std::string text = good_config();
+    const auto put = [&text](std::string_view from, std::string_view to) {
+        for (std::size_t at = 0; (at = text.find(from)) != std::string::npos;) {
+            text.replace(at, from.size(), to);
+        }
+    };
+    put("\"soc-gpio\"", "\"pinctrl-bcm2711\"");
+    put("\"SUPPLY_RELEASE\"", "\"6\"");
+    put("\"LID_BUTTON\"", "\"GPIO3\"");
+    put("\"BUZZER\"", "\"5\"");
+    set_config(facts, text);
+}
+
 bootfiles::Intent extlinux(bootfiles::Certainty certainty, const char* condition) {
     bootfiles::Intent intent;
     intent.loader = bootfiles::Loader::extlinux;
@@ -52,6 +80,8 @@ bootfiles::Intent extlinux(bootfiles::Certainty certainty, const char* condition
                                certainty,
                                condition,
                                {}});
+    intent.overlays.back().content = {
+        bootfiles::FileSeen::there, "/boot/post-halt-line.dtbo", bootfiles::PostHaltSeen{}};
     return intent;
 }
 
@@ -154,6 +184,71 @@ std::vector<BadCase> audit::test::boot_bad_cases() {
          Severity::error,
          "button's line an output",
          [](Facts& facts) { add_text(facts, "gpio=3=op,dh\n"); }},
+        {"boot-asks",
+         Severity::warning,
+         "nothing in this image asks for a post-halt line",
+         [](Facts& facts) {
+             set_text(facts, "# the pontoon's own\n");
+             without_tree(facts);
+         }},
+        {"boot-line",
+         Severity::error,
+         "the text asks for line 7, and [post_halt] is line 6",
+         [](Facts& facts) {
+             set_text(facts, "dtoverlay=gpio-poweroff,gpiopin=7,active_delay_ms=200\n");
+             without_tree(facts);
+         }},
+        {"boot-line",
+         Severity::error,
+         "the text asks for active low, and [post_halt] is active high",
+         [](Facts& facts) {
+             set_text(facts, "dtoverlay=gpio-poweroff,gpiopin=6,active_low\n");
+             without_tree(facts);
+         }},
+        {"boot-line",
+         Severity::warning,
+         "a first pulse of 60 ms, and the circuit needs 100 ms",
+         [](Facts& facts) {
+             set_text(facts, "dtoverlay=gpio-poweroff,gpiopin=6,active_delay_ms=60\n");
+             without_tree(facts);
+         }},
+        {"boot-line",
+         Severity::error,
+         "the overlay drives line 9, and [post_halt] is line 6",
+         [](Facts& facts) {
+             facts.boot = std::vector<bootfiles::Intent>{extlinux(bootfiles::Certainty::yes, "")};
+             first_overlay(facts).content.post_halt = {"halt", 9, false, 200};
+         }},
+        {"boot-overlay-file",
+         Severity::error,
+         "the overlay gpio-poweroff is not there",
+         [](Facts& facts) {
+             set_text(facts, good_text);
+             first_overlay(facts).content = {bootfiles::FileSeen::missing, "overlays/x.dtbo", {}};
+         }},
+        {"boot-overlay-file",
+         Severity::note,
+         "the overlay tide-screen is not there",
+         [](Facts& facts) {
+             add_text(facts, "dtoverlay=tide-screen\n");
+             known(facts.boot).front().overlays.back().content.seen = bootfiles::FileSeen::missing;
+         }},
+        {"boot-repeated",
+         Severity::warning,
+         "the last, config.txt:2, holds, so that the post-halt line is line 6, active high",
+         [](Facts& facts) {
+             set_text(facts,
+                      "dtoverlay=gpio-poweroff,gpiopin=7,active_low,active_delay_ms=200\n"
+                      "dtoverlay=gpio-poweroff,gpiopin=6\n");
+         }},
+        {"boot-lasts",
+         Severity::warning,
+         "a program writes config.txt anew",
+         [](Facts& facts) {
+             set_text(facts, good_text);
+             known(facts.boot).front().writer = bootfiles::Writer::raspi_firmware;
+             first_overlay(facts).lasts = false;
+         }},
     };
 }
 
@@ -162,8 +257,53 @@ TEST_CASE("a boot text that says what the tree has passes every rule", "[audit]"
     set_text(facts, good_text);
     for (const RuleResult& result : judged(boot_rules(), facts)) {
         INFO(result.rule->id);
-        CHECK_THAT(outcome(result.judgement), StartsWith("pass: "));
+        CHECK_THAT(outcome(result.judgement),
+                   StartsWith(result.rule->id == "boot-asks" ? "not applicable: " : "pass: "));
     }
+}
+
+TEST_CASE("without a tree the words of the text and of the configuration are compared", "[audit]") {
+    Facts facts = good_unit();
+    set_text(facts, good_text);
+    without_tree(facts);
+    for (const char* const id : {"boot-asks", "boot-line", "boot-key-overlay", "boot-early-line"}) {
+        INFO(id);
+        CHECK_THAT(outcome(of(id, facts)), StartsWith("pass: "));
+    }
+    facts = good_unit();
+    add_text(facts, "dtoverlay=gpio-shutdown,gpio_pin=3\ngpio=6=op,dh\n");
+    without_tree(facts);
+    CHECK_THAT(outcome(of("boot-key-overlay", facts)),
+               ContainsSubstring("takes the button's line"));
+    CHECK_THAT(outcome(of("boot-early-line", facts)), ContainsSubstring("post-halt line active"));
+    // Words that could mean another chip's lines mean nothing here.
+    edit_config(
+        facts, "chip = \"soc-gpio\"\nline = \"SUPPLY_RELEASE\"", "chip = \"x\"\nline = \"6\"");
+    CHECK_THAT(outcome(of("boot-line", facts)), StartsWith("cannot tell: which of the text's"));
+}
+
+TEST_CASE("an overlay that cannot be looked into is not taken for one without the node",
+          "[audit]") {
+    Facts facts = good_unit();
+    set_text(facts, "dtoverlay=tide-screen\n");
+    without_tree(facts);
+    first_overlay(facts).content.seen = bootfiles::FileSeen::not_looked;
+    CHECK_THAT(outcome(of("boot-asks", facts)), StartsWith("cannot tell: whether the overlay"));
+    CHECK_THAT(outcome(of("boot-overlay-file", facts)), StartsWith("cannot tell: whether the"));
+    first_overlay(facts).content = {
+        bootfiles::FileSeen::there, "overlays/tide-screen.dtbo", bootfiles::PostHaltSeen{"off", 6}};
+    CHECK_THAT(outcome(of("boot-asks", facts)), StartsWith("pass: "));
+}
+
+TEST_CASE("of two lines for one node the last is what the tree is compared with", "[audit]") {
+    Facts facts = good_unit();
+    set_text(facts,
+             "dtoverlay=gpio-poweroff,gpiopin=7,active_low,active_delay_ms=200\n"
+             "dtoverlay=gpio-poweroff,gpiopin=6\n");
+    CHECK_THAT(outcome(of("boot-differs", facts)), StartsWith("pass: "));
+    set_text(facts,
+             "dtoverlay=gpio-poweroff,gpiopin=6,active_delay_ms=200\ndtoverlay=gpio-poweroff\n");
+    CHECK_THAT(outcome(of("boot-differs", facts)), ContainsSubstring("not as the text asks for"));
 }
 
 TEST_CASE("each thing wrong with a boot text is found by its rule alone", "[audit]") {
@@ -176,7 +316,9 @@ TEST_CASE("without a boot text there is nothing to judge; one that is unknown is
         INFO(result.rule->id);
         CHECK_THAT(outcome(result.judgement), StartsWith("not applicable: "));
     }
-    for (const RuleResult& result : judged(boot_rules(), Facts{})) {
+    Facts unknown;
+    unknown.source = Source::image;
+    for (const RuleResult& result : judged(boot_rules(), unknown)) {
         INFO(result.rule->id);
         CHECK_THAT(outcome(result.judgement), StartsWith("cannot tell: "));
     }

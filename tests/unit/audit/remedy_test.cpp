@@ -69,6 +69,7 @@ TEST_CASE("the firmware's overlay cannot speak of an expander's lines", "[audit]
 TEST_CASE("each boot loader has its own place for an overlay", "[audit][remedy]") {
     Facts facts = without_node();
     set_loader(facts, bootfiles::Loader::env_txt, "/boot/boardEnv.txt");
+    known(facts.boot).front().overlay_word = "user_overlays=";
     CHECK_THAT(remedy_of(facts), EndsWith("user_overlays=post-halt-line"));
     set_loader(facts, bootfiles::Loader::extlinux, "/boot/extlinux/extlinux.conf");
     CHECK_THAT(remedy_of(facts), EndsWith("fdtoverlays /boot/post-halt-line.dtbo"));
@@ -103,6 +104,62 @@ TEST_CASE("polarity and a long pulse stand in the overlay, and banks where a con
     CHECK_THAT(remedy_of(facts), ContainsSubstring("its way of counting is not known here"));
     set_property(facts, gpio, "compatible", strings({"allwinner,sun50i-a64-pinctrl"}));
     CHECK_THAT(remedy_of(facts), ContainsSubstring("gpios = <1 0 6 1>;"));
+}
+
+TEST_CASE("where a controller counts its pins from 1, the overlay does", "[audit][remedy]") {
+    // linux drivers/pinctrl/qcom/pinctrl-spmi-gpio.c, pinctrl-ssbi-gpio.c, their -mpp.c: of_xlate.
+    for (const char* const compatible :
+         {"qcom,spmi-gpio", "qcom,spmi-mpp", "qcom,ssbi-gpio", "qcom,ssbi-mpp"}) {
+        Facts facts = without_node();
+        remove_node(facts, "/leds");
+        set_property(facts, gpio, "compatible", strings({compatible}));
+        CHECK_THAT(remedy_of(facts), ContainsSubstring("gpios = <1 7 0>;"));
+    }
+}
+
+TEST_CASE("the remedy says where this boot loader takes an overlay from, in its own words",
+          "[audit][remedy]") {
+    using bootfiles::Loader;
+    using bootfiles::Writer;
+
+    const struct {
+        Loader loader;
+        Writer writer;
+        const char* word;
+        const char* says;
+    } cases[]{
+        // armbian/documentation, User-Guide_Armbian_overlays.
+        {Loader::env_txt, Writer::nobody, "user_overlays=", "    user_overlays=post-halt-line"},
+        // elinux.org, Beagleboard:BeagleBoneBlack_Debian, U-Boot Overlays.
+        {Loader::env_txt,
+         Writer::nobody,
+         "uboot_overlay_addr4=/lib/firmware/",
+         "    uboot_overlay_addr4=/lib/firmware/post-halt-line.dtbo"},
+        {Loader::env_txt, Writer::nobody, "fdtoverlays=", "    fdtoverlays=… post-halt-line.dtbo"},
+        {Loader::env_txt, Writer::nobody, "", "could not be seen"},
+        // U-Boot doc/README.pxe.
+        {Loader::extlinux, Writer::nobody, "", "    fdtoverlays /boot/post-halt-line.dtbo"},
+        // Debian u-boot-menu, u-boot-update(8).
+        {Loader::extlinux, Writer::u_boot_menu, "", "    sudo u-boot-update"},
+        {Loader::config_txt, Writer::nobody, "", "    dtoverlay=post-halt-line"},
+        // Debian raspi-firmware, the head of its config.txt.
+        {Loader::config_txt, Writer::raspi_firmware, "", "/etc/default/raspi-firmware-custom"},
+    };
+
+    for (const auto& one : cases) {
+        INFO(one.says);
+        Facts facts = without_node();
+        bootfiles::Intent intent;
+        intent.loader = one.loader;
+        intent.file = "/boot/text";
+        intent.writer = one.writer;
+        intent.overlay_word = one.word;
+        // Without the firmware's own overlay one of ours is what is left.
+        intent.parametric_overlay = bootfiles::FileSeen::missing;
+        facts.boot = std::vector<bootfiles::Intent>{intent};
+        CHECK_THAT(remedy_of(facts), ContainsSubstring(one.says));
+        CHECK_THAT(remedy_of(facts), ContainsSubstring("dtc -@ -W no-gpios_property "));
+    }
 }
 
 TEST_CASE("of a node that is there only what is wrong is changed", "[audit][remedy]") {

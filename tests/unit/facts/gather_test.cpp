@@ -66,7 +66,7 @@ TEST_CASE("an include is followed within the boot folder, and never out of it", 
     const auto intents = facts::read_boot_files(made.root(), {});
     REQUIRE(intents);
     REQUIRE(intents->at(0).overlays.size() == 1);
-    CHECK(intents->at(0).overlays[0].place.file == "more.txt");
+    CHECK(intents->at(0).overlays[0].place.file == "/boot/firmware/more.txt");
     CHECK(facts::stays_below("sub/more.txt"));
     CHECK(facts::stays_below("a..b"));
     for (const std::string bad : {"", "..", "../x", "x/../y", "/..", "x/..", "/../x"}) {
@@ -110,6 +110,8 @@ TEST_CASE("an image gives what its files say, and names the board for the rest",
     CHECK(*all.hang.panic_seconds == 10);
     CHECK(all.boot->empty());
     CHECK_FALSE(all.login->may_power_off);
+    CHECK_THAT(all.login->delay_limit.what_is_missing(), ContainsSubstring("systemd ("));
+    CHECK_THAT(all.mounts.what_is_missing(), ContainsSubstring("/etc/fstab (not there)"));
     for (const std::string& missing : {all.tree.what_is_missing(),
                                        all.chips.what_is_missing(),
                                        all.driver.registered.what_is_missing(),
@@ -118,9 +120,7 @@ TEST_CASE("an image gives what its files say, and names the board for the rest",
                                        all.driver.log.what_is_missing(),
                                        all.pins.what_is_missing(),
                                        all.power_keys.what_is_missing(),
-                                       all.login->delay_limit.what_is_missing(),
-                                       all.manager.default_stop_timeout.what_is_missing(),
-                                       all.mounts.what_is_missing(),
+                                       all.login->inhibitors.what_is_missing(),
                                        all.watchdogs.what_is_missing(),
                                        all.leds.what_is_missing()}) {
         CHECK_THAT(missing, EndsWith(": only a running board knows"));

@@ -47,22 +47,42 @@ TEST_CASE("a kernel's release gives its version, and what is none gives nothing"
     CHECK(facts::running_kernel());
 }
 
-TEST_CASE("an image's kernel is known by its modules when there is one alone", "[facts]") {
+TEST_CASE("an image's kernel is known by its modules when all are of one version", "[facts]") {
     const test::MadeFolder made;
-    CHECK_THAT(facts::kernel_of_image(made.root()).what_is_missing(),
-               ContainsSubstring("/lib/modules (not there)"));
-    made.folder("/usr/lib/modules/6.12.41-arm64");
+    const auto kernel = [&] { return facts::kernel_among(facts::kernels_of_image(made.root())); };
+    CHECK_THAT(kernel().what_is_missing(), ContainsSubstring("/lib/modules (not there)"));
     made.folder("/usr/lib/modules/left-over");
-    CHECK(facts::kernel_of_image(made.root())->release == "6.12.41-arm64");
+    CHECK_THAT(kernel().what_is_missing(), ContainsSubstring("holds no modules"));
+    made.folder("/usr/lib/modules/6.12.41-arm64");
+    CHECK(kernel()->release == "6.12.41-arm64");
+    made.folder("/usr/lib/modules/6.12.9-arm64");
+    CHECK(kernel()->minor == 12);
     made.folder("/usr/lib/modules/6.1.90-arm64");
-    CHECK_THAT(facts::kernel_of_image(made.root()).what_is_missing(),
-               ContainsSubstring("(6.1.90-arm64, 6.12.41-arm64)"));
+    CHECK_THAT(kernel().what_is_missing(),
+               ContainsSubstring("(6.1.90-arm64, 6.12.41-arm64, 6.12.9-arm64)"));
 }
 
 TEST_CASE("an image whose /lib is a folder of its own has its modules there", "[facts]") {
     const test::MadeFolder made;
     made.folder("/lib/modules/5.10.9");
-    CHECK(facts::kernel_of_image(made.root())->minor == 10);
+    CHECK(facts::kernels_of_image(made.root())->at(0).minor == 10);
+}
+
+TEST_CASE("several kernels decide about the driver where all are built alike", "[facts]") {
+    const test::MadeFolder made;
+    const auto built = [&] {
+        return facts::post_halt_config_of(made.root(), facts::kernels_of_image(made.root()));
+    };
+    CHECK_THAT(built().what_is_missing(), ContainsSubstring("/lib/modules (not there)"));
+    made.folder("/usr/lib/modules/6.1.90");
+    made.folder("/usr/lib/modules/6.12.41");
+    made.file("/boot/config-6.1.90", has_it);
+    CHECK_THAT(built().what_is_missing(), ContainsSubstring("/boot/config-6.12.41"));
+    made.file("/boot/config-6.12.41", has_it);
+    CHECK(*built() == Built::in);
+    made.file("/boot/config-6.12.41", "CONFIG_A=y\n");
+    CHECK_THAT(built().what_is_missing(),
+               ContainsSubstring("which of the image's kernels boots (6.1.90, 6.12.41)"));
 }
 
 TEST_CASE("the driver is in, a module, or out, by the kernel's configuration", "[facts]") {
