@@ -18,7 +18,7 @@ struct BounceOptions {
     std::vector<std::string> line;      ///< NAME, CHIP:LINE, or CHIP and LINE; empty: configured
     std::optional<std::string> config;  ///< without one and without a line: the service's own
     std::optional<lines::Bias> bias;    ///< else the configuration's, else as it is
-    std::optional<bool> pressed_low;    ///< else the configuration's, else by the rest level
+    std::optional<bool> pressed_low;    ///< else the configuration's, else not the rest level
     std::size_t presses = 10;
     Duration time = std::chrono::minutes(2);
     Duration quiet = std::chrono::milliseconds(200);  ///< ends an episode
@@ -33,7 +33,7 @@ struct BounceTarget {
     std::string name;       ///< "FRONT_BUTTON", or the capture's file and signal
     bool captured = false;  ///< not on a line of this machine
     bool pressed_low = true;
-    bool pressed_told = true;  ///< by the person or the configuration; else by the rest level
+    bool pressed_told = true;  ///< by the person or the configuration; else not the rest level
     lines::Bias bias = lines::Bias::as_is;
     bool sleeps = false;  ///< the chip is behind a bus: edges come late
     std::string config;   ///< the configuration's file; empty without one

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: MIT
-#include "bounce/line_watch.hpp"
+#include "base/text.hpp"
 #include "daemon/tool/bounce/sources.hpp"
+#include "daemon/tool/bounce/words.hpp"
 #include "daemon/tool/terminal.hpp"
 #include "daemon/tool/wave_file.hpp"
 
@@ -48,23 +49,25 @@ BounceTarget target_of(const BounceOptions& options,
         target.pressed_low = config->settings.button.active_low;
     } else {
         target.pressed_told = options.pressed_low.has_value();
-        target.pressed_low = pressed_low_in(capture);
+        target.pressed_low = capture.at_start == Level::active;
     }
     target.pressed_low = options.pressed_low.value_or(target.pressed_low);
     return target;
 }
 
-}  // namespace
-
-bool pressed_low_in(const wave::Capture& capture) {
-    bounce::LineWatch watch(origin, capture.at_start);
-    for (const wave::CapturedEdge& edge : capture.edges) {
-        watch.advance(origin + edge.at);
-        watch.sample({origin + edge.at, edge.level});
-    }
-    watch.advance(origin + capture.end);
-    return watch.rest() == Level::active;
+/// Only a button that is let go at both ends is known to rest there; how long it was held says
+/// nothing. Each edge is to the other level.
+bool is_pressed_level_open(const BounceTarget& target, const wave::Capture& capture) {
+    return !target.pressed_told && capture.edges.size() % 2 == 1;
 }
+
+std::string open_level_text(const BounceTarget& target, const wave::Capture& capture) {
+    const bool high = capture.at_start == Level::active;
+    return safe(target.name) + " begins " + level_word(!high) + " and ends " + level_word(high) +
+           ", so which of the two is pressed cannot be told: say --pressed low or --pressed high";
+}
+
+}  // namespace
 
 BounceSeen measure_capture(const wave::Capture& capture, const BounceTarget& target) {
     BounceSeen seen;
@@ -102,6 +105,9 @@ int bounce_on_capture(const BounceOptions& options, const std::optional<BounceCo
         return complain_lines(errors_text(*options.wave, read->problems));
     }
     const BounceTarget target = target_of(options, config, *read->capture);
+    if (is_pressed_level_open(target, *read->capture)) {
+        return complain(open_level_text(target, *read->capture), 2);
+    }
     BounceSeen seen = measure_capture(*read->capture, target);
     add_remarks(seen, *options.wave, *read);
     return report_bounce(options, target, seen);

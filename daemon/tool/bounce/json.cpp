@@ -124,6 +124,14 @@ Json advice_json(const BounceSeen& seen) {
     return json;
 }
 
+std::vector<std::string> all_cautions(const BounceTarget& target, const BounceSeen& seen) {
+    std::vector<std::string> said = cautions(target, seen);
+    if (std::string assumed = assumption(target, seen); !assumed.empty()) {
+        said.insert(said.begin(), std::move(assumed));
+    }
+    return said;
+}
+
 }  // namespace
 
 std::string bounce_json(const BounceTarget& target, const BounceSeen& seen) {
@@ -144,7 +152,7 @@ std::string bounce_json(const BounceTarget& target, const BounceSeen& seen) {
                     {"presses", presses_json(seen.presses)},
                     {"configured", configured_json(target, seen)},
                     {"advice", advice_json(seen)},
-                    {"cautions", cautions(target, seen)}};
+                    {"cautions", all_cautions(target, seen)}};
     return json_text("nightlatch-bounce", 2, json);
 }
 

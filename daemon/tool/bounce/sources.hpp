@@ -28,9 +28,6 @@ int report_bounce(const BounceOptions& options, const BounceTarget& target, cons
 /// The whole of a capture. target.pressed_low says which level is pressed.
 BounceSeen measure_capture(const wave::Capture& capture, const BounceTarget& target);
 
-/// The level that the line had for the shorter time, as `lines --watch` tells it.
-bool pressed_low_in(const wave::Capture& capture);
-
 int bounce_on_capture(const BounceOptions& options, const std::optional<BounceConfig>& config);
 
 int bounce_on_line(const BounceOptions& options, const std::optional<BounceConfig>& config);

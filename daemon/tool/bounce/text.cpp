@@ -262,6 +262,7 @@ std::string bounce_text(const BounceTarget& target,
     if (advice) {
         page.raw("\n" + debounce_line(*advice) + "\n");
     }
+    add(page, assumption(target, seen));
     if (seen.report.press.times + seen.report.release.times > 0) {
         page.raw("\n" + figures(seen.report) + "\n" + histogram(seen.report));
     }

@@ -115,11 +115,6 @@ void add_doubts(std::vector<std::string>& said,
         said.push_back("The chip is behind a slow bus: edges come late and fast ones are not seen, "
                        "so the button may bounce more than this.");
     }
-    if (!target.pressed_told && seen.end == BounceEnd::recorded) {
-        said.push_back("Pressed is taken to be " + level_word(target.pressed_low) +
-                       ", the level that the line had for the shorter time; --pressed says it "
-                       "otherwise.");
-    }
 }
 
 std::string too_long_for_stage(const BounceTarget& target, const BounceSeen& seen) {
@@ -151,6 +146,17 @@ std::string level_word(bool low) {
 std::string debounce_line(const Intervals& intervals) {
     return "debounce = { press = " + in_quotes(to_text(intervals.press)) +
            ", release = " + in_quotes(to_text(intervals.release)) + " }";
+}
+
+std::string assumption(const BounceTarget& target, const BounceSeen& seen) {
+    const bool measured = seen.report.press.times + seen.report.release.times > 0;
+    if (target.pressed_told || seen.end != BounceEnd::recorded || !measured) {
+        return "";
+    }
+    const std::string rest = level_word(!target.pressed_low);
+    return "Pressed is taken to be " + level_word(target.pressed_low) +
+           ", as the capture begins and ends " + rest +
+           "; if the button was held at both ends, say --pressed " + rest + ".";
 }
 
 std::string came_back(const BounceSeen& seen, const BounceTarget& target) {

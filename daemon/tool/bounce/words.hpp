@@ -18,6 +18,9 @@ std::string level_word(bool low);
 /// A line to paste into [button].
 std::string debounce_line(const bounce::Intervals& intervals);
 
+/// Which level was taken for the pressed one, and why, where nobody said it; else empty.
+std::string assumption(const BounceTarget& target, const BounceSeen& seen);
+
 /// "Twice the level came back within 200 ms (…)."; empty when it never did.
 std::string came_back(const BounceSeen& seen, const BounceTarget& target);
 

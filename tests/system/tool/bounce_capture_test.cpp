@@ -111,6 +111,39 @@ TEST_CASE("a capture is judged by a configuration, whose pressed level counts",
     CHECK(json["pressing"]["most_edges"] == 3);
 }
 
+TEST_CASE("a long hold is no rest: the level at both ends is", "[bounce][capture]") {
+    const Desk desk;
+    // To ground, held for 4.5 s of 6.5 s; letting go, it stays open for 11 ms.
+    const std::string rows = "Time [s],BTN\n0,1\n1,0\n1.001,1\n1.003,0\n5.5,1\n5.511,0\n"
+                             "5.512,1\n";
+    const std::string whole = desk.file("long.csv", rows + "6.5,1\n");
+    const test::Ran ran = test::run_tool("bounce --wave " + whole);
+    CHECK(ran.status == 0);
+    CHECK_THAT(flat(ran.out),
+               StartsWith("BTN in " + whole + " bounces up to 3 ms pressing, up to 12 ms letting") &&
+                   ContainsSubstring("press = \"5 ms\", release = \"25 ms\" }  Pressed is taken to be low, as the capture begins "
+                                     "and ends high; if the button was held at both ends, say "
+                                     "--pressed high."));
+    CHECK(nlohmann::json::parse(test::run_tool("bounce --json --wave " + whole).out)["pressed"] ==
+          "low");
+    const test::Ran told = test::run_tool("bounce --pressed high --wave " + whole);
+    CHECK_THAT(flat(told.out), ContainsSubstring("bounces up to 12 ms pressing"));
+    CHECK_THAT(told.out, !ContainsSubstring("Pressed is taken to be"));
+}
+
+TEST_CASE("a capture that ends at another level than it begins with is not guessed at",
+          "[bounce][capture]") {
+    const Desk desk;
+    const std::string cut = desk.file("cut.csv", "Time [s],BTN\n0,0\n1,1\n6,1\n");
+    const test::Ran ran = test::run_tool("bounce --wave " + cut);
+    CHECK(ran.status == 2);
+    CHECK(ran.out.empty());
+    CHECK_THAT(ran.err,
+               ContainsSubstring("cut.csv begins low and ends high, so which of the two is pressed "
+                                 "cannot be told: say --pressed low or --pressed high"));
+    CHECK(test::run_tool("bounce --pressed low --wave " + cut).status == 1);  // no whole press
+}
+
 TEST_CASE("a capture without a press, or that never rests, says so", "[bounce][capture]") {
     const Desk desk;
     const test::Ran none =
