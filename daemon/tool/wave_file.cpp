@@ -18,7 +18,7 @@ Result<wave::CaptureRead> read_wave_file(const std::string& path, const std::str
     if (!text) {
         return Unexpected{Error{Trouble::other, "cannot read " + safe(text.error().text)}};
     }
-    return wave::read_capture(*text, signal);
+    return wave::read_capture({path, *text}, signal);
 }
 
 std::string problem_text(const wave::Problem& problem, const std::string& path) {

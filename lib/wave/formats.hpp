@@ -13,15 +13,23 @@ namespace nightlatch::wave {
 struct Format {
     /// As manuals name it. In small letters: the name of its corpus and of its fuzzer.
     std::string_view word;
+    std::string_view ending;                  ///< of a file's name, in small letters: ".vcd"
     bool (*is_meant)(std::string_view text);  ///< goes by how the text begins
     CaptureRead (*read)(std::string_view text, std::string_view signal, std::size_t most_edges);
 };
 
-/// All that there are. A text is of the first that is meant; the last one takes every text.
+/// All that there are. A text is of the first that is meant, else of the one whose ending its name
+/// has, else of the last.
 std::span<const Format> formats() noexcept;
 
-/// Reads one signal of a capture, of whatever format; an empty `signal` is the only one.
-CaptureRead read_capture(std::string_view text,
+struct CaptureFile {
+    std::string_view name;  ///< its end counts; "" for one without a name
+    std::string_view text;
+};
+
+/// Reads one signal of a capture, of whatever format; an empty `signal` is the only one. What is no
+/// text at all is named for what it is.
+CaptureRead read_capture(const CaptureFile& file,
                          std::string_view signal,
                          std::size_t most_edges = most_captured_edges);
 

@@ -24,6 +24,19 @@ bool declares(std::string_view word) {
     return std::find(keywords.begin(), keywords.end(), word) != keywords.end();
 }
 
+/// Where it begins, among the first 4,096 characters.
+std::optional<std::size_t> first_word_that(std::string_view text,
+                                           bool (*test)(std::string_view)) noexcept {
+    constexpr std::size_t most_before = 4'096;
+    VcdTokens tokens(text.substr(0, most_before));
+    for (VcdToken token = tokens.next(); !token.text.empty(); token = tokens.next()) {
+        if (test(token.text)) {
+            return token.at;
+        }
+    }
+    return std::nullopt;
+}
+
 /// What only value changes begin with: the definitions' end is missing.
 bool begins_changes(std::string_view word) {
     return word.starts_with('#') || word.starts_with("$dump");
@@ -283,6 +296,15 @@ void HeaderReader::stop(std::size_t at, bool complete) {
 }
 
 }  // namespace
+
+bool declares_signals(std::string_view text) noexcept {
+    return first_word_that(text, declares).has_value();
+}
+
+std::size_t begin_of_vcd(std::string_view text) noexcept {
+    return first_word_that(text, [](std::string_view word) { return word.starts_with('$'); })
+        .value_or(0);
+}
 
 VcdHeader read_vcd_header(VcdTokens& tokens, Problems& problems) {
     return HeaderReader(tokens, problems).read();

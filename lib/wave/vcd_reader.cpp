@@ -35,6 +35,7 @@ std::optional<Capture> read_signal(VcdFile& file, std::string_view wanted, Sampl
 
 CaptureRead read_vcd(std::string_view text, std::string_view signal, std::size_t most_edges) {
     VcdFile file{Problems(text), VcdTokens(text), {}};
+    file.tokens.back_to({{}, begin_of_vcd(text)});
     file.header = read_vcd_header(file.tokens, file.problems);
     std::optional<Capture> capture;
     if (file.header.complete) {
@@ -46,6 +47,7 @@ CaptureRead read_vcd(std::string_view text, std::string_view signal, std::size_t
 std::vector<std::string> vcd_signals(std::string_view text) {
     Problems unused(text);
     VcdTokens tokens(text);
+    tokens.back_to({{}, begin_of_vcd(text)});
     const VcdHeader header = read_vcd_header(tokens, unused);
     std::vector<std::string> names;
     names.reserve(header.signals.size());

@@ -10,7 +10,8 @@
 
 namespace nightlatch::wave {
 
-/// Reads one signal of a four-state value change dump [IEEE 1364-2005, clause 18].
+/// Reads one signal of a four-state value change dump [IEEE 1364-2005, clause 18]. Text before the
+/// first keyword is passed over.
 ///
 /// `signal`: its full name ("top.panel.button"), or the end of it ("button"), or nothing for the
 /// only one-bit signal. Times count from the first `#` time, or from 0 when values come before it,

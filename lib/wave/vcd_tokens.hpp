@@ -28,7 +28,7 @@ public:
         return {text_.substr(start, at_ - start), start};
     }
 
-    /// The next one will be `token` again.
+    /// The next one will be `token` again, or the first from its place on.
     void back_to(const VcdToken& token) noexcept { at_ = std::min(token.at, text_.size()); }
 
     [[nodiscard]] std::size_t size() const noexcept { return text_.size(); }

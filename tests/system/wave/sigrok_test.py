@@ -128,6 +128,14 @@ class Sigrok(unittest.TestCase):
             self.assertEqual(edges_read("vcd", text, recording.names),
                              recording.edges(times, times[-1]), f"at {recording.rate} Hz")
 
+    def test_dumps_that_learn_of_the_rate_late_are_read_with_the_same_edges(self):
+        for recording in self.recordings():
+            text = self.written_by("-i", recording.binary, "-I", recording.source, "-O", "vcd")
+            self.assertTrue(text.startswith("META samplerate"))
+            times = recording.times(0)
+            self.assertEqual(edges_read("vcd", text, recording.names),
+                             recording.edges(times, times[-1]), f"at {recording.rate} Hz")
+
     def compare_table(self, recording: Recording, text: str, first: int):
         times = recording.times(first)
         self.assertEqual(edges_read("csv", text, recording.names),

@@ -60,6 +60,15 @@ TEST_CASE("edges come with their times in nanoseconds, and the end is the last t
     CHECK(got.capture->unknown == 0);
 }
 
+TEST_CASE("what stands before the first keyword is passed over, and the places stay", "[wave]") {
+    CHECK(edges_of(read_vcd("META samplerate: 1000\n" + one_wire("#0 0!\n#3 1!\n"), "")) ==
+          "low 3000 high; end 3000");
+    CHECK(problems_of(read_vcd("META samplerate: 1000\n" + one_wire("?\n"), ""))
+              .starts_with("7:1: error: expected a time"));
+    CHECK(vcd_signals("Saved by a program\n" + one_wire("")) ==
+          std::vector<std::string>{"top.button"});
+}
+
 TEST_CASE("any white space stands between words, of any line ends", "[wave]") {
     const CaptureRead got = read_vcd("\r\n$timescale\r\n\t10\r\n\tus\r\n$end\r\n"
                                      "$var\twire 1\v! button\f$end $enddefinitions\n$end #0 0! "
