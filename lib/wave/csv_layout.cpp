@@ -215,7 +215,7 @@ bool LayoutReader::choose(const std::vector<std::size_t>& columns) {
         }
         problems_.error(fields_[found[1]].at,
                         wanted_.empty()
-                            ? "several columns of levels; name the button's: " + names_listed(names)
+                            ? "several columns of levels: " + signal_choice(names)
                             : "several columns are named " + in_quotes(wanted_));
     }
     return false;

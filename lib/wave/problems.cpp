@@ -13,6 +13,16 @@ namespace {
 constexpr std::size_t most_names = 8;
 constexpr std::size_t most_looked_at = 1'000;
 
+bool is_plain_word(std::string_view text) {
+    constexpr std::string_view signs = "._+:/";
+    constexpr std::size_t longest = 60;
+    return !text.empty() && text.size() <= longest &&
+           std::all_of(text.begin(), text.end(), [&](char c) {
+               return (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z') || is_digit(c) ||
+                      signs.find(c) != std::string_view::npos;
+           });
+}
+
 }  // namespace
 
 void Problems::add(Found found) {
@@ -67,6 +77,14 @@ std::string names_listed(std::span<const std::string_view> names) {
         list += " and " + std::to_string(names.size() - shown) + " more";
     }
     return list;
+}
+
+std::string signal_choice(std::span<const std::string_view> names) {
+    const std::span<const std::string_view> listed = names.first(std::min(names.size(), most_names));
+    const auto plain = std::find_if(listed.begin(), listed.end(), is_plain_word);
+    const std::string example(plain == listed.end() ? "NAME" : *plain);
+    return "say which is the button's, as in --signal " + example + ": there are " +
+           names_listed(names);
 }
 
 std::string nearest_hint(std::string_view typed, std::span<const std::string_view> names) {

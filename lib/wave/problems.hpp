@@ -51,6 +51,10 @@ private:
 /// "a", "b" and 12 more: the first eight of the names.
 std::string names_listed(std::span<const std::string_view> names);
 
+/// `say which is the button's, as in --signal CH1: there are "CH1" and "CH2"`. The example is the
+/// first name that a shell takes as it stands.
+std::string signal_choice(std::span<const std::string_view> names);
+
 /// ` (did you mean "top.button"?)`, or nothing when no name is near. Only the first 1,000 are
 /// looked at, which bounds the work on a hostile text.
 std::string nearest_hint(std::string_view typed, std::span<const std::string_view> names);

@@ -55,7 +55,11 @@ TEST_CASE("of several levels the named column is read", "[wave]") {
     CHECK(edges_of(table(text, "button")) == "low 6000000 high; end 6000000");
     CHECK(table(text, "button").capture->signal == "button");
     CHECK(problems_of(table(text)) ==
-          "1:16: error: several columns of levels; name the button's: \"lamp\" and \"button\"\n");
+          "1:16: error: several columns of levels: say which is the button's, as in --signal lamp: "
+          "there are \"lamp\" and \"button\"\n");
+    CHECK(problems_of(table("t,my lamp,$(x)\n0,0,0\n")) ==
+          "1:11: error: several columns of levels: say which is the button's, as in --signal NAME: "
+          "there are \"my lamp\" and \"$(x)\"\n");
     CHECK(
         problems_of(table(text, "buton")) ==
         "1:1: error: no column of levels is named \"buton\" (did you mean \"button\"?); there are "
@@ -217,8 +221,8 @@ TEST_CASE("sigrok's table without times goes by its sample rate", "[wave]") {
     CHECK(edges_of(got) == "high 667 low 1000 high; end 1000");
     CHECK(got.capture->signal == "0");
     CHECK(problems_of(table(text))
-              .starts_with("5:7: error: several columns of levels; name the "
-                           "button's: \"0\" and \"1\""));
+              .starts_with("5:7: error: several columns of levels: say which is the button's, as in "
+                           "--signal 0: there are \"0\" and \"1\""));
     // With its option label=channel the names look like levels.
     std::string named = text;
     named.replace(named.find("logic,logic"), 11, "0,1");
