@@ -10,6 +10,19 @@
 namespace nightlatch::wave {
 namespace {
 
+/// All of a sentence but what it quotes and its numbers.
+std::string kind_of(std::string_view sentence) {
+    std::string kind;
+    bool quoted = false;
+    for (const char c : sentence) {
+        quoted = quoted != (c == '"');
+        if (!quoted && !is_digit(c)) {
+            kind += c;
+        }
+    }
+    return kind;
+}
+
 constexpr std::size_t most_names = 8;
 constexpr std::size_t most_looked_at = 1'000;
 
@@ -27,9 +40,23 @@ bool is_plain_word(std::string_view text) {
 
 void Problems::add(Found found) {
     NIGHTLATCH_ENSURE(found.offset <= text_.size());
-    if (!full()) {
+    found.kind = kind_of(found.text);
+    const auto same = std::find_if(found_.begin(), found_.end(), [&](const Found& one) {
+        return one.error == found.error && one.kind == found.kind;
+    });
+    if (same != found_.end()) {
+        ++same->more;
+    } else if (found_.size() < most) {
         found_.push_back(std::move(found));
     }
+}
+
+std::string Problems::told(Found found) const {
+    if (found.more > 0) {
+        found.text += errors_ < most_counted ? " (and " : " (and at least ";
+        found.text += counted(found.more) + " more like it)";
+    }
+    return std::move(found.text);
 }
 
 void Problems::error(std::size_t offset, std::string sentence) {
@@ -38,7 +65,9 @@ void Problems::error(std::size_t offset, std::string sentence) {
 }
 
 void Problems::warning(std::size_t offset, std::string sentence) {
-    if (found_.size() - std::min(errors_, found_.size()) < most_warnings) {
+    const auto warnings =
+        std::count_if(found_.begin(), found_.end(), [](const Found& one) { return !one.error; });
+    if (static_cast<std::size_t>(warnings) < most_warnings) {
         add({offset, false, std::move(sentence)});
     }
 }
@@ -60,7 +89,7 @@ std::vector<Problem> Problems::listed() const {
             end = text_.find('\n', line_start);
         }
         const auto column = static_cast<unsigned>(one.offset - line_start + 1);
-        problems.push_back({one.error, line, column, std::move(one.text)});
+        problems.push_back({one.error, line, column, told(std::move(one))});
     }
     return problems;
 }

@@ -13,12 +13,14 @@
 namespace nightlatch::wave {
 
 /// Gathers what there is to say about one text. A reader knows offsets; the lines and columns are
-/// counted once, at the end, so that a good text costs nothing.
+/// counted once, at the end, so that a good text costs nothing. Sentences that differ only in what
+/// they quote and in numbers are the same trouble: the first is told, and how many more there are.
 class Problems {
 public:
     static constexpr std::size_t most = 20;  ///< more would only repeat what is wrong
     /// Of them: an error always finds room, and warnings alone never end the reading.
     static constexpr std::size_t most_warnings = 5;
+    static constexpr std::size_t most_counted = 100'000;  ///< errors, the same ones too
 
     explicit Problems(std::string_view text) : text_(text) {}
 
@@ -29,7 +31,9 @@ public:
     [[nodiscard]] bool any_error() const noexcept { return errors_ > 0; }
 
     /// There is no room for another one: stop reading.
-    [[nodiscard]] bool full() const noexcept { return found_.size() >= most; }
+    [[nodiscard]] bool full() const noexcept {
+        return found_.size() >= most || errors_ >= most_counted;
+    }
 
     /// By place, at most `most`; those of one place in the order in which they were found.
     [[nodiscard]] std::vector<Problem> listed() const;
@@ -39,9 +43,12 @@ private:
         std::size_t offset;
         bool error;
         std::string text;
+        std::string kind = {};
+        std::size_t more = 0;  ///< of the same kind
     };
 
     void add(Found found);
+    [[nodiscard]] std::string told(Found found) const;
 
     std::string_view text_;
     std::vector<Found> found_;

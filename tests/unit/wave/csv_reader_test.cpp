@@ -6,6 +6,7 @@
 #include "wave/csv_reader.hpp"
 
 #include <catch2/catch_test_macros.hpp>
+#include <catch2/matchers/catch_matchers_string.hpp>
 
 using namespace nightlatch;
 using namespace nightlatch::wave;
@@ -147,9 +148,7 @@ TEST_CASE("levels are read in all their usual words", "[wave]") {
     CHECK(problems_of(table("t,b\n0,x\n1,\n")) == "1:3: error: \"b\" is never low or high\n");
     CHECK(problems_of(table("0,0\n1,up\n2,10 V\n")) ==
           "2:3: error: a level is 0, 1, low, high, L, H, true or false, and x, z, - or nothing "
-          "where it is not known, not \"up\"\n"
-          "3:3: error: a level is 0, 1, low, high, L, H, true or false, and x, z, - or nothing "
-          "where it is not known, not \"10 V\"\n");
+          "where it is not known, not \"up\" (and 1 more like it)\n");
 }
 
 TEST_CASE("voltages are refused, once", "[wave]") {
@@ -167,8 +166,8 @@ TEST_CASE("equal levels are one, and of several rows at one time the last counts
 
 TEST_CASE("a time that goes back or is too late is told with its place", "[wave]") {
     CHECK(problems_of(table("5,0\n4.5,1\n6,0\n5.25,1\n")) ==
-          "2:1: error: the time goes back, by 500 ms\n"
-          "4:1: error: the time goes back, by 750 ms\n");
+          "2:1: error: the time goes back, by 500 ms (and 1 more like "
+          "it)\n");
     CHECK(edges_of(table("0,0\n31622400,1\n")) ==
           "low 31622400000000000 high; end 31622400000000000");
     CHECK(problems_of(table("0,0\n31622400.000000001,1\n1,1\n"))
@@ -199,12 +198,22 @@ TEST_CASE("a table without rows, times or levels is refused", "[wave]") {
           "1:1: error: the first row has more than 1,000 fields; export only the button's\n");
 }
 
-TEST_CASE("at most twenty slips are told", "[wave]") {
+TEST_CASE("the same slip in many rows is told once, where it is first", "[wave]") {
+    // Times as ISO 8601 writes them, and one row of another kind.
     std::string text = "0,0\n";
-    for (int i = 0; i < 50; ++i) {
+    for (int i = 10; i < 60; ++i) {
+        text += "2026-11-26T12:35:" + std::to_string(i) + ",1\n";
+    }
+    CHECK(problems_of(table(text + "2\n")) ==
+          "2:1: error: a time is a number, or one with a unit of us, ms, s, min or h, up to 24 h, "
+          "as in \"12.5 ms\", not \"2026-11-26T12:35:10\" (and 49 more like it)\n"
+          "52:1: error: this row has 1 field, the first has 2\n");
+    text = "0,0\n";
+    for (int i = 0; i < 100'500; ++i) {
         text += "soon,1\n";
     }
-    CHECK(table(text).problems.size() == 20);
+    CHECK_THAT(problems_of(table(text)),
+               Catch::Matchers::EndsWith("not \"soon\" (and at least 99,999 more like it)\n"));
 }
 
 TEST_CASE("a problem's text is printable whatever the file has", "[wave]") {
