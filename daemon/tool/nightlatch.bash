@@ -6,13 +6,15 @@ _nightlatch() {
     local -A options=(
         [audit]='--config --root --tree --overlay --kernel --kernel-config --only --skip --all
                  --json --save --against --explain --rules'
-        [bounce]='--config --bias --pressed --presses --time --quiet --wave --signal --vcd --json'
+        [bounce]='--config --bias --pressed --presses --time --quiet --wave --signal
+                 --threshold --vcd --json'
         [call-off]=
         [check]='--config --json --print --root'
         [circuit]='--config --json --svg --netlist --percentile --seed --all'
         [follow]='--json --full-screen --once --end-at --run --limit'
         [lines]='--all --json --watch --chip --bias --time'
-        [rehearse]='--config --wave --signal --svg --vcd --all --json --expect --print-expect'
+        [rehearse]='--config --wave --signal --threshold --svg --vcd --all --json --expect
+                 --print-expect'
         [status]='--config --json --prometheus --output')
     COMPREPLY=()
     if [ "$COMP_CWORD" -eq 1 ]; then

@@ -2,15 +2,27 @@
 #pragma once
 
 #include "base/result.hpp"
+#include "daemon/tool/options.hpp"
 #include "wave/capture.hpp"
 
+#include <optional>
 #include <string>
 
 namespace nightlatch::tool {
 
+/// What a person says of a capture.
+struct WaveChoice {
+    std::string signal;                    ///< "": its only one
+    std::optional<std::string> threshold;  ///< of voltages, as wave::parse_thresholds()
+};
+
 /// Reads a capture from a file of any format that wave::formats() has. At most 256 MiB. What is
-/// wrong with its text is in the capture's problems; an error says why the file cannot be read.
-Result<wave::CaptureRead> read_wave_file(const std::string& path, const std::string& signal);
+/// wrong with its text is in the capture's problems; an error says why the file cannot be read, or
+/// that the threshold is none.
+Result<wave::CaptureRead> read_wave_file(const std::string& path, const WaveChoice& choice);
+
+/// --signal and --threshold, beside --wave.
+void describe_wave_choice(Options& options, WaveChoice& into);
 
 /// "FILE:LINE:COLUMN: error: SENTENCE".
 std::string problem_text(const wave::Problem& problem, const std::string& path);

@@ -3,6 +3,7 @@
 
 #include "base/decimal.hpp"
 #include "base/duration_text.hpp"
+#include "base/text.hpp"
 #include "wave/csv_preamble.hpp"
 #include "wave/csv_time_name.hpp"
 
@@ -20,10 +21,28 @@ bool is_numeric(const CsvText& field, char separator) {
            parse_duration(field.text).has_value();
 }
 
+/// "CH1 (mV)" as "CH1" and its unit.
+struct LevelName {
+    std::string_view bare;
+    std::optional<int> volt_exponent;
+};
+
+LevelName level_name(std::string_view name) {
+    const std::size_t before = name.find_last_of(" ([_/");
+    const std::size_t unit = before == std::string_view::npos ? 0 : before + 1;
+    const auto exponent = volt_unit(trimmed(name.substr(unit), ")]"));
+    return {exponent ? trimmed(name.substr(0, unit), " ([_/") : name, exponent};
+}
+
+std::string_view without_brackets(const CsvText& field) {
+    return trimmed(field.text, "()[] ");
+}
+
 class LayoutReader {
 public:
-    LayoutReader(CsvPreamble preamble, std::string_view wanted, Problems& problems)
-        : preamble_(std::move(preamble)), wanted_(wanted), problems_(problems) {}
+    LayoutReader(CsvLines& lines, std::string_view wanted, Problems& problems)
+        : lines_(lines), preamble_(read_csv_preamble(lines)), wanted_(wanted),
+          problems_(problems) {}
 
     std::optional<CsvLayout> read();
 
@@ -33,6 +52,8 @@ private:
     [[nodiscard]] bool by_channels() const { return !preamble_.channels.empty(); }
 
     [[nodiscard]] bool is_header() const;
+    void read_units();
+    [[nodiscard]] std::optional<std::size_t> named_time() const;
     bool find_time();
     bool find_unit();
     void count_by_rate();
@@ -42,11 +63,13 @@ private:
     bool choose(const std::vector<std::size_t>& columns);
     void tell_unknown(const std::vector<std::size_t>& columns);
 
+    CsvLines& lines_;
     CsvPreamble preamble_;
     std::string_view wanted_;
     Problems& problems_;
     CsvLayout layout_;
     std::vector<CsvText> fields_;  ///< of the first row
+    std::vector<CsvText> units_;   ///< of the second row, when it is one of units; else none
     bool header_ = false;
 };
 
@@ -78,8 +101,32 @@ bool LayoutReader::split_first() {
     header_ = is_header();
     if (!header_) {
         layout_.first = preamble_.first;
+    } else {
+        read_units();
     }
     return true;
+}
+
+/// Oscilloscopes write the units into a row of their own: "Source,CH1", and then "Second,Volt".
+void LayoutReader::read_units() {
+    CsvLines ahead = lines_;
+    std::optional<CsvLine> line = ahead.next();
+    while (line && line->comment) {
+        line = ahead.next();
+    }
+    if (!line) {
+        return;
+    }
+    std::vector<CsvText> units;
+    split_csv(*line, layout_.separator, units);
+    const bool all_units = std::all_of(units.begin(), units.end(), [](const CsvText& field) {
+        const std::string_view text = without_brackets(field);
+        return csv_time_unit(text).has_value() || volt_unit(text).has_value();
+    });
+    if (all_units && units.size() == fields_.size()) {
+        units_ = std::move(units);
+        lines_ = ahead;
+    }
 }
 
 /// A row of names does not begin with a number. Channels may be named "0" and "1"; the comment says
@@ -94,10 +141,21 @@ bool LayoutReader::is_header() const {
     return same_as_channels || !is_numeric(fields_.front(), layout_.separator);
 }
 
+std::optional<std::size_t> LayoutReader::named_time() const {
+    if (!header_) {
+        return std::nullopt;
+    }
+    for (std::size_t i = 0; i < fields_.size(); ++i) {
+        if (units_.empty() ? csv_time_name(fields_[i].text).is_time
+                           : csv_time_unit(without_brackets(units_[i])).has_value()) {
+            return i;
+        }
+    }
+    return std::nullopt;
+}
+
 bool LayoutReader::find_time() {
-    const auto named = std::find_if(fields_.begin(), fields_.end(), [](const CsvText& field) {
-        return csv_time_name(field.text).is_time;
-    });
+    const auto named = named_time();
     const auto is_number = [&](const CsvText& field) {
         return is_numeric(field, layout_.separator);
     };
@@ -106,8 +164,8 @@ bool LayoutReader::find_time() {
         if (fields_.size() > preamble_.channels.size() + (trigger ? 1 : 0)) {
             layout_.time = 0;
         }
-    } else if (header_ && named != fields_.end()) {
-        layout_.time = static_cast<std::size_t>(named - fields_.begin());
+    } else if (named) {
+        layout_.time = named;
     } else if (header_ && std::any_of(fields_.begin(), fields_.end(), is_number)) {
         problems_.error(fields_.front().at,
                         "the first row is neither of names nor of a time and a level");
@@ -126,6 +184,8 @@ bool LayoutReader::find_time() {
 bool LayoutReader::find_unit() {
     if (layout_.time && by_channels() && layout_.rate > 0) {
         count_by_rate();
+    } else if (layout_.time && !units_.empty()) {
+        layout_.time_exponent = csv_time_unit(without_brackets(units_[*layout_.time])).value_or(9);
     } else if (layout_.time && header_) {
         const CsvText& field = fields_[*layout_.time];
         const auto exponent = csv_time_name(field.text).exponent;
@@ -188,13 +248,21 @@ bool LayoutReader::find_level() {
         layout_.name = "column " + std::to_string(layout_.level + 1);
     }
     layout_.at = fields_[layout_.level].at;
+    layout_.volt_exponent = level_name(layout_.name).volt_exponent.value_or(9);
+    if (!units_.empty()) {
+        const std::string_view unit = without_brackets(units_[layout_.level]);
+        layout_.volt_exponent = volt_unit(unit).value_or(layout_.volt_exponent);
+    }
     return true;
 }
 
 bool LayoutReader::choose(const std::vector<std::size_t>& columns) {
     std::vector<std::size_t> found = columns;
     if (!wanted_.empty()) {
-        const auto other = [&](std::size_t column) { return name_of(column) != wanted_; };
+        const auto other = [&](std::size_t column) {
+            const std::string_view name = name_of(column);
+            return name != wanted_ && level_name(name).bare != wanted_;
+        };
         found.erase(std::remove_if(found.begin(), found.end(), other), found.end());
     }
     if (found.size() == 1) {
@@ -238,7 +306,7 @@ void LayoutReader::tell_unknown(const std::vector<std::size_t>& columns) {
 std::optional<CsvLayout> read_csv_layout(CsvLines& lines,
                                          std::string_view wanted,
                                          Problems& problems) {
-    return LayoutReader(read_csv_preamble(lines), wanted, problems).read();
+    return LayoutReader(lines, wanted, problems).read();
 }
 
 }  // namespace nightlatch::wave

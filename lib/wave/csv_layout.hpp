@@ -3,6 +3,7 @@
 
 #include "wave/csv_rows.hpp"
 #include "wave/problems.hpp"
+#include "wave/volts.hpp"
 
 #include <cstdint>
 #include <optional>
@@ -22,12 +23,14 @@ struct CsvLayout {
     /// exact; 0: it does not.
     std::uint64_t period = 0;
     std::size_t level = 0;
-    std::string name;              ///< of the level's column
+    int volt_exponent = 9;                 ///< the level's unit, where it is a voltage
+    std::optional<Thresholds> thresholds;  ///< the level is a voltage; else a word
+    std::string name;                      ///< of the level's column
     std::size_t at = 0;            ///< offset of the level's column in the first row
     std::optional<CsvLine> first;  ///< the first row, when it is none of names
 };
 
-/// Reads comments and the first row. Nothing, and an error, when no column is the level's or when
+/// Reads comments, the first row, and a second one of units. Nothing, and an error, when no column is the level's or when
 /// no time can be told.
 std::optional<CsvLayout> read_csv_layout(CsvLines& lines,
                                          std::string_view wanted,

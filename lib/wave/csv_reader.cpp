@@ -12,6 +12,7 @@
 #include <algorithm>
 #include <array>
 #include <charconv>
+#include <limits>
 #include <utility>
 
 namespace nightlatch::wave {
@@ -71,15 +72,24 @@ std::optional<std::int64_t> time_of_sample(std::uint64_t number, std::uint64_t r
                                      (rest % rate * 2 >= rate ? 1 : 0));
 }
 
+/// In nanovolts.
+struct Volts {
+    std::int64_t least = std::numeric_limits<std::int64_t>::max();
+    std::int64_t most = std::numeric_limits<std::int64_t>::min();
+};
+
 class RowsReader {
 public:
     RowsReader(CsvLines& lines, const CsvLayout& layout, Samples& samples, Problems& problems)
-        : lines_(lines), layout_(layout), samples_(samples), problems_(problems),
+        : lines_(lines), begin_(lines), layout_(layout), samples_(samples), problems_(problems),
           mark_(layout.separator == ',' ? '.' : ',') {}
 
     void read();
 
     [[nodiscard]] Duration end() const noexcept { return latest_; }
+
+    /// "goes from 12 mV to 3.28 V": the level's column, of all rows.
+    [[nodiscard]] std::string range_text() const;
 
 private:
     void take(const CsvLine& line);
@@ -87,12 +97,17 @@ private:
     std::optional<std::int64_t> time_of(const CsvText& field);
     std::optional<std::int64_t> time_in_words(const CsvText& field);
     [[nodiscard]] Decimal number_of(std::string_view text, int exponent) const;
+    [[nodiscard]] LevelWord level_in(std::string_view text) const;
+    [[nodiscard]] Decimal volts_in(std::string_view text) const;
+    [[nodiscard]] Volts volts() const;
+    [[nodiscard]] std::string voltage_text(std::string_view text) const;
     void take_sample(std::int64_t time, std::size_t at, const CsvText& level);
     bool advance(std::int64_t time, std::size_t at);
     void stop(std::size_t at, std::string sentence);
     void judge_standstill();
 
     CsvLines& lines_;
+    const CsvLines begin_;
     const CsvLayout& layout_;
     Samples& samples_;
     Problems& problems_;
@@ -187,12 +202,69 @@ std::optional<std::int64_t> RowsReader::time_in_words(const CsvText& field) {
     return std::nullopt;
 }
 
+/// A voltage between the thresholds leaves the level as it was.
+LevelWord RowsReader::level_in(std::string_view text) const {
+    if (!layout_.thresholds) {
+        return level_of(text);
+    }
+    const Decimal volts = volts_in(text);
+    if (!volts.is_number()) {
+        const LevelWord word = level_of(text);
+        return {word.legal && !word.level, std::nullopt};
+    }
+    if (volts.value < layout_.thresholds->low) {
+        return {true, Level::inactive};
+    }
+    return {true, volts.value > layout_.thresholds->high ? Level::active : level_};
+}
+
+Decimal RowsReader::volts_in(std::string_view text) const {
+    const Decimal volts = volts_of(text, layout_.volt_exponent);
+    return volts.kind == Decimal::Kind::none ? volts_of(text, layout_.volt_exponent, mark_) : volts;
+}
+
+Volts RowsReader::volts() const {
+    Volts range;
+    CsvLines lines = begin_;
+    std::vector<CsvText> fields;
+    std::optional<CsvLine> line = layout_.first ? layout_.first : lines.next();
+    for (; line; line = lines.next()) {
+        split_csv(*line, layout_.separator, fields);
+        if (line->comment || fields.size() <= layout_.level) {
+            continue;
+        }
+        if (const Decimal volts = volts_in(fields[layout_.level].text); volts.is_number()) {
+            range = {std::min(range.least, volts.value), std::max(range.most, volts.value)};
+        }
+    }
+    return range;
+}
+
+std::string RowsReader::range_text() const {
+    const Volts range = volts();
+    return range.least > range.most
+               ? "has no voltage"
+               : "goes from " + volts_text(range.least) + " to " + volts_text(range.most);
+}
+
+/// The proposal is the middle: what a person sees of the range says whether it will do.
+std::string RowsReader::voltage_text(std::string_view text) const {
+    const Volts range = volts();
+    const std::string middle =
+        range.least > range.most ? "1.6 V" : volts_text(range.least / 2 + range.most / 2);
+    return in_quotes(text) + " looks like a voltage: say from where on it is high, as in --threshold " +
+           in_quotes(middle) + "; " + in_quotes(layout_.name) + " " + range_text();
+}
+
 void RowsReader::take_sample(std::int64_t time, std::size_t at, const CsvText& level) {
-    const LevelWord word = level_of(level.text);
-    if (!word.legal && number_of(level.text, 0).kind != Decimal::Kind::none) {
-        stop(level.at,
-             in_quotes(level.text) +
-                 " is no logic level but looks like a voltage: export logic levels, 0 and 1");
+    const LevelWord word = level_in(level.text);
+    if (!word.legal && !layout_.thresholds && volts_in(level.text).kind != Decimal::Kind::none) {
+        stop(level.at, voltage_text(level.text));
+    } else if (!word.legal && layout_.thresholds) {
+        problems_.error(level.at,
+                        "with a threshold a level is a voltage, as in \"3.28\" or \"12 mV\", and x, "
+                        "z, - or nothing where it is not known, not " +
+                            in_quotes(level.text));
     } else if (!word.legal) {
         problems_.error(level.at,
                         "a level is 0, 1, low, high, L, H, true or false, and x, z, - or nothing "
@@ -244,11 +316,15 @@ void RowsReader::judge_standstill() {
 
 }  // namespace
 
-CaptureRead read_csv(std::string_view text, std::string_view signal, std::size_t most_edges) {
+CaptureRead read_csv(std::string_view text,
+                     std::string_view signal,
+                     std::size_t most_edges,
+                     const std::optional<Thresholds>& thresholds) {
     Problems problems(text);
     std::optional<Capture> capture;
     CsvLines lines(text);
-    if (const auto layout = read_csv_layout(lines, signal, problems)) {
+    if (auto layout = read_csv_layout(lines, signal, problems)) {
+        layout->thresholds = thresholds;
         Samples samples(most_edges);
         RowsReader reader(lines, *layout, samples, problems);
         reader.read();
@@ -257,6 +333,10 @@ CaptureRead read_csv(std::string_view text, std::string_view signal, std::size_t
         }
         if (!capture && !problems.any_error()) {
             problems.error(layout->at, in_quotes(layout->name) + " is never low or high");
+        } else if (capture && thresholds && capture->edges.empty()) {
+            problems.warning(layout->at,
+                             in_quotes(layout->name) + " never crosses the threshold: it " +
+                                 reader.range_text());
         }
     }
     return {std::move(capture), problems.listed()};

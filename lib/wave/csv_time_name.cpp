@@ -94,4 +94,9 @@ CsvTimeName csv_time_name(std::string_view name) {
     return said;
 }
 
+std::optional<int> csv_time_unit(std::string_view text) {
+    constexpr std::size_t longest = 20;
+    return exponent_of(plain(text.substr(0, longest)));
+}
+
 }  // namespace nightlatch::wave

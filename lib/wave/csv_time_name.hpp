@@ -18,4 +18,8 @@ struct CsvTimeName {
 /// ("nanoseconds"). The unit is its last word, as in "Time [s]", "time_ms", "t/us", "Time (ns)".
 CsvTimeName csv_time_name(std::string_view name);
 
+/// The power of ten of nanoseconds that a text names: 9 for "s" and "Second". Nothing when it is no
+/// unit of time.
+std::optional<int> csv_time_unit(std::string_view text);
+
 }  // namespace nightlatch::wave

@@ -21,7 +21,18 @@ bool never(std::string_view /*text*/) {
     return false;
 }
 
-constexpr std::array all{Format{"VCD", ".vcd", is_dump, read_vcd},
+CaptureRead read_dump(std::string_view text,
+                      std::string_view signal,
+                      std::size_t most_edges,
+                      const std::optional<Thresholds>& thresholds) {
+    if (thresholds) {
+        return {std::nullopt,
+                {{true, 1, 1, "a value change dump has levels, no voltages: leave --threshold out"}}};
+    }
+    return read_vcd(text, signal, most_edges);
+}
+
+constexpr std::array all{Format{"VCD", ".vcd", is_dump, read_dump},
                          Format{"CSV", ".csv", never, read_csv}};
 
 bool ends_in(std::string_view name, std::string_view ending) {
@@ -54,7 +65,9 @@ std::span<const Format> formats() noexcept {
     return all;
 }
 
-CaptureRead read_capture(const CaptureFile& file, std::string_view signal, std::size_t most_edges) {
+CaptureRead read_capture(const CaptureFile& file,
+                         std::string_view signal,
+                         const std::optional<Thresholds>& thresholds) {
     if (is_archive(file.text)) {
         return {std::nullopt,
                 {{true,
@@ -63,7 +76,7 @@ CaptureRead read_capture(const CaptureFile& file, std::string_view signal, std::
                   "this is a zip archive, such as a sigrok session (.sr): write a VCD from it, as "
                   "with sigrok-cli -i session.sr -O vcd -o capture.vcd"}}};
     }
-    return format_of(file).read(file.text, signal, most_edges);
+    return format_of(file).read(file.text, signal, most_captured_edges, thresholds);
 }
 
 }  // namespace nightlatch::wave

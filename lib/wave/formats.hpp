@@ -3,7 +3,9 @@
 
 #include "wave/capture.hpp"
 #include "wave/limits.hpp"
+#include "wave/volts.hpp"
 
+#include <optional>
 #include <span>
 #include <string_view>
 
@@ -15,7 +17,10 @@ struct Format {
     std::string_view word;
     std::string_view ending;                  ///< of a file's name, in small letters: ".vcd"
     bool (*is_meant)(std::string_view text);  ///< goes by how the text begins
-    CaptureRead (*read)(std::string_view text, std::string_view signal, std::size_t most_edges);
+    CaptureRead (*read)(std::string_view text,
+                        std::string_view signal,
+                        std::size_t most_edges,
+                        const std::optional<Thresholds>& thresholds);
 };
 
 /// All that there are. A text is of the first that is meant, else of the one whose ending its name
@@ -27,10 +32,10 @@ struct CaptureFile {
     std::string_view text;
 };
 
-/// Reads one signal of a capture, of whatever format; an empty `signal` is the only one. What is no
-/// text at all is named for what it is.
+/// Reads one signal of a capture, of whatever format; an empty `signal` is the only one. `thresholds`
+/// make levels of voltages. What is no text at all is named for what it is.
 CaptureRead read_capture(const CaptureFile& file,
                          std::string_view signal,
-                         std::size_t most_edges = most_captured_edges);
+                         const std::optional<Thresholds>& thresholds = std::nullopt);
 
 }  // namespace nightlatch::wave

@@ -12,6 +12,9 @@ extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size
     const std::string text(reinterpret_cast<const char*>(data), size);
     for (const char* signal : {"", "button"}) {
         test::expect_kept(test::broken(read_csv(text, signal), text));
+        test::expect_kept(test::broken(
+            read_csv(text, signal, most_captured_edges, Thresholds{800'000'000, 2'000'000'000}),
+            text));
     }
     return 0;
 }

@@ -5,6 +5,7 @@
 #include "bounce/advice.hpp"
 #include "config/settings.hpp"
 #include "daemon/tool/options.hpp"
+#include "daemon/tool/wave_file.hpp"
 #include "page/page.hpp"
 
 #include <chrono>
@@ -23,7 +24,7 @@ struct BounceOptions {
     Duration time = std::chrono::minutes(2);
     Duration quiet = std::chrono::milliseconds(200);  ///< ends an episode
     std::optional<std::string> wave;                  ///< a capture to measure instead
-    std::string signal;                               ///< of the capture; "": its only one
+    WaveChoice of_wave;
     std::optional<std::string> vcd;                   ///< where to write the recording
     bool json = false;
 };

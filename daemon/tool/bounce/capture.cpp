@@ -31,8 +31,8 @@ void add_remarks(BounceSeen& seen, const std::string& file, const wave::CaptureR
     }
     if (read.capture->unknown > 0) {
         seen.remarks.push_back("The capture leaves the level open " +
-                               std::to_string(read.capture->unknown) +
-                               " times; the level before is taken to have stayed.");
+                               counted(read.capture->unknown, "time") +
+                               "; the level before is taken to have stayed.");
     }
 }
 
@@ -97,7 +97,7 @@ BounceSeen measure_capture(const wave::Capture& capture, const BounceTarget& tar
 }
 
 int bounce_on_capture(const BounceOptions& options, const std::optional<BounceConfig>& config) {
-    const auto read = read_wave_file(*options.wave, options.signal);
+    const auto read = read_wave_file(*options.wave, options.of_wave);
     if (!read) {
         return complain(read.error().text, 2);
     }

@@ -12,7 +12,7 @@ Examples:
   nightlatch bounce soc-gpio FRONT_BUTTON   press it ten times: what it needs
   nightlatch bounce --presses 50            the configured button and debounce
   nightlatch bounce soc-gpio 17 --bias pull-up --vcd button.vcd
-  nightlatch bounce --wave scope.csv --signal CH1 --config nightlatch.toml
+  nightlatch bounce --wave scope.csv --signal CH1 --threshold "1.6 V"
 
 Privileges: none for a chip that you may open (often a group's: the refusal
 names it), and none for a capture. Only root sees what each pin is used as now.
@@ -50,10 +50,9 @@ void describe_bounce(Options& options, BounceOptions& into) {
         .text("--wave FILE", into.wave, "Measure this capture instead, VCD or CSV")
         .excludes("CHIP")
         .excludes("--bias")
-        .excludes("--vcd")
-        .text("--signal NAME", into.signal, "Its signal, where it has several")
-        .needs("--wave")
-        .flag("--json", into.json, "Answer in JSON")
+        .excludes("--vcd");
+    describe_wave_choice(options, into.of_wave);
+    options.flag("--json", into.json, "Answer in JSON")
         .footer(bounce_footer);
 }
 

@@ -31,10 +31,9 @@ void describe_rehearse(Options& options, RehearseOptions& into) {
         .text(
             "SCRIPT", into.script, "The press script (default: presses made for the configuration)")
         .config(into.config)
-        .text("--wave FILE", into.wave, "Take the button from a VCD or CSV capture")
-        .text("--signal NAME", into.signal, "The capture's signal (default: its only one)")
-        .needs("--wave")
-        .text("--svg FILE", into.svg, "Draw a timing diagram")
+        .text("--wave FILE", into.wave, "Take the button from a VCD or CSV capture");
+    describe_wave_choice(options, into.of_wave);
+    options.text("--svg FILE", into.svg, "Draw a timing diagram")
         .text("--vcd FILE", into.vcd, "Write the waveforms (IEEE 1364 VCD)")
         .flag("--all", into.all, "Every edge, and what the core noted")
         .flag("--json", into.json, "Answer in JSON")

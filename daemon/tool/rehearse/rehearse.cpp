@@ -5,7 +5,6 @@
 #include "daemon/sys/config_file.hpp"
 #include "daemon/tool/output.hpp"
 #include "daemon/tool/terminal.hpp"
-#include "daemon/tool/wave_file.hpp"
 #include "picture/diagram.hpp"
 #include "rehearsal/built_in_presses.hpp"
 #include "rehearsal/capture_script.hpp"
@@ -80,7 +79,7 @@ std::optional<rehearsal::PressScript> load_script(const std::string& file,
 std::optional<rehearsal::PressScript> with_wave(const RehearseOptions& options,
                                                 const config::Settings& settings,
                                                 rehearsal::PressScript script) {
-    const auto read = read_wave_file(*options.wave, options.signal);
+    const auto read = read_wave_file(*options.wave, options.of_wave);
     if (!read) {
         complain(read.error().text);
         return std::nullopt;

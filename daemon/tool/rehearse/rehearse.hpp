@@ -2,6 +2,7 @@
 #pragma once
 
 #include "daemon/tool/check/check.hpp"
+#include "daemon/tool/wave_file.hpp"
 #include "rehearsal/expectations.hpp"
 #include "rehearsal/rehearsal.hpp"
 
@@ -15,7 +16,7 @@ struct RehearseOptions {
     std::optional<std::string> script;  ///< without one (and without a wave) the built-in presses
     std::optional<std::string> config;  ///< without one, the file that the service reads
     std::optional<std::string> wave;    ///< a VCD or CSV capture: what the button does
-    std::string signal;                 ///< of the capture; "" for its only one
+    WaveChoice of_wave;
     std::optional<std::string> svg;
     std::optional<std::string> vcd;
     bool json = false;

@@ -87,6 +87,25 @@ TEST_CASE("a table of times and levels is measured by the signal's name", "[boun
     CHECK(test::run_tool("bounce --wave " + csv).status == 2);  // which of the two?
 }
 
+TEST_CASE("an oscilloscope's voltages are measured with a threshold, which is proposed",
+          "[bounce][capture]") {
+    const Desk desk;
+    const std::string wave = " --wave " + desk.file("scope.csv",
+                                                    "Source,CH1\nSecond,Volt\n0,3.28\n1,0.012\n"
+                                                    "1.001,3.28\n1.003,0.012\n2,3.28\n4,3.28\n");
+    const test::Ran refused = test::run_tool("bounce" + wave);
+    CHECK(refused.status == 2);
+    CHECK_THAT(refused.err, ContainsSubstring("as in --threshold \"1.65 V\"; \"CH1\" goes from"));
+    for (const char* threshold : {"1.65 V", "0.8 V, 2.0 V"}) {
+        const test::Ran ran =
+            test::run_tool("bounce --json --threshold '" + std::string(threshold) + "'" + wave);
+        CHECK(ran.status == 0);
+        CHECK(nlohmann::json::parse(ran.out)["pressing"]["longest_us"] == 3000);
+    }
+    CHECK(test::run_tool("bounce --threshold 1.6" + wave).status == 2);
+    CHECK(test::run_tool("bounce --threshold '1.6 V' soc-gpio 5").status == 2);
+}
+
 TEST_CASE("a capture is judged by a configuration, whose pressed level counts",
           "[bounce][capture]") {
     const Desk desk;

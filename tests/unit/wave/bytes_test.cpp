@@ -2,6 +2,7 @@
 // Any bytes give a reading that keeps its promises, never a crash; the fuzzers look for longer.
 #include "fuzz/capture_promises.hpp"
 #include "unit/config/mutator.hpp"
+#include "wave/csv_reader.hpp"
 #include "wave/formats.hpp"
 #include "wave/vcd_reader.hpp"
 
@@ -56,7 +57,7 @@ struct Tally {
 
 void check(const std::string& text, const Format& format, Tally& tally) {
     for (const char* signal : {"", "button"}) {
-        const CaptureRead read = format.read(text, signal, most_captured_edges);
+        const CaptureRead read = format.read(text, signal, most_captured_edges, std::nullopt);
         if (const std::string promise = test::broken(read, text); !promise.empty()) {
             FAIL(promise << "\nof this text:\n" << text);
         }
@@ -100,6 +101,27 @@ TEST_CASE("each format of captures has a fuzzer", "[wave][bytes]") {
         const std::string fuzzer = in_small_letters(format.word) + "_fuzz.cpp";
         CHECK(std::filesystem::exists(std::filesystem::path(FUZZERS) / fuzzer));
     }
+}
+
+TEST_CASE("damaged voltages with a threshold give a reading that keeps its promises",
+          "[wave][bytes]") {
+    Dice dice(test::seed_for("damaged voltages"));
+    const std::vector<std::string> texts{
+        "Source,CH1\nSecond,Volt\n-5.0E-03,3.28E+00\n-4.0E-03,1.2E-02\n0,3.3\n",
+        "Time (ms);lid (mV);button (mV)\n0,5;3300;3\n1;12 mV;3280\n2;-;0\n"};
+    std::size_t edges = 0;
+    for (int i = 0; i < 4'000; ++i) {
+        const std::string text = test::mutated(dice, texts, texts);
+        for (const char* signal : {"", "button"}) {
+            const CaptureRead read = read_csv(
+                text, signal, most_captured_edges, Thresholds{800'000'000, 2'000'000'000});
+            if (const std::string promise = test::broken(read, text); !promise.empty()) {
+                FAIL(promise << "\nof this text:\n" << text);
+            }
+            edges += read.capture ? read.capture->edges.size() : 0;
+        }
+    }
+    CHECK(edges > 1'000);
 }
 
 TEST_CASE("a comment before a damaged dump moves every place by one line", "[wave][bytes]") {

@@ -1,7 +1,8 @@
 // SPDX-License-Identifier: MIT
 // Sources: RFC 4180 for fields and quotation marks; [libsigrok 0.5.2, src/output/csv.c] for what
 // sigrok-cli writes (tests/system/wave runs the program itself); else our own rules, as
-// wave/csv_reader.hpp states them, no source.
+// wave/csv_reader.hpp states them, no source. The
+// two rows of names and units are common practice among oscilloscopes, no source.
 #include "reads.hpp"
 #include "wave/csv_reader.hpp"
 
@@ -17,6 +18,10 @@ namespace {
 
 CaptureRead table(std::string_view text, std::string_view signal = "") {
     return read_csv(text, signal);
+}
+
+CaptureRead volts(std::string_view text, std::string_view threshold, std::string_view signal = "") {
+    return read_csv(text, signal, most_captured_edges, *parse_thresholds(threshold));
 }
 
 }  // namespace
@@ -151,12 +156,65 @@ TEST_CASE("levels are read in all their usual words", "[wave]") {
           "where it is not known, not \"up\" (and 1 more like it)\n");
 }
 
-TEST_CASE("voltages are refused, once", "[wave]") {
-    CHECK(
-        problems_of(table("Time [s],Channel 0\n0,0.012\n1,3.281\n2,3.279\n")) ==
-        "2:3: error: \"0.012\" is no logic level but looks like a voltage: export logic levels, 0 "
-        "and 1\n");
-    CHECK(problems_of(table("0;0\n1;3,3\n")).starts_with("2:3: error: \"3,3\" is no logic level "));
+TEST_CASE("voltages are refused, once, with a threshold that could do", "[wave]") {
+    CHECK(problems_of(table("Time [s],Channel 0\n0,0.012\n1,3.281\n2,3.279\n")) ==
+          "2:3: error: \"0.012\" looks like a voltage: say from where on it is high, as in "
+          "--threshold \"1.65 V\"; \"Channel 0\" goes from 12 mV to 3.28 V\n");
+    CHECK(problems_of(table("0;0\n1;3,3\n")) ==
+          "2:3: error: \"3,3\" looks like a voltage: say from where on it is high, as in "
+          "--threshold \"1.65 V\"; \"column 2\" goes from 0 V to 3.3 V\n");
+    CHECK(problems_of(table("Time [s],CH1 (mV)\n0,-20\n1,240\n"))
+              .ends_with("--threshold \"110 mV\"; \"CH1 (mV)\" goes from -20 mV to 240 mV\n"));
+}
+
+TEST_CASE("with a threshold voltages are levels", "[wave]") {
+    const std::string rows = "t,CH1\n0,3.28\n1e-9,1.2\n2e-9,0.4\n3e-9,1.7\n4e-9,1.2\n5e-9,2.4\n";
+    CHECK(edges_of(volts(rows, "1.6 V")) == "high 1 low 3 high 4 low 5 high; end 5");
+    // Between the two it stays as it was, from 1 ns on and from 3 ns on.
+    CHECK(edges_of(volts(rows, "0.8 V, 2.0 V")) == "high 2 low 5 high; end 5");
+    CHECK(edges_of(volts("0,1\n1e-9,2\n2e-9,0\n", "1 V,1 V")) == "high 2 low; end 2");
+    CHECK(edges_of(volts("0;0,2\n1e-9;3,3\n2e-9;-1E-1\n", "1.6 V")) ==
+          "low 1 high 2 low; end 2");
+    const CaptureRead gaps = volts("0,-\n1e-9,5 V\n2e-9,\n3e-9,900 mV\n", "1600 mV");
+    CHECK(edges_of(gaps) == "high 3 low; end 3");
+    CHECK(gaps.capture->unknown == 2);
+}
+
+TEST_CASE("a unit of voltage counts, and a name may be given without it", "[wave]") {
+    for (const char* name : {"CH1 (mV)", "CH1(mV)", "CH1 [mV]", "CH1_mV"}) {
+        INFO(name);
+        const std::string rows = "Time [s],CH2 (V)," + std::string(name) + "\n0,0,3300\n1e-9,0,12\n";
+        CHECK(edges_of(volts(rows, "1.6 V", "CH1")) == "high 1 low; end 1");
+        CHECK(edges_of(volts(rows, "1.6 V", name)) == "high 1 low; end 1");
+    }
+}
+
+TEST_CASE("a second row of units belongs to the names", "[wave]") {
+    CHECK(edges_of(volts("Source,CH1\nSecond,Volt\n-5.0E-09,3.28E+00\n-4.0E-09,1.2E-02\n", "1.6 V")) ==
+          "high 1 low; end 1");
+    CHECK(edges_of(volts("Source,CH1\nms,mV\n0,3280\n1,12\n", "1.6 V")) ==
+          "high 1000000 low; end 1000000");
+    CHECK(edges_of(volts("x-axis,1,2\nsecond,Volt,Volt\n0,0,3\n1e-9,0,0\n", "1.6 V", "2")) ==
+          "high 1 low; end 1");
+    CHECK(edges_of(volts("CH1,when\n(V),(us)\n3,0\n0,1\n", "1.6 V")) == "high 1000 low; end 1000");
+    // Without a threshold the advice is the next thing that is said.
+    CHECK(problems_of(table("Source,CH1\nSecond,Volt\n0,3.28\n1,0.01\n"))
+              .starts_with("3:3: error: \"3.28\" looks like a voltage"));
+}
+
+TEST_CASE("what a threshold cannot use is told", "[wave]") {
+    CHECK(problems_of(volts("t,b\n0,3.3\n1,high\n", "1.6 V")) ==
+          "3:3: error: with a threshold a level is a voltage, as in \"3.28\" or \"12 mV\", and x, z, "
+          "- or nothing where it is not known, not \"high\"\n");
+    CHECK(problems_of(volts("t,b\n0,0\n1,1\n", "1.6 V")) ==
+          "1:3: warning: \"b\" never crosses the threshold: it goes from 0 V to 1 V\n");
+    for (const char* text : {"", "1.6", "1.6 A", "V", "2 V, 1 V", "1 V,", "1 V, 2 V, 3 V", "1e99 V"}) {
+        INFO(text);
+        CHECK_FALSE(parse_thresholds(text));
+    }
+    CHECK(parse_thresholds("1.6V")->low == 1'600'000'000);
+    CHECK(parse_thresholds("800 mV, 2 V")->low == 800'000'000);
+    CHECK(parse_thresholds("800 mV, 2 V")->high == 2'000'000'000);
 }
 
 TEST_CASE("equal levels are one, and of several rows at one time the last counts", "[wave]") {

@@ -42,6 +42,15 @@ TEST_CASE("a text that does not show what it is goes by its name's end") {
                ContainsSubstring("the file has no rows"));
 }
 
+TEST_CASE("thresholds reach a table, and a dump refuses them") {
+    const Thresholds at{1'600'000'000, 1'600'000'000};
+    const CaptureRead read = read_capture({"scope.csv", "t,CH1\n0,0\n1,3.3\n"}, "", at);
+    REQUIRE(read.capture);
+    CHECK(read.capture->edges.size() == 1);
+    CHECK_THAT(read_capture({"a.vcd", "$date $end"}, "", at).problems.front().text,
+               ContainsSubstring("leave --threshold out"));
+}
+
 TEST_CASE("a sigrok session is named for what it is") {
     const CaptureRead read = read_capture({"lid.sr", std::string_view("PK\x03\x04\x14\0a,b\n", 10)}, "");
     CHECK_FALSE(read.capture);
