@@ -16,7 +16,11 @@ struct WaveChoice {
     std::optional<std::string> threshold;  ///< of voltages, as wave::parse_thresholds()
 };
 
-/// Reads a capture from a file of any format that wave::formats() has. At most 256 MiB. What is
+/// What to call a capture's file: "standard input" for "-" and /dev/stdin.
+std::string wave_name(const std::string& path);
+
+/// Reads a capture of any format that wave::formats() has from a file, a pipe or standard input, to
+/// its end, waiting for whoever writes a pipe. At most 256 MiB. What is
 /// wrong with its text is in the capture's problems; an error says why the file cannot be read, or
 /// that the threshold is none.
 Result<wave::CaptureRead> read_wave_file(const std::string& path, const WaveChoice& choice);

@@ -47,7 +47,7 @@ void describe_bounce(Options& options, BounceOptions& into) {
         .time("--time TIME", {1s, 1h}, into.time, "Wait no longer for them (default: 2 min)")
         .time("--quiet TIME", {1ms, 1s}, into.quiet, "A bounce is over when quiet so long (200 ms)")
         .text("--vcd FILE", into.vcd, "Write the recording there, as VCD")
-        .text("--wave FILE", into.wave, "Measure this capture instead, VCD or CSV")
+        .text("--wave FILE", into.wave, "Measure this capture instead, VCD or CSV; - for a pipe")
         .excludes("CHIP")
         .excludes("--bias")
         .excludes("--vcd");

@@ -31,7 +31,7 @@ void describe_rehearse(Options& options, RehearseOptions& into) {
         .text(
             "SCRIPT", into.script, "The press script (default: presses made for the configuration)")
         .config(into.config)
-        .text("--wave FILE", into.wave, "Take the button from a VCD or CSV capture");
+        .text("--wave FILE", into.wave, "Take the button from a VCD or CSV capture; - for a pipe");
     describe_wave_choice(options, into.of_wave);
     options.text("--svg FILE", into.svg, "Draw a timing diagram")
         .text("--vcd FILE", into.vcd, "Write the waveforms (IEEE 1364 VCD)")

@@ -110,9 +110,9 @@ std::optional<rehearsal::PressScript> script_for(const RehearseOptions& options,
 
 std::string script_name(const RehearseOptions& options) {
     if (options.script) {
-        return *options.script + (options.wave ? " and " + *options.wave : "");
+        return *options.script + (options.wave ? " and " + wave_name(*options.wave) : "");
     }
-    return options.wave.value_or("the built-in presses");
+    return options.wave ? wave_name(*options.wave) : "the built-in presses";
 }
 
 picture::DiagramTitle title_of(const RehearseReport& report) {

@@ -9,6 +9,8 @@
 #include <catch2/matchers/catch_matchers_string.hpp>
 #include <nlohmann/json.hpp>
 
+#include <sys/stat.h>
+
 using namespace nightlatch;
 using Catch::Matchers::ContainsSubstring;
 using Catch::Matchers::StartsWith;
@@ -187,6 +189,30 @@ TEST_CASE("a capture without a press, or that never rests, says so", "[bounce][c
     CHECK(wild.status == 1);
     CHECK_THAT(flat(wild.out), ContainsSubstring("does not come to rest as a button does"));
     CHECK_THAT(wild.out, !ContainsSubstring("debounce = {"));
+}
+
+TEST_CASE("a capture is read from a pipe as from a file", "[bounce][capture]") {
+    const Desk desk;
+    const std::string file = desk.file("button", dump({1'000'000, 1'500'000}, {}));
+    const std::string pipe = desk.path("pipe.vcd");
+    REQUIRE(mkfifo(pipe.c_str(), 0600) == 0);
+    const std::string tool = NIGHTLATCH " bounce --wave ";
+    for (const std::string& line : {"cat " + file + " | " + tool + "-",
+                                    "cat " + file + " | " + tool + "/dev/stdin",
+                                    tool + "- <" + file}) {
+        INFO(line);
+        const test::Ran ran = test::run_program("sh -c", "'" + line + "'");
+        CHECK(ran.status == 0);
+        CHECK_THAT(ran.out, StartsWith("front_button in standard input bounces "));
+    }
+    // The writer is late: the reader waits for it.
+    const std::string late = "(sleep 0.2; cat " + file + " >" + pipe + ") & " + tool + pipe;
+    CHECK_THAT(test::run_program("sh -c", "'" + late + "'").out,
+               StartsWith("front_button in " + pipe + " bounces "));
+    CHECK_THAT(test::run_program("sh -c", "'echo soon | " + tool + "-'").err,
+               ContainsSubstring("standard input:1:1: error: "));
+    CHECK_THAT(test::run_tool("bounce --wave " + desk.folder.path()).err,
+               ContainsSubstring("(Is a directory)"));
 }
 
 TEST_CASE("what is wrong with a capture is told with its place", "[bounce][capture]") {
