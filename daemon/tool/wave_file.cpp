@@ -77,8 +77,9 @@ void describe_wave_choice(Options& options, WaveChoice& into) {
 }
 
 std::string problem_text(const wave::Problem& problem, const std::string& path) {
-    return safe(wave_name(path) + ":" + std::to_string(problem.line) + ":" + std::to_string(problem.column) +
-                (problem.error ? ": error: " : ": warning: ") + problem.text);
+    return safe(wave_name(path) + ":" + std::to_string(problem.line) + ":" +
+                std::to_string(problem.column) + (problem.error ? ": error: " : ": warning: ") +
+                problem.text);
 }
 
 }  // namespace nightlatch::tool

@@ -41,8 +41,8 @@ std::string_view without_brackets(const CsvText& field) {
 class LayoutReader {
 public:
     LayoutReader(CsvLines& lines, std::string_view wanted, Problems& problems)
-        : lines_(lines), preamble_(read_csv_preamble(lines)), wanted_(wanted),
-          problems_(problems) {}
+        : lines_(lines), preamble_(read_csv_preamble(lines)), wanted_(wanted), problems_(problems) {
+    }
 
     std::optional<CsvLayout> read();
 
@@ -282,9 +282,8 @@ bool LayoutReader::choose(const std::vector<std::size_t>& columns) {
             names.push_back(name_of(column));
         }
         problems_.error(fields_[found[1]].at,
-                        wanted_.empty()
-                            ? "several columns of levels: " + signal_choice(names)
-                            : "several columns are named " + in_quotes(wanted_));
+                        wanted_.empty() ? "several columns of levels: " + signal_choice(names)
+                                        : "several columns are named " + in_quotes(wanted_));
     }
     return false;
 }

@@ -26,12 +26,12 @@ struct CsvLayout {
     int volt_exponent = 9;                 ///< the level's unit, where it is a voltage
     std::optional<Thresholds> thresholds;  ///< the level is a voltage; else a word
     std::string name;                      ///< of the level's column
-    std::size_t at = 0;            ///< offset of the level's column in the first row
-    std::optional<CsvLine> first;  ///< the first row, when it is none of names
+    std::size_t at = 0;                    ///< offset of the level's column in the first row
+    std::optional<CsvLine> first;          ///< the first row, when it is none of names
 };
 
-/// Reads comments, the first row, and a second one of units. Nothing, and an error, when no column is the level's or when
-/// no time can be told.
+/// Reads comments, the first row, and a second one of units. Nothing, and an error, when no column
+/// is the level's or when no time can be told.
 std::optional<CsvLayout> read_csv_layout(CsvLines& lines,
                                          std::string_view wanted,
                                          Problems& problems);

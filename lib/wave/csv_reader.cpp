@@ -252,7 +252,8 @@ std::string RowsReader::voltage_text(std::string_view text) const {
     const Volts range = volts();
     const std::string middle =
         range.least > range.most ? "1.6 V" : volts_text(range.least / 2 + range.most / 2);
-    return in_quotes(text) + " looks like a voltage: say from where on it is high, as in --threshold " +
+    return in_quotes(text) +
+           " looks like a voltage: say from where on it is high, as in --threshold " +
            in_quotes(middle) + "; " + in_quotes(layout_.name) + " " + range_text();
 }
 
@@ -261,10 +262,11 @@ void RowsReader::take_sample(std::int64_t time, std::size_t at, const CsvText& l
     if (!word.legal && !layout_.thresholds && volts_in(level.text).kind != Decimal::Kind::none) {
         stop(level.at, voltage_text(level.text));
     } else if (!word.legal && layout_.thresholds) {
-        problems_.error(level.at,
-                        "with a threshold a level is a voltage, as in \"3.28\" or \"12 mV\", and x, "
-                        "z, - or nothing where it is not known, not " +
-                            in_quotes(level.text));
+        problems_.error(
+            level.at,
+            "with a threshold a level is a voltage, as in \"3.28\" or \"12 mV\", and x, "
+            "z, - or nothing where it is not known, not " +
+                in_quotes(level.text));
     } else if (!word.legal) {
         problems_.error(level.at,
                         "a level is 0, 1, low, high, L, H, true or false, and x, z, - or nothing "

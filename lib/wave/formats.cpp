@@ -26,8 +26,9 @@ CaptureRead read_dump(std::string_view text,
                       std::size_t most_edges,
                       const std::optional<Thresholds>& thresholds) {
     if (thresholds) {
-        return {std::nullopt,
-                {{true, 1, 1, "a value change dump has levels, no voltages: leave --threshold out"}}};
+        return {
+            std::nullopt,
+            {{true, 1, 1, "a value change dump has levels, no voltages: leave --threshold out"}}};
     }
     return read_vcd(text, signal, most_edges);
 }

@@ -32,8 +32,8 @@ struct CaptureFile {
     std::string_view text;
 };
 
-/// Reads one signal of a capture, of whatever format; an empty `signal` is the only one. `thresholds`
-/// make levels of voltages. What is no text at all is named for what it is.
+/// Reads one signal of a capture, of whatever format; an empty `signal` is the only one.
+/// `thresholds` make levels of voltages. What is no text at all is named for what it is.
 CaptureRead read_capture(const CaptureFile& file,
                          std::string_view signal,
                          const std::optional<Thresholds>& thresholds = std::nullopt);

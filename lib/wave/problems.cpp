@@ -109,7 +109,8 @@ std::string names_listed(std::span<const std::string_view> names) {
 }
 
 std::string signal_choice(std::span<const std::string_view> names) {
-    const std::span<const std::string_view> listed = names.first(std::min(names.size(), most_names));
+    const std::span<const std::string_view> listed =
+        names.first(std::min(names.size(), most_names));
     const auto plain = std::find_if(listed.begin(), listed.end(), is_plain_word);
     const std::string example(plain == listed.end() ? "NAME" : *plain);
     return "say which is the button's, as in --signal " + example + ": there are " +

@@ -125,9 +125,10 @@ const VcdSignal* choose_vcd_signal(const VcdHeader& header,
     if (!all_the_same(found)) {
         const std::vector<std::string_view> names = names_of(found);
         problems.error(header.end,
-                       name.empty() ? "the file has several one-bit signals: " + signal_choice(names)
-                                    : "several signals are named " + in_quotes(wanted) +
-                                          "; give the full name: " + names_listed(names));
+                       name.empty()
+                           ? "the file has several one-bit signals: " + signal_choice(names)
+                           : "several signals are named " + in_quotes(wanted) +
+                                 "; give the full name: " + names_listed(names));
         return nullptr;
     }
     return found.front();

@@ -25,7 +25,7 @@ struct BounceOptions {
     Duration quiet = std::chrono::milliseconds(200);  ///< ends an episode
     std::optional<std::string> wave;                  ///< a capture to measure instead
     WaveChoice of_wave;
-    std::optional<std::string> vcd;                   ///< where to write the recording
+    std::optional<std::string> vcd;  ///< where to write the recording
     bool json = false;
 };
 

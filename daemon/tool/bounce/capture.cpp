@@ -40,7 +40,8 @@ BounceTarget target_of(const BounceOptions& options,
                        const std::optional<BounceConfig>& config,
                        const wave::Capture& capture) {
     BounceTarget target;
-    target.name = (capture.signal.empty() ? "" : capture.signal + " in ") + wave_name(*options.wave);
+    target.name =
+        (capture.signal.empty() ? "" : capture.signal + " in ") + wave_name(*options.wave);
     target.captured = true;
     target.quiet = options.quiet;
     target.wanted = 1;

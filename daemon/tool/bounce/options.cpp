@@ -52,8 +52,7 @@ void describe_bounce(Options& options, BounceOptions& into) {
         .excludes("--bias")
         .excludes("--vcd");
     describe_wave_choice(options, into.of_wave);
-    options.flag("--json", into.json, "Answer in JSON")
-        .footer(bounce_footer);
+    options.flag("--json", into.json, "Answer in JSON").footer(bounce_footer);
 }
 
 }  // namespace nightlatch::tool

@@ -8,7 +8,6 @@
 #include <catch2/catch_test_macros.hpp>
 #include <catch2/matchers/catch_matchers_string.hpp>
 #include <nlohmann/json.hpp>
-
 #include <sys/stat.h>
 
 using namespace nightlatch;
@@ -140,11 +139,14 @@ TEST_CASE("a long hold is no rest: the level at both ends is", "[bounce][capture
     const std::string whole = desk.file("long.csv", rows + "6.5,1\n");
     const test::Ran ran = test::run_tool("bounce --wave " + whole);
     CHECK(ran.status == 0);
-    CHECK_THAT(flat(ran.out),
-               StartsWith("BTN in " + whole + " bounces up to 3 ms pressing, up to 12 ms letting") &&
-                   ContainsSubstring("press = \"5 ms\", release = \"25 ms\" }  Pressed is taken to be low, as the capture begins "
-                                     "and ends high; if the button was held at both ends, say "
-                                     "--pressed high."));
+    CHECK_THAT(
+        flat(ran.out),
+        StartsWith("BTN in " + whole + " bounces up to 3 ms pressing, up to 12 ms letting") &&
+            ContainsSubstring(
+                "press = \"5 ms\", release = \"25 ms\" }  Pressed is taken to be low, as the capture "
+                "begins "
+                "and ends high; if the button was held at both ends, say "
+                "--pressed high."));
     CHECK(nlohmann::json::parse(test::run_tool("bounce --json --wave " + whole).out)["pressed"] ==
           "low");
     const test::Ran told = test::run_tool("bounce --pressed high --wave " + whole);

@@ -113,8 +113,8 @@ TEST_CASE("damaged voltages with a threshold give a reading that keeps its promi
     for (int i = 0; i < 4'000; ++i) {
         const std::string text = test::mutated(dice, texts, texts);
         for (const char* signal : {"", "button"}) {
-            const CaptureRead read = read_csv(
-                text, signal, most_captured_edges, Thresholds{800'000'000, 2'000'000'000});
+            const CaptureRead read =
+                read_csv(text, signal, most_captured_edges, Thresholds{800'000'000, 2'000'000'000});
             if (const std::string promise = test::broken(read, text); !promise.empty()) {
                 FAIL(promise << "\nof this text:\n" << text);
             }

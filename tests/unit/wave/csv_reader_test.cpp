@@ -173,8 +173,7 @@ TEST_CASE("with a threshold voltages are levels", "[wave]") {
     // Between the two it stays as it was, from 1 ns on and from 3 ns on.
     CHECK(edges_of(volts(rows, "0.8 V, 2.0 V")) == "high 2 low 5 high; end 5");
     CHECK(edges_of(volts("0,1\n1e-9,2\n2e-9,0\n", "1 V,1 V")) == "high 2 low; end 2");
-    CHECK(edges_of(volts("0;0,2\n1e-9;3,3\n2e-9;-1E-1\n", "1.6 V")) ==
-          "low 1 high 2 low; end 2");
+    CHECK(edges_of(volts("0;0,2\n1e-9;3,3\n2e-9;-1E-1\n", "1.6 V")) == "low 1 high 2 low; end 2");
     const CaptureRead gaps = volts("0,-\n1e-9,5 V\n2e-9,\n3e-9,900 mV\n", "1600 mV");
     CHECK(edges_of(gaps) == "high 3 low; end 3");
     CHECK(gaps.capture->unknown == 2);
@@ -183,15 +182,16 @@ TEST_CASE("with a threshold voltages are levels", "[wave]") {
 TEST_CASE("a unit of voltage counts, and a name may be given without it", "[wave]") {
     for (const char* name : {"CH1 (mV)", "CH1(mV)", "CH1 [mV]", "CH1_mV"}) {
         INFO(name);
-        const std::string rows = "Time [s],CH2 (V)," + std::string(name) + "\n0,0,3300\n1e-9,0,12\n";
+        const std::string rows =
+            "Time [s],CH2 (V)," + std::string(name) + "\n0,0,3300\n1e-9,0,12\n";
         CHECK(edges_of(volts(rows, "1.6 V", "CH1")) == "high 1 low; end 1");
         CHECK(edges_of(volts(rows, "1.6 V", name)) == "high 1 low; end 1");
     }
 }
 
 TEST_CASE("a second row of units belongs to the names", "[wave]") {
-    CHECK(edges_of(volts("Source,CH1\nSecond,Volt\n-5.0E-09,3.28E+00\n-4.0E-09,1.2E-02\n", "1.6 V")) ==
-          "high 1 low; end 1");
+    CHECK(edges_of(volts("Source,CH1\nSecond,Volt\n-5.0E-09,3.28E+00\n-4.0E-09,1.2E-02\n",
+                         "1.6 V")) == "high 1 low; end 1");
     CHECK(edges_of(volts("Source,CH1\nms,mV\n0,3280\n1,12\n", "1.6 V")) ==
           "high 1000000 low; end 1000000");
     CHECK(edges_of(volts("x-axis,1,2\nsecond,Volt,Volt\n0,0,3\n1e-9,0,0\n", "1.6 V", "2")) ==
@@ -203,12 +203,14 @@ TEST_CASE("a second row of units belongs to the names", "[wave]") {
 }
 
 TEST_CASE("what a threshold cannot use is told", "[wave]") {
-    CHECK(problems_of(volts("t,b\n0,3.3\n1,high\n", "1.6 V")) ==
-          "3:3: error: with a threshold a level is a voltage, as in \"3.28\" or \"12 mV\", and x, z, "
-          "- or nothing where it is not known, not \"high\"\n");
+    CHECK(
+        problems_of(volts("t,b\n0,3.3\n1,high\n", "1.6 V")) ==
+        "3:3: error: with a threshold a level is a voltage, as in \"3.28\" or \"12 mV\", and x, z, "
+        "- or nothing where it is not known, not \"high\"\n");
     CHECK(problems_of(volts("t,b\n0,0\n1,1\n", "1.6 V")) ==
           "1:3: warning: \"b\" never crosses the threshold: it goes from 0 V to 1 V\n");
-    for (const char* text : {"", "1.6", "1.6 A", "V", "2 V, 1 V", "1 V,", "1 V, 2 V, 3 V", "1e99 V"}) {
+    for (const char* text :
+         {"", "1.6", "1.6 A", "V", "2 V, 1 V", "1 V,", "1 V, 2 V, 3 V", "1e99 V"}) {
         INFO(text);
         CHECK_FALSE(parse_thresholds(text));
     }
@@ -287,9 +289,10 @@ TEST_CASE("sigrok's table without times goes by its sample rate", "[wave]") {
     const CaptureRead got = table(text, "0");
     CHECK(edges_of(got) == "high 667 low 1000 high; end 1000");
     CHECK(got.capture->signal == "0");
-    CHECK(problems_of(table(text))
-              .starts_with("5:7: error: several columns of levels: say which is the button's, as in "
-                           "--signal 0: there are \"0\" and \"1\""));
+    CHECK(
+        problems_of(table(text))
+            .starts_with("5:7: error: several columns of levels: say which is the button's, as in "
+                         "--signal 0: there are \"0\" and \"1\""));
     // With its option label=channel the names look like levels.
     std::string named = text;
     named.replace(named.find("logic,logic"), 11, "0,1");

@@ -52,7 +52,8 @@ TEST_CASE("thresholds reach a table, and a dump refuses them") {
 }
 
 TEST_CASE("a sigrok session is named for what it is") {
-    const CaptureRead read = read_capture({"lid.sr", std::string_view("PK\x03\x04\x14\0a,b\n", 10)}, "");
+    const CaptureRead read =
+        read_capture({"lid.sr", std::string_view("PK\x03\x04\x14\0a,b\n", 10)}, "");
     CHECK_FALSE(read.capture);
     REQUIRE(read.problems.size() == 1);
     CHECK_THAT(read.problems.front().text,

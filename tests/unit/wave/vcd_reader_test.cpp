@@ -195,7 +195,8 @@ TEST_CASE("an ambiguous name is refused with the full names", "[wave]") {
           "\"logger.panel.lamp[0]\" and \"logger.panel.lamp[1]\"\n");
     CHECK(problems_of(read_vcd(several(), ""))
               .starts_with("16:1: error: the file has several one-bit signals: say which is the "
-                           "button's, as in --signal logger.button: there are \"logger.button\", \"logger.panel.button\", "));
+                           "button's, as in --signal logger.button: there are \"logger.button\", "
+                           "\"logger.panel.button\", "));
 }
 
 TEST_CASE("an unknown name is answered with the nearest and with all", "[wave]") {
