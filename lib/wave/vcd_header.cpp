@@ -213,7 +213,8 @@ void HeaderReader::read_timescale(const VcdToken& keyword) {
 void HeaderReader::read_scope(const VcdToken& keyword) {
     const Words words = words_to_end(keyword);
     if (words.size() != 2) {
-        problems_.error(keyword.at, "expected \"$scope TYPE NAME $end\", such as \"module top\"");
+        problems_.error(keyword.at,
+                        "expected a scope, \"$scope TYPE NAME $end\", such as \"module top\"");
     }
     const std::string_view name = words.empty() ? std::string_view() : words.back();
     if (!name_fits(keyword, path_.size() + name.size() + 1)) {
@@ -238,7 +239,8 @@ void HeaderReader::read_var(const VcdToken& keyword) {
     const Words words = words_to_end(keyword);
     if (words.size() < 4) {
         problems_.error(keyword.at,
-                        "expected \"$var TYPE SIZE ID NAME $end\", such as \"wire 1 ! button\"");
+                        "expected a signal, \"$var TYPE SIZE ID NAME $end\", such as "
+                        "\"wire 1 ! button\"");
         return;
     }
     std::uint64_t size = 0;

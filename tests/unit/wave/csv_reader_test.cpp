@@ -151,7 +151,7 @@ TEST_CASE("levels are read in all their usual words", "[wave]") {
     CHECK(edges_of(got) == "high 5 low; end 5");
     CHECK(got.capture->unknown == 2);
     CHECK(problems_of(table("t,b\n0,x\n1,\n")) == "1:3: error: \"b\" is never low or high\n");
-    CHECK(problems_of(table("0,0\n1,up\n2,10 V\n")) ==
+    CHECK(problems_of(table("0,0\n1,up\n2,10 A\n")) ==
           "2:3: error: a level is 0, 1, low, high, L, H, true or false, and x, z, - or nothing "
           "where it is not known, not \"up\" (and 1 more like it)\n");
 }
