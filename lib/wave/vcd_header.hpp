@@ -39,8 +39,8 @@ struct VcdHeader {
 bool declares_signals(std::string_view text) noexcept;
 
 /// Where the first keyword begins, which is where a VCD does [IEEE 1364-2005, 18.2.3]. A program
-/// may have put lines of its own before it, as sigrok-cli 0.7.2 does: "META samplerate: 1000". 0 when
-/// there is none among the first 4,096 characters.
+/// may have put lines of its own before it, as sigrok-cli 0.7.2 does: "META samplerate: 1000". 0
+/// when there is none among the first 4,096 characters.
 std::size_t begin_of_vcd(std::string_view text) noexcept;
 
 /// Reads the declarations [IEEE 1364-2005, 18.2.3]; `tokens` then stands at the first value change.

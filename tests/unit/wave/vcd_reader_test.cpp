@@ -235,8 +235,8 @@ TEST_CASE("all one-bit signals are listed with their full names", "[wave]") {
 TEST_CASE("a time that goes back, is no number, or is too late, is told with its place", "[wave]") {
     CHECK(problems_of(read("#5 0!\n#4 1!\n#3\n#12a 0!\n#")) ==
           "7:1: error: the time goes back: \"#4\" after \"#5\" (and 1 more like it)\n"
-          "9:1: error: a time is # and a whole number up to 18446744073709551615, not \"#12a\" (and "
-          "1 more like it)\n");
+          "9:1: error: a time is # and a whole number up to 18446744073709551615, not \"#12a\" "
+          "(and 1 more like it)\n");
     CHECK(problems_of(read("#0 0! #18446744073709551616")).starts_with("6:7: error: a time is "));
     // 366 days are 31,622,400 s.
     CHECK(edges_of(read("#0 0! #31622400 1!", "1 s")) ==
