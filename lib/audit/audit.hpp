@@ -30,7 +30,7 @@ struct Audit {
     std::vector<WayOff> ways_off;     ///< in the kernel's order
     std::vector<HeardKey> power_keys;
     std::string ways_off_hidden;  ///< what could be among them and cannot be seen from here
-    bool chosen = false;              ///< the rules are those that a person named, and no others
+    bool chosen = false;          ///< the rules are those that a person named, and no others
 };
 
 /// Runs rules over facts; each once, whatever the order they are given in. A rule whose needs

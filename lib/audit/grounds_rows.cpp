@@ -160,14 +160,6 @@ Fact place_of(const Scene& scene, const Known<PlacedLine>& line) {
     return chip + " line " + std::to_string(line->offset);
 }
 
-Fact button_place(const Scene& scene) {
-    return place_of(scene, scene.button);
-}
-
-Fact post_halt_place(const Scene& scene) {
-    return place_of(scene, scene.post_halt);
-}
-
 Fact post_halt_pad(const Scene& scene) {
     if (!scene.post_halt || !scene.facts->chips) {
         return Fact::missing("which pad the line is on");
@@ -348,7 +340,10 @@ constexpr std::array rows{
                true,
                "The boot loader's text asks for another post-halt node; the next boot goes by it.",
                boot_post_halt},
-    GroundsRow{"button.line", true, "The button is read on another line.", button_place},
+    GroundsRow{"button.line",
+               true,
+               "The button is read on another line.",
+               [](const Scene& s) { return place_of(s, s.button); }},
     GroundsRow{"config.button", true, "The configuration names another button.", config_button},
     GroundsRow{"config.circuit", true, "The circuit has other parts.", config_circuit},
     GroundsRow{"config.post-halt",
@@ -387,7 +382,7 @@ constexpr std::array rows{
     GroundsRow{"post-halt.line",
                true,
                "What the configuration names is another line now.",
-               post_halt_place},
+               [](const Scene& s) { return place_of(s, s.post_halt); }},
     GroundsRow{
         "post-halt.others", true, "Somebody else names the line, or does no more.", node_others},
     GroundsRow{"post-halt.pad", true, "The line's pad has another function.", post_halt_pad},
