@@ -24,9 +24,9 @@ namespace nightlatch::wave {
 /// with a unit of their own, "12.5 ms", as base/duration_text. They are rounded to whole
 /// nanoseconds, count from the first row, and may stay but not go back. Levels: 0, 1, low, high, L,
 /// H, true, false; x, z, - and nothing where it is not known. With `thresholds` a level is a
-/// voltage, in the unit of the column's name ("CH1 (mV)"; the name may be given without it), else in
-/// volts, or with a unit of its own; without, voltages are refused with a proposal. A second row of units
-/// ("Second,Volt") counts before the names.
+/// voltage, in the unit of the column's name ("CH1 (mV)"; the name may be given without it), else
+/// in volts, or with a unit of its own; without, voltages are refused with a proposal. A second row
+/// of units ("Second,Volt") counts before the names.
 ///
 /// sigrok's own files are read by their comments: channel names, and times by sample rate where a
 /// column of times is missing, has no unit, or is rounded [libsigrok 0.5.2, src/output/csv.c].

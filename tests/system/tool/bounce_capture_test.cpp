@@ -143,9 +143,8 @@ TEST_CASE("a long hold is no rest: the level at both ends is", "[bounce][capture
         flat(ran.out),
         StartsWith("BTN in " + whole + " bounces up to 3 ms pressing, up to 12 ms letting") &&
             ContainsSubstring(
-                "press = \"5 ms\", release = \"25 ms\" }  Pressed is taken to be low, as the capture "
-                "begins "
-                "and ends high; if the button was held at both ends, say "
+                "press = \"5 ms\", release = \"25 ms\" }  Pressed is taken to be low, as the "
+                "capture begins and ends high; if the button was held at both ends, say "
                 "--pressed high."));
     CHECK(nlohmann::json::parse(test::run_tool("bounce --json --wave " + whole).out)["pressed"] ==
           "low");
