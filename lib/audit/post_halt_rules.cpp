@@ -168,7 +168,9 @@ constexpr std::array rules{
         "The post-halt line rests inactive from power-on",
         "Until the driver is probed the line rests where the pin's own pull or the firmware leaves "
         "it. A line that rests at its active level feeds the hold capacitor, and can drop the "
-        "supply as soon as the finger lifts.",
+        "supply as soon as the finger lifts. A reboot resets the pins, too: a board that is to "
+        "start again then stays off [BCM2835 ARM Peripherals, 6.2, for the pulls after a reset; "
+        "that other processors do the same is common practice, no source].",
         single,
         post_halt::rests_inactive_from_power_on},
 };

@@ -271,7 +271,8 @@ Judgement rests_inactive_from_power_on(const Scene& scene) {
                                                 text_of(scene, line) + " rests " + word(rest) +
                                                 ", its active level: that feeds the hold "
                                                 "capacitor, and the supply may drop as soon "
-                                                "as the finger lifts.");
+                                                "as the finger lifts. A reboot passes through "
+                                                "the same level, and may end in off.");
         finding.evidence = {evidence};
         finding.remedy = "Put a resistor outside that holds the line " +
                          word(active == Rest::high ? Rest::low : Rest::high) +
@@ -279,9 +280,10 @@ Judgement rests_inactive_from_power_on(const Scene& scene) {
         return findings.or_pass({});
     }
     if (rest == Rest::unknown) {
-        return CannotTell{"the level of " + text_of(scene, line) +
-                          " between power-on and the driver's probe: the pin's own pull decides it "
-                          "(measure it, or rely on a resistor outside)"};
+        return CannotTell{
+            "the level of " + text_of(scene, line) +
+            " between power-on or a reset and the driver's probe: the pin's own pull decides it "
+            "(measure it, or rely on a resistor outside)"};
     }
     return Pass{evidence};
 }

@@ -249,6 +249,10 @@ std::vector<BadCase> rival_cases() {
              add_node(facts, "/leds/pump", {{"gpios", cells({gpio_phandle, 6, 0})}});
          }},
         {"post-halt-start", Severity::warning, "feeds the hold capacitor", know_the_pulls},
+        {"post-halt-start",
+         Severity::warning,
+         "A reboot passes through the same level",
+         know_the_pulls},
     };
 }
 
