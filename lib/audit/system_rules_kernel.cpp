@@ -74,7 +74,7 @@ constexpr std::array arguments{
     Argument{"1", "", Severity::warning, no_service},
     Argument{"init", "sh", Severity::warning, no_service},
     Argument{"systemd.mask",
-             "nightlatch",
+             "nightlatch.service",
              Severity::warning,
              "the service is masked for this boot: the button does nothing"},
     Argument{"systemd.mask",
