@@ -92,7 +92,7 @@ Known<audit::Built> post_halt_config_of(const std::string& root,
     }
     Answer all;
     for (const audit::KernelVersion& kernel : *kernels) {
-        const Answer one = read_post_halt_config(root, kernel.release);
+        Answer one = read_post_halt_config(root, kernel.release);
         if (!one) {
             return one;
         }

@@ -22,11 +22,11 @@ constexpr std::size_t record_bytes = 8'192;  ///< what the kernel's own reader t
 
 /// Lower-case, and what each is: the driver's two names, its and others' failures and claims
 /// [linux drivers/power/reset/gpio-poweroff.c, kernel/reboot.c, drivers/watchdog/bcm2835_wdt.c].
-constexpr std::string_view words[] = {"poweroff-gpio",
-                                      "gpio-poweroff",
-                                      "pm_power_off",
-                                      "poweroff handler",
-                                      "power off not available"};
+constexpr std::string_view about_power_off[] = {"poweroff-gpio",
+                                                "gpio-poweroff",
+                                                "pm_power_off",
+                                                "poweroff handler",
+                                                "power off not available"};
 
 /// Takes records one after the other and keeps those that matter.
 class Keeper {
@@ -86,9 +86,10 @@ bool is_about_power_off(std::string_view text) {
     std::transform(small.begin(), small.end(), small.begin(), [](unsigned char c) {
         return static_cast<char>(std::tolower(c));
     });
-    return std::any_of(std::begin(words), std::end(words), [&small](std::string_view word) {
-        return small.find(word) != std::string::npos;
-    });
+    return std::any_of(
+        std::begin(about_power_off), std::end(about_power_off), [&small](std::string_view word) {
+            return small.find(word) != std::string::npos;
+        });
 }
 
 Known<std::vector<std::string>> read_power_off_log(const std::string& root) {

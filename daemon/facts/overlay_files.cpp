@@ -107,7 +107,7 @@ void look(const std::string& root, bootfiles::Intent& intent, OverlayUse& use, B
             use.content = {FileSeen::not_looked, blob.error().text, {}};
             return;
         }
-        use.content.where += (use.content.where.empty() ? "" : ", ") + root + place;
+        use.content.where.append(use.content.where.empty() ? "" : ", ").append(root).append(place);
     }
     // Where the folder hangs on an os_prefix, only the program whose prefix is known can be judged.
     const bool known = !places.empty() && !is_mapped(root, intent, use) &&

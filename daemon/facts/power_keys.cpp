@@ -90,27 +90,35 @@ bool is_number(const std::string& name) {
 
 using Readers = Known<std::vector<std::string>>;
 
+/// "systemd-logind (412)".
+std::string program_of(const std::string& root, const std::string& process) {
+    const Read<std::string> name = read_value(root, "/proc/" + process + "/comm");
+    return (name ? *name : "a program") + " (" + process + ")";
+}
+
+void add_once(std::vector<std::string>& readers, const std::string& reader) {
+    if (readers.empty() || readers.back() != reader) {
+        readers.push_back(reader);
+    }
+}
+
 /// Puts a process down at each of the devices that it has open. Whether its open files could be
 /// seen: a process that has ended since has none.
 bool add_reader(const std::string& root,
                 const std::string& process,
                 std::vector<std::pair<std::string, std::vector<std::string>>>& devices) {
-    const std::string folder = "/proc/" + process;
-    const Read<std::vector<std::string>> files = names_in(root, folder + "/fd");
+    const std::string fds = "/proc/" + process + "/fd/";
+    const Read<std::vector<std::string>> files = names_in(root, fds);
     if (!files) {
         return files.error().absent();
     }
     for (const std::string& file : *files) {
-        const Read<std::string> target = link_target(root, folder + "/fd/" + file);
-        for (auto& [device, readers] : devices) {
-            if (!target || *target != "/dev/input/" + device) {
-                continue;
-            }
-            const Read<std::string> name = read_value(root, folder + "/comm");
-            const std::string reader = (name ? *name : "a program") + " (" + process + ")";
-            if (readers.empty() || readers.back() != reader) {
-                readers.push_back(reader);
-            }
+        const Read<std::string> target = link_target(root, std::string(fds).append(file));
+        const auto device = std::find_if(devices.begin(), devices.end(), [&](const auto& one) {
+            return target && *target == "/dev/input/" + one.first;
+        });
+        if (device != devices.end()) {
+            add_once(device->second, program_of(root, process));
         }
     }
     return true;
@@ -122,6 +130,7 @@ void add_readers(const std::string& root, std::vector<audit::PowerKeySource>& so
         return;
     }
     std::vector<std::pair<std::string, std::vector<std::string>>> devices;
+    devices.reserve(sources.size());
     for (const audit::PowerKeySource& source : sources) {
         devices.emplace_back(source.device, std::vector<std::string>{});
     }

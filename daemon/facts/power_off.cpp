@@ -38,16 +38,21 @@ std::string module_name(std::string_view file) {
 
 using Sources = std::map<std::string, std::string, std::less<>>;
 
+bool is_directly_below(const std::string& path, const std::string& folder) {
+    return path.starts_with(folder) && path.find('/', folder.size()) == std::string::npos;
+}
+
 /// Lines like "kernel/drivers/mfd/axp20x.ko" of modules.builtin, and of modules.dep with a colon
 /// behind them [modules.dep(5), Linux Documentation/kbuild/kbuild.rst].
 void add_sources(std::string_view text, Sources& sources) {
     for (const std::string& line : lines_of(text)) {
         const std::string path = line.substr(0, line.find(':'));
-        for (const std::string_view home : homes) {
-            const std::string begin = "kernel/" + std::string(home) + "/";
-            if (path.starts_with(begin) && path.find('/', begin.size()) == std::string::npos) {
-                sources[module_name(last_part(path))] = home;
-            }
+        const auto home =
+            std::find_if(std::begin(homes), std::end(homes), [&](std::string_view one) {
+                return is_directly_below(path, "kernel/" + std::string(one) + "/");
+            });
+        if (home != std::end(homes)) {
+            sources[module_name(last_part(path))] = *home;
         }
     }
 }
@@ -126,7 +131,7 @@ Known<bool> read_efi(const std::string& root, const std::string& machine) {
     if (machine != "aarch64") {
         return false;
     }
-    const Known<bool> there = is_there(root, "/sys/firmware/efi");
+    Known<bool> there = is_there(root, "/sys/firmware/efi");
     if (!there || !*there) {
         return there;
     }

@@ -165,6 +165,21 @@ std::optional<Duration> take_part(std::string_view& text) {
 
 }  // namespace
 
+namespace {
+
+/// An empty value takes back what was said before.
+void take_key(std::string_view line, std::size_t equals, SystemdKeys& keys) {
+    const std::string key(trimmed(line.substr(0, equals)));
+    const std::string_view value = trimmed(line.substr(equals + 1));
+    if (value.empty()) {
+        keys.erase(key);
+    } else {
+        keys[key].emplace_back(value);
+    }
+}
+
+}  // namespace
+
 void take_section(std::string_view text, std::string_view section, SystemdKeys& keys) {
     bool ours = false;
     std::string joined;
@@ -183,13 +198,7 @@ void take_section(std::string_view text, std::string_view section, SystemdKeys& 
         if (line.starts_with('[')) {
             ours = line == "[" + std::string(section) + "]";
         } else if (ours && equals != std::string::npos) {
-            const std::string key(trimmed(std::string_view(line).substr(0, equals)));
-            const std::string_view value = trimmed(std::string_view(line).substr(equals + 1));
-            if (value.empty()) {
-                keys.erase(key);
-            } else {
-                keys[key].emplace_back(value);
-            }
+            take_key(line, equals, keys);
         }
     }
 }

@@ -101,9 +101,7 @@ Result<OpenChip> find_labelled(const Places& places, const std::string& text) {
     for (const std::string& device : chip_devices(places.dev)) {
         Result<OpenChip, int> opened = open_chip(device);
         if (opened) {
-            if (text.starts_with('/')) {
-                opened->chip.node = node_of(places.sys, opened->chip.name);
-            }
+            opened->chip.node = text.starts_with('/') ? node_of(places.sys, opened->chip.name) : "";
             present.push_back(std::move(opened->chip));
             handles.push_back(std::move(opened->handle));
         } else if (is_denial(opened.error()) && !denied) {

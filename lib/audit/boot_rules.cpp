@@ -13,14 +13,8 @@ using bootfiles::OverlayUse;
 using bootfiles::RemarkKind;
 
 std::vector<LoadedOverlay> post_halt_uses(const Scene& scene) {
-    std::vector<LoadedOverlay> uses;
-    for (const bootfiles::Intent& intent : *scene.facts->boot) {
-        for (const OverlayUse& use : intent.overlays) {
-            if (is_post_halt_overlay(use)) {
-                uses.push_back({&intent, &use});
-            }
-        }
-    }
+    std::vector<LoadedOverlay> uses = all_overlays(scene);
+    std::erase_if(uses, [](const LoadedOverlay& one) { return !is_post_halt_overlay(*one.use); });
     return uses;
 }
 

@@ -209,20 +209,18 @@ LoadedOverlay last_of_node(const bootfiles::Intent& intent) {
 
 Result<OverlayNode, std::string> node_in_force(const LoadedOverlay& loaded) {
     OverlayNode node;
+    std::string missing;
     for (const bootfiles::OverlayUse& use : loaded.intent->overlays) {
         const bool is_it = &use == loaded.use;
         if (is_it ||
             (is_parametric(*loaded.intent, use) && use.certainty == bootfiles::Certainty::yes)) {
-            std::string missing = apply(use, node);
-            if (!missing.empty()) {
-                return Unexpected{std::move(missing)};
-            }
+            missing = apply(use, node);
         }
-        if (is_it) {
+        if (is_it || !missing.empty()) {
             break;
         }
     }
-    return node;
+    return missing.empty() ? Result<OverlayNode, std::string>(node) : Unexpected{missing};
 }
 
 bool is_counted_in_config(const Scene& scene, devicetree::NodeId controller) {

@@ -127,7 +127,7 @@ std::string compare_lines(const Asked& asked, const Stated& stated, Findings& fi
 }
 
 std::string compare(const Asked& asked, const Stated& stated, Findings& findings) {
-    const std::string missing = compare_lines(asked, stated, findings);
+    std::string missing = compare_lines(asked, stated, findings);
     if (asked.active_low != stated.active_low) {
         add_difference(asked,
                        stated,
@@ -234,13 +234,13 @@ std::string lasting_file(const Intent& intent) {
 }
 
 bool is_replaced(const LoadedOverlay& loaded) {
-    const auto& [intent, use] = loaded;
-    if (!is_parametric(*intent, *use)) {
+    const Intent& intent = *loaded.intent;
+    if (!is_parametric(intent, *loaded.use)) {
         return false;
     }
-    const auto later = intent->overlays.begin() + (use - intent->overlays.data()) + 1;
-    return std::any_of(later, intent->overlays.end(), [&](const OverlayUse& one) {
-        return is_parametric(*intent, one) && one.certainty == Certainty::yes;
+    const auto later = intent.overlays.begin() + (loaded.use - intent.overlays.data()) + 1;
+    return std::any_of(later, intent.overlays.end(), [&](const OverlayUse& one) {
+        return is_parametric(intent, one) && one.certainty == Certainty::yes;
     });
 }
 

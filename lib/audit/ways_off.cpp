@@ -157,6 +157,11 @@ WayOff from_no_row(const Scene& scene, const std::string& compatible, NodeId nod
     return way;
 }
 
+bool asks_from_above(const std::string& compatible) {
+    const PowerOffHandler* const row = power_off_handler(compatible);
+    return row != nullptr && row->asks_for.find('^') != std::string_view::npos;
+}
+
 /// Where a property asks for it a chip below counts, too: the property is told of the one that
 /// has a row.
 bool is_told_below(const Scene& scene, NodeId node) {
@@ -165,11 +170,8 @@ bool is_told_below(const Scene& scene, NodeId node) {
             scene.tree->node(id).parent == node ? scene.tree->value(id, "compatible") : nullptr;
         const std::vector<std::string> all =
             value == nullptr ? std::vector<std::string>{} : devicetree::strings_of(*value);
-        for (const std::string& compatible : all) {
-            const PowerOffHandler* const row = power_off_handler(compatible);
-            if (row != nullptr && row->asks_for.find('^') != std::string_view::npos) {
-                return true;
-            }
+        if (std::any_of(all.begin(), all.end(), asks_from_above)) {
+            return true;
         }
     }
     return false;

@@ -48,7 +48,7 @@ OverrideRule look_in(const std::string& root, const std::string& folder, facts::
         if (!name.ends_with(".rules")) {
             continue;
         }
-        const std::string file = folder + "/" + name;
+        const std::string file = std::string(folder).append("/").append(name);
         const auto text = budget.read(root, file);
         if (text && grants_override(*text)) {
             return {OverrideRule::State::installed, root + file};

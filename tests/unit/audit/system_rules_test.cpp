@@ -27,10 +27,37 @@ void lock_in(Facts& facts, Duration timeout) {
     dog(facts).timeout = timeout;
 }
 
+std::vector<BadCase> kernel_cases() {
+    return {
+        {"kernel-newest",
+         Severity::warning,
+         "newer kernel is installed",
+         [](Facts& facts) { known(facts.booted.installed).push_back("6.12.41-pontoon"); }},
+        {"kernel-newest",
+         Severity::warning,
+         "no longer installed",
+         [](Facts& facts) { facts.booted.installed = std::vector<std::string>{"6.1.0-pontoon"}; }},
+        {"kernel-arguments",
+         Severity::warning,
+         "the service does not run",
+         [](Facts& facts) { known(facts.booted.arguments) += " systemd.unit=rescue.target"; }},
+        {"kernel-arguments",
+         Severity::note,
+         "how a restart is done",
+         [](Facts& facts) { known(facts.booted.arguments) += " reboot=warm"; }},
+        {"halt-stays-on",
+         Severity::warning,
+         "with the supply on",
+         [](Facts& facts) {
+             known(facts.login).handle_power_key_long_press = std::string("halt");
+         }},
+    };
+}
+
 }  // namespace
 
 std::vector<BadCase> audit::test::system_bad_cases() {
-    return {
+    std::vector<BadCase> all{
         {"root-storage",
          Severity::note,
          "nothing can be written",
@@ -78,29 +105,11 @@ std::vector<BadCase> audit::test::system_bad_cases() {
          "SysRq+O",
          [](Facts& facts) { facts.hang.sysrq = 438; }},
         {"forced-power-off", Severity::note, "SysRq+O", [](Facts& facts) { facts.hang.sysrq = 1; }},
-        {"kernel-newest",
-         Severity::warning,
-         "newer kernel is installed",
-         [](Facts& facts) { known(facts.booted.installed).push_back("6.12.41-pontoon"); }},
-        {"kernel-newest",
-         Severity::warning,
-         "no longer installed",
-         [](Facts& facts) { facts.booted.installed = std::vector<std::string>{"6.1.0-pontoon"}; }},
-        {"kernel-arguments",
-         Severity::warning,
-         "the service does not run",
-         [](Facts& facts) { known(facts.booted.arguments) += " systemd.unit=rescue.target"; }},
-        {"kernel-arguments",
-         Severity::note,
-         "how a restart is done",
-         [](Facts& facts) { known(facts.booted.arguments) += " reboot=warm"; }},
-        {"halt-stays-on",
-         Severity::warning,
-         "with the supply on",
-         [](Facts& facts) {
-             known(facts.login).handle_power_key_long_press = std::string("halt");
-         }},
     };
+    for (const BadCase& one : kernel_cases()) {
+        all.push_back(one);
+    }
+    return all;
 }
 
 TEST_CASE("the system's rules pass on the good unit, and each says what it saw", "[audit]") {

@@ -15,14 +15,18 @@ namespace {
 const facts::Kernel kernel{"6.12.41-pontoon", "aarch64"};
 
 /// A device on a bus with a driver of a module.
-void make_device(const test::MadeFolder& made,
-                 const std::string& bus,
-                 const std::string& device,
-                 const std::string& driver,
-                 const std::string& module) {
+struct Device {
+    std::string bus;
+    std::string name;
+    std::string driver;
+    std::string module;
+};
+
+void make_device(const test::MadeFolder& made, const Device& device) {
+    const auto& [bus, name, driver, module] = device;
     const std::string folder = "/sys/bus/" + bus;
-    made.link(folder + "/devices/" + device, "../../../devices/" + device);
-    made.link("/sys/devices/" + device + "/driver", "../../bus/" + bus + "/drivers/" + driver);
+    made.link(folder + "/devices/" + name, "../../../devices/" + name);
+    made.link("/sys/devices/" + name + "/driver", "../../bus/" + bus + "/drivers/" + driver);
     made.link(folder + "/drivers/" + driver + "/module", "../../../../module/" + module);
 }
 
@@ -44,10 +48,10 @@ void make_lists(const test::MadeFolder& made) {
 TEST_CASE("who is bound is told with node, driver, module and the source's folder", "[facts]") {
     const test::MadeFolder made;
     make_lists(made);
-    make_device(made, "i2c", "0-0034", "axp20x-i2c", "axp20x_i2c");
+    make_device(made, {"i2c", "0-0034", "axp20x-i2c", "axp20x_i2c"});
     make_node(made, "0-0034", "/soc/i2c@9040000/pmic@34");
-    make_device(made, "platform", "tide-off", "tide-off", "tide_off");
-    make_device(made, "platform", "lamp", "lamp", "lamp");  // neither a node nor such a folder
+    make_device(made, {"platform", "tide-off", "tide-off", "tide_off"});
+    make_device(made, {"platform", "lamp", "lamp", "lamp"});  // neither a node nor such a folder
     made.folder("/sys/devices/free");
     made.link("/sys/bus/i2c/devices/0-0020", "../../../devices/free");
     const audit::PowerOffFacts found = facts::read_power_off(made.root(), kernel);
@@ -66,7 +70,7 @@ TEST_CASE("who is bound is told with node, driver, module and the source's folde
 TEST_CASE("of a driver that no table has the kernel's symbols are asked", "[facts]") {
     const test::MadeFolder made;
     make_lists(made);
-    make_device(made, "i2c", "0-0035", "tide-chip", "tide_chip");
+    make_device(made, {"i2c", "0-0035", "tide-chip", "tide_chip"});
     made.file("/proc/kallsyms",
               "0000 t power_off_all\n0000 t tide_probe\n0000 t tide_power_off\t[tide_chip]\n");
     const auto found = facts::read_power_off(made.root(), kernel).bound;
