@@ -12,8 +12,14 @@ using bootfiles::Certainty;
 using bootfiles::OverlayUse;
 using bootfiles::RemarkKind;
 
+/// Those that do not apply, too.
 std::vector<LoadedOverlay> post_halt_uses(const Scene& scene) {
-    std::vector<LoadedOverlay> uses = all_overlays(scene);
+    std::vector<LoadedOverlay> uses;
+    for (const bootfiles::Intent& intent : *scene.facts->boot) {
+        for (const OverlayUse& use : intent.overlays) {
+            uses.push_back({&intent, &use});
+        }
+    }
     std::erase_if(uses, [](const LoadedOverlay& one) { return !is_post_halt_overlay(*one.use); });
     return uses;
 }
