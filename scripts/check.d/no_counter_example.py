@@ -39,6 +39,14 @@ NO_COUNTER_EXAMPLE = {
     "pressed again, the line has read pressed for as long as before":
         ("it is only told",
          "a level that was there at the start is no press"),
+    "pressed again, a level from the start is a press":
+        ("a full hold after drop-outs as long as the release interval is judged as a press of its own, by "
+         "the edge that ends them",
+         "a level that was there at the start is no press"),
+    "pressed again, a spent press counts":
+        ("a full hold after drop-outs as long as the release interval is judged as a press of its own, by "
+         "the edge that ends them",
+         "a spent press stays spent"),
     "pressed again, a stuck press is one anew":
         ("whether a shutdown waits for the finger is not judged",
          "a stuck press stays stuck and holds nothing back"),
@@ -168,4 +176,19 @@ NO_COUNTER_EXAMPLE = {
     "noise takes an alarm's request back":
         ("an alarm that is withdrawn is not judged",
          "no press, no trouble of the button's line and no CallOff stops an alarm's request"),
+    "what was accepted is asked for ever":
+        ("not in the seconds of a look: the patience ends many steps deep",
+         "an accepted request of which nothing comes for 30 s: yes leaves, no is a refusal"),
+    "what nobody answers is unanswered for ever":
+        ("not in the seconds of a look: two unanswered minutes are many steps deep",
+         "no answer is not a refusal: only after two minutes may a new press ask"),
+    "unanswered may be over at once":
+        ("not in the seconds of a look: what is unanswered comes many steps deep",
+         "unanswered lasts for 30 s at least, however long ago it was asked"),
+    "a request that is not sent is ended by a question":
+        ("not in the seconds of a look: a question before the request has left comes many steps deep",
+         "a login manager that goes does not touch a request that is not sent"),
+    "what cannot be told about going down is true for ever":
+        ("not in the seconds of a look: half an hour of going down is many steps deep",
+         "if in leaving it cannot be told for 30 min that counts as false"),
 }
