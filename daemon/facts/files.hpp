@@ -76,7 +76,8 @@ Read<std::string> read_file(const std::string& root,
                             const std::string& path,
                             std::size_t most = most_file_bytes);
 
-/// Of a file that the person named, which may be a pipe: it is waited for.
+/// Of a file that the person named, which may be a pipe: who writes into it is waited for, but not
+/// that somebody does.
 Read<std::string> read_named_file(const std::string& path, std::size_t most);
 
 /// Bounds the sum where how many files there are is not ours to say.

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: MIT
 #include "daemon/facts/power_keys.hpp"
 
+#include "base/text.hpp"
 #include "daemon/facts/files.hpp"
 #include "daemon/facts/of_node.hpp"
 
@@ -83,11 +84,6 @@ audit::PowerKeySource source_at(const std::string& root,
     return source;
 }
 
-/// Process numbers, of which /proc has a folder each.
-bool is_number(const std::string& name) {
-    return !name.empty() && name.find_first_not_of("0123456789") == std::string::npos;
-}
-
 using Readers = Known<std::vector<std::string>>;
 
 /// "systemd-logind (412)".
@@ -137,7 +133,8 @@ void add_readers(const std::string& root, std::vector<audit::PowerKeySource>& so
     const Read<std::vector<std::string>> processes = names_in(root, "/proc");
     bool all = processes.has_value();
     for (const std::string& process : processes ? *processes : std::vector<std::string>{}) {
-        all = (!is_number(process) || add_reader(root, process, devices)) && all;
+        // Of each process /proc has a folder that is its number.
+        all = (!all_digits(process) || add_reader(root, process, devices)) && all;
     }
     for (std::size_t i = 0; i < sources.size(); ++i) {
         sources[i].readers = all ? Readers(std::move(devices[i].second))

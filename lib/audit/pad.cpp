@@ -15,14 +15,9 @@ using devicetree::Pad;
 using devicetree::PadForm;
 using devicetree::Tree;
 
-std::string hex(std::uint32_t number) {
-    constexpr std::string_view digits = "0123456789abcdef";
-    std::string text;
-    do {
-        text.insert(text.begin(), digits[number % 16]);
-        number /= 16;
-    } while (number != 0);
-    return "0x" + text;
+/// A cell as dtc reads it.
+std::string cell_text(std::uint32_t number) {
+    return "0x" + devicetree::hex(number);
 }
 
 /// The kernel takes groups right below the controller where its first group is one, and groups
@@ -40,8 +35,8 @@ bool groups_are_flat(const Tree& tree, NodeId pinctrl) {
 /// Bit 31: the pad's electrical configuration stays as it is [bindings/pinctrl/fsl,imx-pinctrl.txt,
 /// NO_PAD_CTL]. Its register then is of no use.
 std::string imx_group(const Tree& tree, const Pad& pad, std::uint32_t mux) {
-    const std::string row =
-        "fsl,pins = <" + hex(*pad.pin * 4) + " 0 0 " + std::to_string(mux) + " 0 0x80000000>;\n";
+    const std::string row = "fsl,pins = <" + cell_text(*pad.pin * 4) + " 0 0 " +
+                            std::to_string(mux) + " 0 0x80000000>;\n";
     return groups_are_flat(tree, pad.pinctrl)
                ? "\t\t\tpost_halt_pad: post-halt-pad-grp {\n\t\t\t\t" + row + "\t\t\t};\n"
                : "\t\t\tpost-halt-pad {\n\t\t\t\tpost_halt_pad: post-halt-pad-grp {\n\t\t\t\t\t" +
@@ -57,8 +52,9 @@ std::string single_group(const Tree& tree, const Pad& pad, std::uint32_t mux) {
     const std::uint32_t no_pull =
         devicetree::is_compatible(tree, devicetree::root, "ti,am33xx") ? 0x8 : 0x10000;
     return "\t\t\tpost_halt_pad: post-halt-pad-pins {\n\t\t\t\tpinctrl-single,pins = <" +
-           hex(*pad.pin * (width / 8)) + " " +
-           (more == 2 ? hex(no_pull) + " " + hex(mux) : hex(no_pull | mux)) + ">;\n\t\t\t};\n";
+           cell_text(*pad.pin * (width / 8)) + " " +
+           (more == 2 ? cell_text(no_pull) + " " + cell_text(mux) : cell_text(no_pull | mux)) +
+           ">;\n\t\t\t};\n";
 }
 
 /// A node that does what has to be done, to look at: the first whose pinctrl-0 is below the same

@@ -141,16 +141,6 @@ std::optional<std::uint64_t> address_of(const Tree& tree, NodeId node) {
     return address;
 }
 
-std::string hex(std::uint64_t number) {
-    constexpr std::string_view digits = "0123456789abcdef";
-    std::string text;
-    do {
-        text.insert(text.begin(), digits[number % 16]);
-        number /= 16;
-    } while (number != 0);
-    return text;
-}
-
 }  // namespace
 
 std::optional<std::string> device_name(const Tree& tree, NodeId node) {

@@ -40,6 +40,16 @@ std::vector<std::string> strings_of(std::string_view value) {
     return strings;
 }
 
+std::string hex(std::uint64_t number) {
+    constexpr std::string_view digits = "0123456789abcdef";
+    std::string text;
+    do {
+        text.insert(text.begin(), digits[number % 16]);
+        number /= 16;
+    } while (number != 0);
+    return text;
+}
+
 std::optional<std::uint32_t> cell(const Tree& tree, NodeId node, std::string_view name) {
     const std::string* const value = tree.value(node, name);
     if (value == nullptr || value->size() != cell_bytes) {

@@ -15,6 +15,9 @@ std::optional<std::vector<std::uint32_t>> cells_of(std::string_view value);
 /// The strings of a value; empty when it does not end with a NUL.
 std::vector<std::string> strings_of(std::string_view value);
 
+/// A number as unit addresses and cells are written: small hexadecimal digits, without a prefix.
+std::string hex(std::uint64_t number);
+
 /// A property of exactly one cell.
 std::optional<std::uint32_t> cell(const Tree& tree, NodeId node, std::string_view name);
 
