@@ -242,7 +242,8 @@ private:
     void transistor(const std::string& what, Spread Parts<Spread>::*part) {
         std::optional<Option> best;
         for (const LibraryTransistor& other : library_transistors()) {
-            if (other.p_channel || other.threshold.value == circuit_.parts.*part) {
+            if (other.kind != LibraryTransistor::Kind::n_channel ||
+                other.threshold.value == circuit_.parts.*part) {
                 continue;
             }
             Option option =

@@ -28,7 +28,14 @@ constexpr std::array assumed{
     Assumed{"temperature", {0.0, 25.0, 40.0}, "a room"},
 };
 
-constexpr std::array silent{std::string_view{"rail_bleeder"},
+constexpr std::array silent{std::string_view{"line_pull"},
+                            std::string_view{"gate_series"},
+                            std::string_view{"gate_zener"},
+                            std::string_view{"enable_hysteresis"},
+                            std::string_view{"enable_delay"},
+                            std::string_view{"regulator_output"},
+                            std::string_view{"output_discharge"},
+                            std::string_view{"rail_bleeder"},
                             std::string_view{"back_feed_voltage"},
                             std::string_view{"back_feed_current"},
                             std::string_view{"line_dies"},

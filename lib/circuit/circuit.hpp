@@ -19,14 +19,18 @@ constexpr double infinite = std::numeric_limits<double>::infinity();
 /// or a current.
 ///
 ///     supply --[source, wires]--+--[main switch]--+-- rail: board, capacitance, bleeder
-///                        gate pull|   gate          |
-///                               +-----+            feed
-///                     latch transistor|             |
-///                      (and button) --+    gate ----+---- release transistor --+-- ground
+///                      gate pull|     | gate      |
+///                        (Zener)+-----+          feed
+///                                  series         |
+///                                     | latch     |
+///                      (and button) --+-transistor+---- release transistor --+-- ground
 ///                                                                   gate |
 ///     post-halt line --[series]--|>|--+--[hold capacitor]-- ground       |
-///                                     +--[bleed]----------- ground      |
-///                                     +----------------------------------+
+///                                     +--[bleed]----------- ground       |
+///                                     +-----------------[base]-----------+
+///
+/// An active-low line switches an inverter, which charges in its place. With an enable pin there
+/// is no latch transistor and no gate: the feed resistor ends at the pin.
 template <class T>
 struct Parts {
     // Supply and board.
@@ -41,13 +45,16 @@ struct Parts {
     T back_feed_voltage{};  ///< of what feeds the rail from outside, unloaded
     T back_feed_current{};  ///< of the same, into a short
     // Post-halt line.
-    T line_high{};        ///< level of the line while active
-    T line_resistance{};  ///< of the pin's driver
-    T line_current{};     ///< the most that the driver delivers
-    T pin_limit{};        ///< the most that should be drawn
-    T line_dies{};        ///< rail voltage below which the line is dead; 0: see dead_level()
-    T boot_pull{};        ///< to the line's high level, between power-on and the driver's probe
-    T boot_time{};        ///< from power-on to the driver's probe
+    T line_high{};            ///< level of the line while active
+    T line_resistance{};      ///< of the pin's driver
+    T line_current{};         ///< the most that the driver delivers
+    T line_pull{};            ///< of an open-drain or active-low line, up to the high level
+    T inverter_threshold{};   ///< gate-source, magnitude, at 25 °C; 0: the line is active high
+    T inverter_resistance{};  ///< drain-source when on
+    T pin_limit{};            ///< the most that should be drawn
+    T line_dies{};            ///< rail voltage below which the line is dead; 0: see dead_level()
+    T boot_pull{};            ///< to the line's high level, between power-on and the driver's probe
+    T boot_time{};            ///< from power-on to the driver's probe
     // Release network.
     T series_resistor{};
     T diode_factor{};   ///< of the published drops
@@ -55,17 +62,30 @@ struct Parts {
     T hold_capacitor{};
     T hold_leakage{};  ///< of that capacitor, at 25 °C
     T bleed_resistor{};
-    T release_threshold{};   ///< gate-source, at 25 °C
+    T release_threshold{};   ///< gate-source or base-emitter, at 25 °C
     T release_resistance{};  ///< drain-source when on
+    T release_gain{};        ///< of a bipolar transistor; 0: a MOSFET
+    T release_base{};        ///< hold capacitor to its base
     // Latch and gate.
     T feed_resistor{};      ///< rail to the latch transistor's gate
     T latch_pull{};         ///< that gate to ground
-    T latch_threshold{};    ///< gate-source, at 25 °C
+    T latch_threshold{};    ///< gate-source or base-emitter, at 25 °C
+    T latch_gain{};         ///< of a bipolar transistor; 0: a MOSFET
     T gate_pull{};          ///< supply to the main switch's gate
+    T gate_series{};        ///< that gate to the latch transistor: a divider with the gate pull
+    T gate_zener{};         ///< limits the gate's voltage
     T gate_capacitance{};   ///< gate to source, with the transistor's own
     T drain_capacitance{};  ///< gate to rail or ground, with the transistor's own
     T main_threshold{};     ///< magnitude, at 25 °C
     T button_resistor{};    ///< gate to ground while the button is pressed
+    T button_gain{};        ///< of a bipolar transistor that the button drives; 0: none
+    T button_base{};        ///< supply to its base while the button is pressed
+    // An enable pin in the place of latch transistor and main switch.
+    T enable_threshold{};   ///< rising; 0: there is no such pin
+    T enable_hysteresis{};  ///< falling lies so much below
+    T enable_delay{};       ///< from there until the output is off
+    T regulator_output{};   ///< what it regulates to; 0: it passes the supply on
+    T output_discharge{};   ///< its output to ground while disabled
     // The way to the board.
     T wire_resistance{};     ///< supply and return together
     T contact_resistance{};  ///< all connectors of the way together
@@ -118,6 +138,12 @@ struct MainSwitch {
     double junction_limit = 150.0;    ///< °C
 };
 
+/// Where a control voltage is published, and what the transistor then conducts at most.
+struct Conduction {
+    double test_current = 0.0;  ///< A; 0: 250 uA of a MOSFET, 2 mA of a bipolar transistor
+    OnResistance on{4.5, 5.0};  ///< of a MOSFET
+};
+
 /// The most that a small transistor takes. Zero: not known.
 struct TransistorLimits {
     double gate = 0.0;   ///< V, gate to source
@@ -139,6 +165,9 @@ struct Circuit {
     MainSwitch main_switch;
     TransistorLimits latch;
     TransistorLimits release;
+    Conduction latch_conduction;
+    Conduction release_conduction;
+    double main_test_current = 250e-6;  ///< A
     TemperatureBehaviour behaviour;
     PulseTrain pulses;
     Demands demands;
@@ -150,6 +179,9 @@ struct Values {
     Diode diode;
     double supply_path = 0.0;  ///< ohm from the source to the rail: source, wires, contacts, switch
     PulseTrain pulses;
+    Conduction latch;
+    Conduction release;
+    Conduction main{250e-6, {4.5, 0.05}};
 };
 
 }  // namespace nightlatch::circuit

@@ -10,57 +10,6 @@
 namespace nightlatch::circuit {
 namespace {
 
-struct End {
-    std::string_view key;
-    BadEnd bad;
-};
-
-/// Where the first active level decides, which the tests try. What is not listed has no part in it.
-constexpr std::array ends{
-    End{"supply_voltage", BadEnd::depends},
-    End{"source_resistance", BadEnd::depends},
-    End{"wire_resistance", BadEnd::depends},
-    End{"contact_resistance", BadEnd::depends},
-    End{"halt_current", BadEnd::depends},
-    End{"rail_capacitance", BadEnd::depends},
-    End{"cut_out", BadEnd::most},
-    End{"rail_leakage", BadEnd::least},
-    End{"rail_bleeder", BadEnd::depends},
-    End{"back_feed_voltage", BadEnd::depends},
-    End{"back_feed_current", BadEnd::depends},
-    End{"line_high", BadEnd::depends},
-    End{"line_dies", BadEnd::depends},
-    End{"line_resistance", BadEnd::most},
-    End{"line_current", BadEnd::least},
-    End{"series_resistor", BadEnd::most},
-    End{"diode_factor", BadEnd::most},
-    End{"diode_leakage", BadEnd::most},
-    End{"hold_capacitor", BadEnd::depends},
-    End{"hold_leakage", BadEnd::most},
-    End{"bleed_resistor", BadEnd::least},
-    End{"release_threshold", BadEnd::depends},
-    End{"release_resistance", BadEnd::depends},
-    End{"feed_resistor", BadEnd::depends},
-    End{"latch_pull", BadEnd::depends},
-    End{"latch_threshold", BadEnd::least},
-    End{"gate_pull", BadEnd::least},
-    End{"gate_capacitance", BadEnd::least},
-    End{"drain_capacitance", BadEnd::least},
-    End{"main_threshold", BadEnd::most},
-    End{"temperature", BadEnd::depends},
-};
-
-std::array<BadEnd, parameter_count> ends_by_index() {
-    std::array<BadEnd, parameter_count> table{};
-    table.fill(BadEnd::neither);
-    for (const End& end : ends) {
-        if (const auto index = parameter_named(end.key)) {
-            table[*index] = end.bad;
-        }
-    }
-    return table;
-}
-
 constexpr std::size_t most_enumerated = 10;  // 1,024 corners
 constexpr int interior_points = 12;
 constexpr int rounds = 3;
@@ -70,7 +19,7 @@ class Search {
 public:
     explicit Search(const Circuit& circuit) : circuit_(circuit) {
         for (std::size_t i = 0; i < parameter_count; ++i) {
-            const BadEnd bad = bad_end(i);
+            const BadEnd bad = parameters()[i].bad;
             if (bad == BadEnd::neither || (circuit.parts.*parameters()[i].spread).is_exact()) {
                 continue;
             }
@@ -84,7 +33,9 @@ public:
     WorstCase run() {
         Position start = everything_typical();
         for (const std::size_t i : spread_) {
-            start[i] = bad_end(i) == BadEnd::least ? 0.0 : bad_end(i) == BadEnd::most ? 1.0 : 0.5;
+            start[i] = parameters()[i].bad == BadEnd::least  ? 0.0
+                       : parameters()[i].bad == BadEnd::most ? 1.0
+                                                             : 0.5;
         }
         consider(start);
         const std::size_t enumerated = std::min(dependent_.size(), most_enumerated);
@@ -166,11 +117,6 @@ std::string margin_text(double margin) {
 
 }  // namespace
 
-BadEnd bad_end(std::size_t parameter) noexcept {
-    static const auto by_index = ends_by_index();
-    return by_index[parameter];
-}
-
 WorstCase worst_case(const Circuit& circuit) {
     return Search(circuit).run();
 }
@@ -181,10 +127,16 @@ MonteCarlo monte_carlo(const Circuit& circuit, unsigned circuits, std::uint64_t 
     std::vector<double> margins;
     margins.reserve(result.circuits);
     Draw draw(seed);
+    std::vector<std::size_t> spread;
+    for (std::size_t i = 0; i < parameter_count; ++i) {
+        if (!(circuit.parts.*parameters()[i].spread).is_exact()) {
+            spread.push_back(i);
+        }
+    }
     Position position = everything_typical();
     for (unsigned i = 0; i < result.circuits; ++i) {
-        for (double& place : position) {
-            place = draw.triangular();
+        for (const std::size_t part : spread) {
+            position[part] = draw.triangular();
         }
         const Transient transient = simulate(values_at(circuit, position));
         result.stay_off += transient.outcome == Outcome::stays_off ? 1U : 0U;
@@ -204,7 +156,7 @@ std::vector<Sensitivity> sensitivities(const Circuit& circuit) {
     for (std::size_t i = 0; i < parameter_count; ++i) {
         const Parameter& parameter = parameters()[i];
         const Spread& spread = circuit.parts.*parameter.spread;
-        if (spread.is_exact() || bad_end(i) == BadEnd::neither) {
+        if (spread.is_exact() || parameters()[i].bad == BadEnd::neither) {
             continue;
         }
         Sensitivity one;

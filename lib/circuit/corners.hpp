@@ -17,13 +17,6 @@ struct WorstCase {
     Transient transient;
 };
 
-/// Which end of a parameter makes the margin smaller whatever the others are. `depends`: searched,
-/// inside the spread too.
-enum class BadEnd : unsigned char { least, most, depends, neither };
-
-/// Of the parameter at this index in `parameters()`; `neither`: it has no part in the transient.
-BadEnd bad_end(std::size_t parameter) noexcept;
-
 /// All parts at one temperature: the thresholds track each other.
 WorstCase worst_case(const Circuit& circuit);
 

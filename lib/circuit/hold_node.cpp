@@ -5,10 +5,11 @@
 
 namespace nightlatch::circuit {
 
-HoldNode::HoldNode(const Values& values)
-    : source_(values, values.parts.line_resistance, values.parts.line_current),
+HoldNode::HoldNode(const Values& values, const Stages& stages)
+    : source_(values, stages.line_resistance, stages.line_current),
       capacitance_(values.parts.hold_capacitor + input_capacitance),
-      leakage_(values.parts.hold_leakage), bleed_(1.0 / values.parts.bleed_resistor) {
+      leakage_(values.parts.hold_leakage), bleed_(1.0 / values.parts.bleed_resistor),
+      base_level_(stages.base_level), base_conductance_(stages.base_conductance) {
     update();
 }
 
@@ -21,6 +22,10 @@ void HoldNode::set_line(double volts) {
 void HoldNode::update() {
     const LineSource::Piece& piece = source_.piece(piece_);
     stage_ = {capacitance_, piece.slope * line_ - piece.offset - leakage_, piece.slope + bleed_};
+    if (base_draws_) {
+        stage_.current += base_conductance_ * base_level_;
+        stage_.conductance += base_conductance_;
+    }
     if (voltage_ <= 0.0 && stage_.net(voltage_) < 0.0) {
         stage_.current = stage_.conductance = 0.0;  // leakage ends with the charge
     }
@@ -41,6 +46,11 @@ HoldNode::Next HoldNode::next() const {
         consider(stage_.falls_to(voltage_, line_ - source_.piece(piece_ + 1).from),
                  Event::more_current);
     }
+    if (base_conductance_ > 0.0) {
+        consider(base_draws_ ? stage_.falls_to(voltage_, base_level_)
+                             : stage_.rises_to(voltage_, base_level_),
+                 Event::base);
+    }
     if (voltage_ > 0.0) {
         consider(stage_.falls_to(voltage_, 0.0), Event::empty);
     }
@@ -53,6 +63,10 @@ void HoldNode::pass(Event event) {
         return change_piece(piece_ + 1);
     case Event::less_current:
         return change_piece(piece_ - 1);
+    case Event::base:
+        voltage_ = base_level_;
+        base_draws_ = !base_draws_;
+        return update();
     case Event::empty:
         voltage_ = 0.0;
         return update();

@@ -3,6 +3,7 @@
 
 #include "circuit/line_source.hpp"
 #include "circuit/stage.hpp"
+#include "circuit/stages.hpp"
 
 namespace nightlatch::circuit {
 
@@ -11,19 +12,20 @@ namespace nightlatch::circuit {
 constexpr double input_capacitance = 27e-12;
 
 /// The hold capacitor's side of the transient: charged by the line through driver, series
-/// resistor and diode, emptied by the bleed resistor and by leakages. Between two of its own
-/// events it is one exponential.
+/// resistor and diode, emptied by the bleed resistor, by leakages and by the base of a bipolar
+/// release transistor. Between two of its own events it is one exponential.
 class HoldNode {
 public:
-    /// What happens to it next by itself: it comes into another piece of the source, or is empty.
-    enum class Event : unsigned char { none, more_current, less_current, empty };
+    /// What happens to it next by itself: it comes into another piece of the source, the base begins
+    /// or ends to draw, or it is empty.
+    enum class Event : unsigned char { none, more_current, less_current, base, empty };
 
     struct Next {
         double after = infinite;  ///< s
         Event event = Event::none;
     };
 
-    explicit HoldNode(const Values& values);
+    HoldNode(const Values& values, const Stages& stages);
 
     [[nodiscard]] double voltage() const { return voltage_; }
 
@@ -50,6 +52,9 @@ private:
     double capacitance_;
     double leakage_;
     double bleed_;  // 1/ohm
+    double base_level_;
+    double base_conductance_;
+    bool base_draws_ = false;
     double voltage_ = 0.0;
     double line_ = 0.0;
     std::size_t piece_ = 0;

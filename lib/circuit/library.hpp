@@ -15,12 +15,16 @@ struct Published {
     std::string_view source;
 };
 
-/// A small MOSFET as its data sheet has it, limits at 25 °C; P-channel values as magnitudes.
+/// A small transistor as its data sheet has it, limits at 25 °C; P-channel values as magnitudes.
 struct LibraryTransistor {
+    enum class Kind : unsigned char { n_channel, p_channel, npn };
+
     std::string_view name;
-    bool p_channel = false;
-    Published<Spread> threshold;       ///< V
-    std::span<const OnResistance> on;  ///< by rising gate drive
+    Kind kind = Kind::n_channel;
+    Published<Spread> threshold;       ///< V, gate-source or base-emitter
+    Published<double> test_current;    ///< A at which that is published
+    Published<Spread> gain;            ///< of a bipolar transistor, at a small current
+    std::span<const OnResistance> on;  ///< by rising gate drive; saturated, of a bipolar transistor
     std::string_view on_source;
     Published<double> gate_limit;          ///< V; 0: not noted
     Published<double> drain_limit;         ///< V; 0: not noted
@@ -28,7 +32,7 @@ struct LibraryTransistor {
     Published<double> thermal_resistance;  ///< K/W; 0: not noted
 };
 
-/// A Schottky diode: its published drops are maxima.
+/// A small diode: its published drops are maxima, the least and typical leakage common practice.
 struct LibraryDiode {
     std::string_view name;
     std::span<const DropPoint> drops;

@@ -2,8 +2,11 @@
 #include "circuit/main_switch.hpp"
 
 #include "circuit/parameters.hpp"
+#include "circuit/stages.hpp"
 
 #include <algorithm>
+#include <array>
+#include <utility>
 
 namespace nightlatch::circuit {
 namespace {
@@ -17,10 +20,10 @@ constexpr int settling_steps = 60;
 SwitchLoad switch_load(const Circuit& circuit, const Values& values) {
     const Parts<double>& parts = values.parts;
     const MainSwitch& part = circuit.main_switch;
-    const double current = parts.load_current + parts.supply_voltage / parts.rail_bleeder;
+    const double current = parts.load_current + stages_of(values).rail_feed / parts.rail_bleeder;
     SwitchLoad load;
     load.current = current;
-    load.gate_drive = parts.supply_voltage;
+    load.gate_drive = switch_drive(parts);
     const double cold = std::min(on_resistance(part, load.gate_drive, parts.main_threshold), 1e3);
     load.junction = parts.temperature;
     for (int i = 0; i < settling_steps; ++i) {
@@ -33,7 +36,9 @@ SwitchLoad switch_load(const Circuit& circuit, const Values& values) {
     load.drop = current * load.on_resistance;
     load.path_drop =
         current * (parts.source_resistance + parts.wire_resistance + parts.contact_resistance);
-    load.board_voltage = parts.supply_voltage - load.drop - load.path_drop;
+    const bool regulates = has_enable_pin(parts) && parts.regulator_output > 0.0;
+    load.board_voltage =
+        regulates ? parts.regulator_output : parts.supply_voltage - load.drop - load.path_drop;
     if (!part.on.empty()) {
         load.needed_drive = part.on.front().gate_drive;
         load.below_published_drive = load.gate_drive < load.needed_drive;
@@ -56,10 +61,18 @@ SwitchLoad worst_switch_load(const Circuit& circuit) {
         position[*parameter_named(key)] = 1.0;
     }
     position[*parameter_named("rail_bleeder")] = 0.0;
-    const std::size_t supply = *parameter_named("supply_voltage");
-    position[supply] = 1.0;
+    // What drives the gate hardest, and what drives it least.
+    constexpr std::array drives{std::pair{"supply_voltage", 1.0},
+                                std::pair{"gate_pull", 1.0},
+                                std::pair{"gate_zener", 1.0},
+                                std::pair{"gate_series", 0.0}};
+    for (const auto& [key, hardest] : drives) {
+        position[*parameter_named(key)] = hardest;
+    }
     const bool over_gate_limit = switch_load(circuit, values_at(circuit, position)).over_gate_limit;
-    position[supply] = 0.0;
+    for (const auto& [key, hardest] : drives) {
+        position[*parameter_named(key)] = 1.0 - hardest;
+    }
     Values values = values_at(circuit, position);
     // The published threshold is at 25 °C, and a cold transistor has the higher one.
     values.parts.main_threshold =

@@ -8,7 +8,7 @@ namespace nightlatch::circuit {
 /// The main switch and the way to the board at full load.
 struct SwitchLoad {
     double current = 0.0;        ///< A through it: the board's, and the bleeder's
-    double gate_drive = 0.0;     ///< V that the gate really gets: the supply's own voltage
+    double gate_drive = 0.0;     ///< V that the gate really gets
     double on_resistance = 0.0;  ///< ohm at that drive and junction temperature
     double drop = 0.0;           ///< V across the switch
     double dissipation = 0.0;    ///< W in it: I^2 R

@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: MIT
 #include "circuit/off_state.hpp"
 
+#include "circuit/stages.hpp"
+
 #include <algorithm>
 #include <cmath>
 
@@ -11,17 +13,25 @@ constexpr double drain_leakage = 1e-6;
 constexpr double days_a_month = 30.4;
 constexpr double hours_a_day = 24.0;
 
+/// Through gate series and gate pull, and a Zener diode that limits.
+double gate_current(const Parts<double>& parts) {
+    const double drive = gate_drive(parts);
+    return parts.gate_series > 0.0 ? (parts.supply_voltage - drive) / parts.gate_series
+                                   : drive / parts.gate_pull;
+}
+
 }  // namespace
 
 StandingCurrents standing_currents(const Circuit& circuit, const Values& values) {
     const Parts<double>& parts = values.parts;
     const double hotter = std::exp2((parts.temperature - 25.0) / circuit.behaviour.leakage_doubles);
-    const double rail = parts.supply_voltage - parts.load_current * values.supply_path;
+    const double feed = stages_of(values).rail_feed;
+    const double rail = feed - parts.load_current * values.supply_path;
     StandingCurrents currents;
     currents.off_main_leakage = drain_leakage * hotter;
     currents.off_latch_leakage = drain_leakage * hotter;
     currents.off_total = currents.off_main_leakage + currents.off_latch_leakage;
-    currents.on_gate_pull = parts.supply_voltage / parts.gate_pull;
+    currents.on_gate_pull = has_enable_pin(parts) ? 0.0 : gate_current(parts);
     currents.on_latch_pull = rail / (parts.feed_resistor + parts.latch_pull);
     currents.on_bleeder = rail / parts.rail_bleeder;
     currents.released_feed = rail / std::max(parts.feed_resistor + parts.release_resistance, 1e-3);

@@ -13,6 +13,25 @@ namespace nightlatch::circuit {
 /// What leaving the part out means; `required`: it cannot be left out.
 enum class Absent : unsigned char { required, infinite_value, zero };
 
+/// The stage that a number belongs to: a circuit without it needs no such number and takes none.
+enum class Of : unsigned char {
+    every,
+    driven_line,  ///< push-pull, active high
+    pulled_line,  ///< open-drain or active low
+    inverter,     ///< active low
+    bipolar_release,
+    bipolar_latch,
+    bipolar_button,
+    gate,  ///< of a main switch, with its latch transistor
+    enable_pin,
+};
+
+constexpr std::size_t stage_count = 9;
+
+/// Which end of a parameter makes the margin smaller whatever the others are. `depends`: searched,
+/// inside the spread too; `neither`: it has no part in the transient.
+enum class BadEnd : unsigned char { least, most, depends, neither };
+
 /// One number of the circuit, as people and computations find it.
 struct Parameter {
     std::string_view key;    ///< in a configuration: "bleed_resistor"
@@ -20,11 +39,13 @@ struct Parameter {
     Unit unit;
     Range range;    ///< what is plausible
     Absent absent;  ///< what "none" means
+    Of of;
+    BadEnd bad;
     Spread Parts<Spread>::*spread;
     double Parts<double>::*value;
 };
 
-constexpr std::size_t parameter_count = 36;
+constexpr std::size_t parameter_count = 51;
 
 /// In the order of `Parts`.
 std::span<const Parameter, parameter_count> parameters() noexcept;

@@ -2,6 +2,7 @@
 #include "circuit/pin.hpp"
 
 #include "circuit/line_source.hpp"
+#include "circuit/stages.hpp"
 
 #include <algorithm>
 
@@ -20,11 +21,15 @@ double knee_of(const Diode& diode) {
 PinLoad pin_load(const Values& values) {
     const Parts<double>& parts = values.parts;
     const double across = std::max(parts.line_high - knee_of(values.diode), 0.0);
+    const Stages stages = stages_of(values);
+    const bool driven = !is_active_low(parts) && !is_open_drain(parts);
     PinLoad load;
-    load.ideal_peak = LineSource(values, 0.0, infinite).current(parts.line_high);
-    load.peak =
-        LineSource(values, parts.line_resistance, parts.line_current).current(parts.line_high);
-    const double resistance = parts.series_resistor + parts.line_resistance;
+    load.ideal_peak =
+        driven ? LineSource(values, 0.0, infinite).current(parts.line_high) : stages.pin_current;
+    load.peak = driven ? LineSource(values, stages.line_resistance, stages.line_current)
+                             .current(parts.line_high)
+                       : stages.pin_current;
+    const double resistance = parts.series_resistor + stages.line_resistance;
     load.charge_time = time_constants * resistance * parts.hold_capacitor;
     const double active = values.pulses.active;
     const double charge = parts.hold_capacitor * across + active * across / parts.bleed_resistor;

@@ -5,7 +5,8 @@
 
 namespace nightlatch::circuit {
 
-/// What the post-halt line's pin has to deliver in one active level, the hold capacitor empty.
+/// What the post-halt line's pin has to deliver in one active level, the hold capacitor empty; of
+/// an open-drain or active-low line what it sinks from the pull-up.
 struct PinLoad {
     double ideal_peak =
         0.0;               ///< A were the pin an ideal source: the level over the series resistor

@@ -4,26 +4,11 @@
 #include <algorithm>
 
 namespace nightlatch::circuit {
-namespace {
 
-/// Part of the rail's voltage at the latch transistor's gate, with `below` ohm from it to ground.
-double share_at_latch(const Parts<double>& parts, double below) {
-    if (parts.feed_resistor <= 0.0 || below == infinite) {
-        return 1.0;
-    }
-    return below / (below + parts.feed_resistor);
-}
-
-}  // namespace
-
-RailNode::RailNode(const Values& values)
-    : parts_(values.parts), path_(std::max(values.supply_path, 1e-3)),
+RailNode::RailNode(const Values& values, const Stages& stages)
+    : parts_(values.parts), feed_(stages.rail_feed), path_(std::max(values.supply_path, 1e-3)),
       under_(1.0 / (1.0 / parts_.latch_pull + 1.0 / std::max(parts_.release_resistance, 1e-3))),
-      level_(parts_.latch_threshold / share_at_latch(parts_, parts_.latch_pull)),
-      released_level_(parts_.latch_threshold / share_at_latch(parts_, under_)) {
-    update();
-    voltage_ = stage_.settles();
-    drawing_ = voltage_ >= parts_.cut_out;
+      voltage_(stages.rail_on), drawing_(voltage_ >= parts_.cut_out) {
     update();
 }
 
@@ -46,8 +31,10 @@ void RailNode::update() {
     stage_ = {parts_.rail_capacitance, 0.0, 1.0 / parts_.rail_bleeder};
     stage_.conductance += 1.0 / (parts_.feed_resistor + (released_ ? under_ : parts_.latch_pull));
     if (closed_) {
-        stage_.current += parts_.supply_voltage / path_;
+        stage_.current += feed_ / path_;
         stage_.conductance += 1.0 / path_;
+    } else if (parts_.enable_threshold > 0.0) {
+        stage_.conductance += 1.0 / parts_.output_discharge;
     }
     if (drawing_) {
         stage_.current -= parts_.halt_current;
@@ -91,8 +78,11 @@ double RailNode::rests_at() const {
     if (parts_.back_feed_current <= 0.0) {
         return 0.0;
     }
-    const double out_of_it = 1.0 / parts_.rail_bleeder + parts_.rail_leakage / parts_.cut_out +
-                             1.0 / (parts_.feed_resistor + parts_.latch_pull);
+    double out_of_it = 1.0 / parts_.rail_bleeder + parts_.rail_leakage / parts_.cut_out +
+                       1.0 / (parts_.feed_resistor + parts_.latch_pull);
+    if (parts_.enable_threshold > 0.0) {
+        out_of_it += 1.0 / parts_.output_discharge;
+    }
     const double into_short = parts_.back_feed_current;
     return into_short / (out_of_it + into_short / parts_.back_feed_voltage);
 }

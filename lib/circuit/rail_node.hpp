@@ -2,6 +2,7 @@
 #pragma once
 
 #include "circuit/stage.hpp"
+#include "circuit/stages.hpp"
 
 namespace nightlatch::circuit {
 
@@ -18,7 +19,7 @@ public:
     };
 
     /// Begins with the main switch closed and everything at rest. `values` must outlive it.
-    explicit RailNode(const Values& values);
+    RailNode(const Values& values, const Stages& stages);
 
     [[nodiscard]] double voltage() const { return voltage_; }
 
@@ -39,19 +40,13 @@ public:
     /// Where it ends with the supply off, fed from outside; 0 when it is not.
     [[nodiscard]] double rests_at() const;
 
-    /// The rail at which the latch transistor is on, with and without the release transistor.
-    [[nodiscard]] double latch_level() const { return level_; }
-
-    [[nodiscard]] double released_level() const { return released_level_; }
-
 private:
     void update();
 
     const Parts<double>& parts_;
+    double feed_;   // V
     double path_;   // ohm
-    double under_;  // ohm from the latch transistor's gate to ground while released
-    double level_;
-    double released_level_;
+    double under_;  // ohm from the latch's input to ground while released
     double voltage_ = 0.0;
     bool closed_ = true;
     bool drawing_ = true;

@@ -6,6 +6,7 @@
 #include "circuit/library.hpp"
 #include "circuit/parameters.hpp"
 #include "circuit/read_lists.hpp"
+#include "circuit/read_texts.hpp"
 #include "circuit/wire.hpp"
 
 #include <algorithm>
@@ -18,6 +19,13 @@ namespace {
 constexpr std::array other_keys{std::string_view{"main_switch"},
                                 std::string_view{"latch_transistor"},
                                 std::string_view{"release_transistor"},
+                                std::string_view{"inverter_transistor"},
+                                std::string_view{"button_transistor"},
+                                std::string_view{"line_active"},
+                                std::string_view{"line_drive"},
+                                std::string_view{"main_test_current"},
+                                std::string_view{"latch_test_current"},
+                                std::string_view{"release_test_current"},
                                 std::string_view{"diode"},
                                 std::string_view{"diode_drop"},
                                 std::string_view{"main_on_resistance"},
@@ -46,21 +54,18 @@ bool is_resistor_part(std::string_view key) {
 
 class Reader {
 public:
-    explicit Reader(std::span<const NamedText> texts) : texts_(texts) {}
+    explicit Reader(std::span<const NamedText> texts)
+        : texts_(texts), kind_(read_parts(texts_, circuit_)), stages_(texts_, circuit_) {}
 
     CircuitRead run() {
         find_unknown_and_repeated();
-        read_parts();
         read_parameters();
         read_lists();
         read_single_values();
         read_wires();
         check_together();
-        std::stable_sort(
-            read_.problems.begin(), read_.problems.end(), [](const Problem& a, const Problem& b) {
-                return std::pair{a.place.line, a.place.column} <
-                       std::pair{b.place.line, b.place.column};
-            });
+        check_stages();
+        read_.problems = texts_.take_problems();
         if (read_.problems.empty()) {
             read_.circuit = circuit_;
         }
@@ -68,106 +73,28 @@ public:
     }
 
 private:
-    [[nodiscard]] const NamedText* text_of(std::string_view key) const {
-        const auto found = std::find_if(
-            texts_.begin(), texts_.end(), [&](const NamedText& text) { return text.key == key; });
-        return found == texts_.end() ? nullptr : &*found;
-    }
-
-    void problem(const NamedText& text, std::string sentence) {
-        read_.problems.push_back({text.place, text.key, std::move(sentence)});
-    }
-
-    void missing(std::string_view key, const std::string& sentence) {
-        read_.problems.push_back({{}, std::string(key), sentence});
-    }
-
     void find_unknown_and_repeated() {
         const std::vector<std::string_view> known = circuit_keys();
-        for (std::size_t i = 0; i < texts_.size(); ++i) {
-            const NamedText& text = texts_[i];
-            if (text_of(text.key) != &text) {
-                problem(text, "is there twice");
+        for (const NamedText& text : texts_.all()) {
+            if (texts_.find(text.key) != &text) {
+                texts_.problem(text, "is there twice");
             }
             if (std::find(known.begin(), known.end(), text.key) == known.end()) {
                 const auto near = nearest(text.key, known);
-                problem(text,
-                        near ? "is unknown; did you mean " + std::string(*near) + "?"
-                             : std::string("is unknown"));
+                texts_.problem(text,
+                               near ? "is unknown; did you mean " + std::string(*near) + "?"
+                                    : std::string("is unknown"));
             }
-        }
-    }
-
-    /// The part that the key names; a problem when the library has none of the name.
-    template <class Part>
-    const Part* part_named(std::string_view key,
-                           std::span<const Part> parts,
-                           const Part* (*find)(std::string_view) noexcept) {
-        const NamedText* text = text_of(key);
-        if (text == nullptr || text->text == "none") {
-            return nullptr;
-        }
-        if (const Part* part = find(text->text)) {
-            return part;
-        }
-        std::vector<std::string_view> names;
-        names.reserve(parts.size());
-        std::string list;
-        for (const Part& part : parts) {
-            names.push_back(part.name);
-            list += (list.empty() ? "" : ", ") + std::string(part.name);
-        }
-        const auto near = nearest(text->text, names);
-        problem(*text,
-                "is not in the library" +
-                    (near ? "; did you mean " + std::string(*near) + "?" : ".") + " It has " +
-                    list + "; give the values of another part as keys of their own");
-        return nullptr;
-    }
-
-    void read_parts() {
-        const auto known = library_transistors();
-        if (const auto* part = part_named("main_switch", known, &find_transistor)) {
-            check_channel("main_switch", *part, true);
-            circuit_.parts.main_threshold = part->threshold.value;
-            circuit_.main_switch = {{part->on.begin(), part->on.end()},
-                                    part->gate_limit.value,
-                                    part->drain_limit.value,
-                                    part->current_limit.value,
-                                    part->thermal_resistance.value};
-        }
-        if (const auto* part = part_named("latch_transistor", known, &find_transistor)) {
-            check_channel("latch_transistor", *part, false);
-            circuit_.parts.latch_threshold = part->threshold.value;
-            circuit_.latch = {part->gate_limit.value, part->drain_limit.value};
-        }
-        if (const auto* part = part_named("release_transistor", known, &find_transistor)) {
-            check_channel("release_transistor", *part, false);
-            circuit_.parts.release_threshold = part->threshold.value;
-            circuit_.release = {part->gate_limit.value, part->drain_limit.value};
-            circuit_.parts.release_resistance = Spread::exactly(part->on.front().ohms);
-        }
-        if (const auto* part = part_named("diode", library_diodes(), &find_diode)) {
-            circuit_.diode.count = part->drops.size();
-            std::copy(part->drops.begin(), part->drops.end(), circuit_.diode.points.begin());
-            circuit_.parts.diode_leakage = part->leakage.value;
-        }
-        kind_ = part_named("hold_capacitor_class", capacitor_classes(), &find_capacitor_class);
-    }
-
-    void check_channel(std::string_view key, const LibraryTransistor& part, bool p_channel) {
-        if (part.p_channel != p_channel) {
-            problem(*text_of(key),
-                    std::string(part.name) + " is " + (part.p_channel ? "P" : "N") +
-                        "-channel; wanted is one of the other kind");
         }
     }
 
     void read_parameters() {
         for (const Parameter& parameter : parameters()) {
-            const NamedText* text = text_of(parameter.key);
+            const NamedText* text = texts_.find(parameter.key);
             Spread& spread = circuit_.parts.*parameter.spread;
-            if (text == nullptr) {
+            if (!stages_.has(parameter.of)) {
+                has_no_place(parameter, text, spread);
+            } else if (text == nullptr) {
                 assume(parameter, spread);
             } else if (text->text == "none") {
                 leave_out(parameter, *text, spread);
@@ -177,9 +104,16 @@ private:
         }
     }
 
+    void has_no_place(const Parameter& parameter, const NamedText* text, Spread& spread) {
+        if (text != nullptr && text->text != "none") {
+            texts_.problem(*text, std::string(StatedStages::wanted_for(parameter.of)));
+        }
+        spread = Spread::exactly(parameter.absent == Absent::infinite_value ? infinite : 0.0);
+    }
+
     void leave_out(const Parameter& parameter, const NamedText& text, Spread& spread) {
         if (parameter.absent == Absent::required) {
-            problem(text, "cannot be left out");
+            texts_.problem(text, "cannot be left out");
             return;
         }
         spread = Spread::exactly(parameter.absent == Absent::zero ? 0.0 : infinite);
@@ -188,7 +122,7 @@ private:
     void read_one(const Parameter& parameter, const NamedText& text, Spread& spread) {
         const auto read = parse_spread(text.text, parameter.unit, parameter.range);
         if (!read) {
-            problem(text, read.error());
+            texts_.problem(text, read.error());
             return;
         }
         spread = read->spread;
@@ -212,12 +146,12 @@ private:
             spread = capacitor_leakage(*kind_, capacitor.most, circuit_.parts.line_high.most);
             return;
         }
-        if (parameter.key == "wire_resistance" && text_of("wire_gauge") != nullptr) {
+        if (parameter.key == "wire_resistance" && texts_.find("wire_gauge") != nullptr) {
             return;
         }
         const Assumed* found = assumed_for(parameter.key);
         if (found == nullptr) {
-            missing(parameter.key, what_is_missing(parameter));
+            texts_.missing(parameter.key, what_is_missing(parameter));
             return;
         }
         spread = found->spread;
@@ -228,18 +162,21 @@ private:
 
     /// A name that the library does not have is a problem by itself.
     [[nodiscard]] bool is_of_a_named_part(std::string_view key) const {
-        const bool diode = key == "diode_leakage";
-        const std::string_view part = key == "main_threshold"    ? "main_switch"
-                                      : key == "latch_threshold" ? "latch_transistor"
-                                      : diode                    ? "diode"
-                                                                 : "release_transistor";
-        const bool has_part = diode || key.ends_with("_threshold") || key == "release_resistance";
-        return has_part && text_of(part) != nullptr && (diode || !is_none(part));
-    }
-
-    [[nodiscard]] bool is_none(std::string_view key) const {
-        const NamedText* text = text_of(key);
-        return text != nullptr && text->text == "none";
+        constexpr std::array parts{std::pair{"main_threshold", "main_switch"},
+                                   std::pair{"latch_threshold", "latch_transistor"},
+                                   std::pair{"latch_gain", "latch_transistor"},
+                                   std::pair{"release_threshold", "release_transistor"},
+                                   std::pair{"release_resistance", "release_transistor"},
+                                   std::pair{"release_gain", "release_transistor"},
+                                   std::pair{"inverter_threshold", "inverter_transistor"},
+                                   std::pair{"inverter_resistance", "inverter_transistor"},
+                                   std::pair{"button_gain", "button_transistor"},
+                                   std::pair{"diode_leakage", "diode"}};
+        return std::any_of(parts.begin(), parts.end(), [&](const auto& row) {
+            const bool may_be_none = key == "diode_leakage";
+            return key == row.first && texts_.has(row.second) &&
+                   (may_be_none || !texts_.is_none(row.second));
+        });
     }
 
     [[nodiscard]] std::string what_is_missing(const Parameter& parameter) const {
@@ -250,6 +187,8 @@ private:
             sentence += "; or name a part, latch_transistor = \"BSS138\"";
         } else if (parameter.key == "release_threshold") {
             sentence += "; or name a part, release_transistor = \"BSS138\"";
+        } else if (parameter.key == "inverter_threshold") {
+            sentence += "; or name a part, inverter_transistor = \"AO3401A\"";
         } else if (parameter.key == "diode_leakage") {
             sentence += R"(; or name a part, diode = "BAT54", or "none")";
         } else if (parameter.absent != Absent::required) {
@@ -259,31 +198,20 @@ private:
     }
 
     void read_lists() {
-        if (const NamedText* text = text_of("diode_drop")) {
+        if (const NamedText* text = texts_.find("diode_drop")) {
             if (const auto diode = parse_drops(text->text)) {
                 circuit_.diode = *diode;
             } else {
-                problem(*text, diode.error());
+                texts_.problem(*text, diode.error());
             }
-        } else if (text_of("diode") == nullptr) {
-            missing("diode", R"(is missing: name a part, "BAT54", or say "none")");
+        } else if (texts_.find("diode") == nullptr) {
+            texts_.missing("diode", R"(is missing: name a part, "BAT54", or say "none")");
         }
-        if (const NamedText* text = text_of("main_on_resistance")) {
+        if (const NamedText* text = texts_.find("main_on_resistance")) {
             if (const auto on = parse_on_resistances(text->text)) {
                 circuit_.main_switch.on = *on;
             } else {
-                problem(*text, on.error());
-            }
-        }
-    }
-
-    void read_single(std::string_view key, Unit unit, Range range, double& value) {
-        if (const NamedText* text = text_of(key)) {
-            const auto read = parse_quantity(text->text, unit, range);
-            if (read) {
-                value = *read;
-            } else {
-                problem(*text, read.error());
+                texts_.problem(*text, on.error());
             }
         }
     }
@@ -291,47 +219,57 @@ private:
     void read_single_values() {
         MainSwitch& part = circuit_.main_switch;
         constexpr Range limit{1.0, 1000.0};
-        read_single("main_gate_limit", Unit::volt, {1.0, 100.0}, part.gate_limit);
-        read_single("main_drain_limit", Unit::volt, limit, part.drain_limit);
-        read_single("latch_gate_limit", Unit::volt, {1.0, 100.0}, circuit_.latch.gate);
-        read_single("latch_drain_limit", Unit::volt, limit, circuit_.latch.drain);
-        read_single("release_gate_limit", Unit::volt, {1.0, 100.0}, circuit_.release.gate);
-        read_single("release_drain_limit", Unit::volt, limit, circuit_.release.drain);
-        read_single("main_current_limit", Unit::ampere, {0.01, 500.0}, part.current_limit);
-        read_single("main_thermal_resistance",
-                    Unit::kelvin_per_watt,
-                    {0.5, 1000.0},
-                    part.thermal_resistance);
+        texts_.single("main_gate_limit", Unit::volt, {1.0, 100.0}, part.gate_limit);
+        texts_.single("main_drain_limit", Unit::volt, limit, part.drain_limit);
+        texts_.single("latch_gate_limit", Unit::volt, {1.0, 100.0}, circuit_.latch.gate);
+        texts_.single("latch_drain_limit", Unit::volt, limit, circuit_.latch.drain);
+        texts_.single("release_gate_limit", Unit::volt, {1.0, 100.0}, circuit_.release.gate);
+        texts_.single("release_drain_limit", Unit::volt, limit, circuit_.release.drain);
+        texts_.single("main_current_limit", Unit::ampere, {0.01, 500.0}, part.current_limit);
+        texts_.single("main_thermal_resistance",
+                      Unit::kelvin_per_watt,
+                      {0.5, 1000.0},
+                      part.thermal_resistance);
+        constexpr Range test_current{1e-6, 0.1};
+        texts_.single("main_test_current", Unit::ampere, test_current, circuit_.main_test_current);
+        texts_.single("latch_test_current",
+                      Unit::ampere,
+                      test_current,
+                      circuit_.latch_conduction.test_current);
+        texts_.single("release_test_current",
+                      Unit::ampere,
+                      test_current,
+                      circuit_.release_conduction.test_current);
         PulseTrain& pulses = circuit_.pulses;
-        read_single("active_delay", Unit::second, {1e-6, 60.0}, pulses.active);
-        read_single("inactive_delay", Unit::second, {1e-6, 60.0}, pulses.inactive);
-        read_single("timeout", Unit::second, {1e-6, 600.0}, pulses.timeout);
+        texts_.single("active_delay", Unit::second, {1e-6, 60.0}, pulses.active);
+        texts_.single("inactive_delay", Unit::second, {1e-6, 60.0}, pulses.inactive);
+        texts_.single("timeout", Unit::second, {1e-6, 600.0}, pulses.timeout);
         Demands& demands = circuit_.demands;
-        read_single("board_minimum", Unit::volt, {1.0, 60.0}, demands.board_minimum);
-        read_single("battery", Unit::ampere_hour, {0.01, 10e3}, demands.battery);
-        read_single("margin", Unit::second, {1e-3, 60.0}, demands.margin);
-        read_single("supply_rise", Unit::second, {1e-8, 10.0}, demands.supply_rise);
+        texts_.single("board_minimum", Unit::volt, {1.0, 60.0}, demands.board_minimum);
+        texts_.single("battery", Unit::ampere_hour, {0.01, 10e3}, demands.battery);
+        texts_.single("margin", Unit::second, {1e-3, 60.0}, demands.margin);
+        texts_.single("supply_rise", Unit::second, {1e-8, 10.0}, demands.supply_rise);
     }
 
     void read_wires() {
-        const NamedText* gauge = text_of("wire_gauge");
-        const NamedText* length = text_of("wire_length");
+        const NamedText* gauge = texts_.find("wire_gauge");
+        const NamedText* length = texts_.find("wire_length");
         if (gauge == nullptr && length == nullptr) {
             return;
         }
         if (gauge == nullptr || length == nullptr) {
-            problem(gauge != nullptr ? *gauge : *length,
-                    "wire_gauge and wire_length are stated together");
+            texts_.problem(gauge != nullptr ? *gauge : *length,
+                           "wire_gauge and wire_length are stated together");
             return;
         }
-        if (text_of("wire_resistance") != nullptr) {
-            problem(*gauge, "is stated beside wire_resistance; one of the two is wanted");
+        if (texts_.find("wire_resistance") != nullptr) {
+            texts_.problem(*gauge, "is stated beside wire_resistance; one of the two is wanted");
         }
         double metres = 0.0;
-        read_single("wire_length", Unit::metre, {0.005, 100.0}, metres);
+        texts_.single("wire_length", Unit::metre, {0.005, 100.0}, metres);
         const auto number = parse_gauge(gauge->text);
         if (!number) {
-            problem(*gauge, number.error());
+            texts_.problem(*gauge, number.error());
             return;
         }
         const Spread& celsius = circuit_.parts.temperature;
@@ -340,30 +278,59 @@ private:
                                           wire_resistance(*number, metres, celsius.most)};
     }
 
+    /// What is there and wrong beside another; of what was not read is nothing to say.
+    void check_below(std::string_view key,
+                     const Spread& low,
+                     const Spread& high,
+                     const char* name) {
+        const NamedText* text = texts_.find(key);
+        if (text != nullptr && low.most > 0.0 && high.least > 0.0 && low.most >= high.least) {
+            texts_.problem(*text,
+                           "reaches " + to_text(low.most, Unit::volt) + ", but " + name +
+                               " may be as low as " + to_text(high.least, Unit::volt));
+        }
+    }
+
+    void check_stages() {
+        const Parts<Spread>& parts = circuit_.parts;
+        check_below("inverter_threshold", parts.inverter_threshold, parts.line_high, "line_high");
+        check_below("enable_hysteresis",
+                    parts.enable_hysteresis,
+                    parts.enable_threshold,
+                    "enable_threshold");
+        if (stages_.is_open_drain() && !texts_.has("line_pull")) {
+            texts_.missing("line_pull", "is missing: an open-drain line has a pull-up");
+        }
+        if (stages_.is_open_drain() && !stages_.has(Of::inverter) && !texts_.has("boot_time")) {
+            texts_.missing("boot_time",
+                           "is missing: until the driver's probe the pull-up of an open-drain, "
+                           "active-high line charges the hold capacitor");
+        }
+    }
+
     void check_together() {
         const Parts<Spread>& parts = circuit_.parts;
-        if (const NamedText* text = text_of("cut_out");
-            text != nullptr && parts.supply_voltage.least > 0.0 &&
-            parts.cut_out.most >= parts.supply_voltage.least) {
-            problem(*text,
-                    "reaches " + to_text(parts.cut_out.most, Unit::volt) +
-                        ", but the supply may be as low as " +
-                        to_text(parts.supply_voltage.least, Unit::volt));
-        }
+        const bool regulates = parts.regulator_output.most > 0.0;
+        check_below("cut_out",
+                    parts.cut_out,
+                    regulates ? parts.regulator_output : parts.supply_voltage,
+                    regulates ? "regulator_output" : "the supply");
         const bool voltage = parts.back_feed_voltage.most > 0.0;
         const bool current = parts.back_feed_current.most > 0.0;
         if (voltage != current) {
             const char* const key = voltage ? "back_feed_voltage" : "back_feed_current";
-            if (const NamedText* text = text_of(key)) {
-                problem(*text, "back_feed_voltage and back_feed_current are stated together");
+            if (const NamedText* text = texts_.find(key)) {
+                texts_.problem(*text,
+                               "back_feed_voltage and back_feed_current are stated together");
             }
         }
     }
 
-    std::span<const NamedText> texts_;
+    Texts texts_;
     CircuitRead read_;
     Circuit circuit_;
-    const CapacitorClass* kind_ = nullptr;
+    const CapacitorClass* kind_;
+    StatedStages stages_;
 };
 
 }  // namespace

@@ -5,6 +5,7 @@
 #include "circuit/line_source.hpp"
 #include "circuit/parameters.hpp"
 #include "circuit/stage.hpp"
+#include "circuit/stages.hpp"
 #include "circuit/transient.hpp"
 
 #include <algorithm>
@@ -19,22 +20,16 @@ namespace {
 
 constexpr double nearly = std::numbers::ln10 * 2.0;  // time constants to within a hundredth
 
-double latch_level(const Parts<double>& parts) {
-    return parts.latch_pull == infinite
-               ? parts.latch_threshold
-               : parts.latch_threshold * (1.0 + parts.feed_resistor / parts.latch_pull);
-}
-
 double gate_capacitance(const Parts<double>& parts) {
     return parts.gate_capacitance + parts.drain_capacitance;
 }
 
 /// Rail from `from` to `to` volts with the main switch closed, through the cut-out's load.
-double rail_rises(const Values& values, double to) {
+double rail_rises(const Values& values, const Stages& stages, double to) {
     const Parts<double>& parts = values.parts;
     const double path = std::max(values.supply_path, 1e-3);
     const Stage idle{
-        parts.rail_capacitance, parts.supply_voltage / path, 1.0 / path + 1.0 / parts.rail_bleeder};
+        parts.rail_capacitance, stages.rail_feed / path, 1.0 / path + 1.0 / parts.rail_bleeder};
     const double knee = std::min(to, parts.cut_out);
     double time = idle.rises_to(0.0, knee);
     if (to > knee) {
@@ -45,12 +40,28 @@ double rail_rises(const Values& values, double to) {
     return time;
 }
 
+/// A that a transistor which the button drives can take from the gate; infinite without one.
+double button_current(const Parts<double>& parts) {
+    constexpr double base_emitter = 0.7;
+    return parts.button_gain > 0.0
+               ? parts.button_gain * std::max(parts.supply_voltage - base_emitter, 0.0) /
+                     std::max(parts.button_base, 1e-3)
+               : infinite;
+}
+
 /// The button pulls the gate down through its resistor, against the gate's pull-up.
 double gate_falls(const Parts<double>& parts) {
-    const double button = std::max(parts.button_resistor, 1e-3);
-    const Stage gate{std::max(gate_capacitance(parts), 1e-13),
-                     parts.supply_voltage / button,
-                     1.0 / button + 1.0 / parts.gate_pull};
+    if (has_enable_pin(parts)) {
+        return 0.0;
+    }
+    const double button = std::max(parts.button_resistor + parts.gate_series, 1e-3);
+    Stage gate{std::max(gate_capacitance(parts), 1e-13),
+               parts.supply_voltage / button,
+               1.0 / button + 1.0 / parts.gate_pull};
+    if (button_current(parts) < gate.current) {
+        gate.current = button_current(parts);
+        gate.conductance = 1.0 / parts.gate_pull;
+    }
     return gate.rises_to(0.0, parts.main_threshold);
 }
 
@@ -60,8 +71,12 @@ double gate_falls(const Parts<double>& parts) {
 void rush_in(SwitchOn& result, const Parts<double>& parts, double path) {
     result.inrush_charge = parts.rail_capacitance * parts.supply_voltage;
     const double by_path = parts.supply_voltage / path;
-    const double button = std::max(parts.button_resistor, 1e-3);
-    const double from_gate = std::max(parts.supply_voltage - parts.main_threshold, 0.0) / button;
+    if (has_enable_pin(parts)) {  // it starts softly by itself, and how is in its data sheet
+        return;
+    }
+    const double button = std::max(parts.button_resistor + parts.gate_series, 1e-3);
+    const double from_gate = std::min(
+        std::max(parts.supply_voltage - parts.main_threshold, 0.0) / button, button_current(parts));
     const double by_gate =
         parts.rail_capacitance * from_gate / std::max(parts.drain_capacitance, 1e-15);
     result.inrush = std::min(by_path, by_gate);
@@ -73,6 +88,9 @@ void rush_in(SwitchOn& result, const Parts<double>& parts, double path) {
 /// and the rail's side) must be charged through the gate pull: a drive of R C dV/dt at most.
 void couple(SwitchOn& result, const Values& values, double rise) {
     const Parts<double>& parts = values.parts;
+    if (has_enable_pin(parts)) {
+        return;
+    }
     const double total = std::max(gate_capacitance(parts), 1e-13);
     const double time = parts.gate_pull * total;
     const double divided = parts.supply_voltage * parts.drain_capacitance / total;
@@ -86,16 +104,17 @@ void couple(SwitchOn& result, const Values& values, double rise) {
     const double path = std::max(values.supply_path, 1e-3);
     const Stage rail{parts.rail_capacitance, parts.supply_voltage / path, 1.0 / path};
     result.coupled_rail = rail.after(0.0, result.coupled_time);
-    result.starts_by_itself = result.coupled_rail > latch_level(parts);
+    result.starts_by_itself = result.coupled_rail > stages_of(values).latch_level;
 }
 
 /// The hold capacitor's voltage after the boot time, charged through the line's pull.
 double charged_by_pull(const Values& values) {
     const Parts<double>& parts = values.parts;
-    if (parts.boot_pull == infinite || parts.boot_time <= 0.0) {
+    const double resistance = stages_of(values).boot_resistance;
+    if (resistance == infinite || parts.boot_time <= 0.0) {
         return 0.0;
     }
-    const LineSource source(values, parts.boot_pull, infinite);
+    const LineSource source(values, resistance, infinite);
     double hold = 0.0;
     double left = parts.boot_time;
     for (std::size_t piece = source.piece_at(parts.line_high);; --piece) {
@@ -128,14 +147,15 @@ Position corner(std::initializer_list<std::pair<std::string_view, double>> place
 SwitchOn switch_on(const Circuit& circuit, const Values& values) {
     const Parts<double>& parts = values.parts;
     const double path = std::max(values.supply_path, 1e-3);
+    const Stages stages = stages_of(values);
     SwitchOn result;
-    result.shortest_press = gate_falls(parts) + rail_rises(values, latch_level(parts));
+    result.shortest_press = gate_falls(parts) + rail_rises(values, stages, stages.staying_level);
     rush_in(result, parts, path);
     const Transient off = simulate(values);
     result.ready_again = off.opened_at - off.released_at + off.hold_off;
     couple(result, values, circuit.demands.supply_rise);
     result.boot_hold = charged_by_pull(values);
-    result.boot_releases = result.boot_hold > parts.release_threshold;
+    result.boot_releases = result.boot_hold > stages.release_level;
     return result;
 }
 

@@ -31,17 +31,16 @@ enum class Event : unsigned char {
 class Run {
 public:
     Run(const Values& values, std::vector<TracePoint>* trace)
-        : parts_(values.parts), pulses_(values.pulses),
-          dead_level_(nightlatch::circuit::dead_level(values)),
-          gate_time_(parts_.gate_pull * (parts_.gate_capacitance + parts_.drain_capacitance)),
-          hold_(values), rail_(values), held_up_(rail_.rests_at() > rail_.latch_level()),
-          gate_(parts_.supply_voltage), trace_(trace) {}
+        : parts_(values.parts), pulses_(values.pulses), stages_(stages_of(values)),
+          dead_level_(nightlatch::circuit::dead_level(values, stages_)), hold_(values, stages_),
+          rail_(values, stages_), held_up_(rail_.rests_at() > stages_.latch_level),
+          gate_(stages_.gate_drive), trace_(trace) {}
 
     Transient run() {
         result_.rail_on = rail_.voltage();
-        result_.latch_level = rail_.latch_level();
-        if (rail_.voltage() <= rail_.latch_level() || !rail_.is_drawing() ||
-            gate_ <= parts_.main_threshold) {
+        result_.latch_level = stages_.latch_level;
+        if (rail_.voltage() <= stages_.staying_level || !rail_.is_drawing() ||
+            gate_ <= stages_.gate_opens) {
             result_.outcome = Outcome::never_on;
             return result_;
         }
@@ -83,7 +82,7 @@ private:
         }
         hold_next_ = hold_.next();
         consider(hold_next_.after, Event::of_the_hold_node);
-        const double threshold = parts_.release_threshold;
+        const double threshold = stages_.release_level;
         consider(released_ ? hold_.stage().falls_to(hold_.voltage(), threshold)
                            : hold_.stage().rises_to(hold_.voltage(), threshold),
                  released_ ? Event::let_go : Event::release);
@@ -100,21 +99,21 @@ private:
         rail_next_ = rail_.next();
         consider(rail_next_.after, Event::of_the_rail_node);
         if (!main_on_ && !held_up_ && result_.rail_fall == infinite) {
-            consider(rail_.stage().falls_to(rail_.voltage(), rail_.latch_level()), Event::rail_low);
+            consider(rail_.stage().falls_to(rail_.voltage(), stages_.latch_level), Event::rail_low);
         }
     }
 
     [[nodiscard]] double gate_delay() const {
-        return gate_ <= parts_.main_threshold
+        return gate_ <= stages_.gate_opens
                    ? 0.0
-                   : gate_time_ * std::log(gate_ / parts_.main_threshold);
+                   : stages_.gate_time * std::log(gate_ / stages_.gate_opens);
     }
 
     void move(double seconds) {
         hold_.move(seconds);
         rail_.move(seconds);
-        if (!latched_ && gate_time_ > 0.0) {
-            gate_ *= std::exp(-seconds / gate_time_);
+        if (!latched_ && stages_.gate_time > 0.0) {
+            gate_ *= std::exp(-seconds / stages_.gate_time);
         }
         time_ += seconds;
     }
@@ -169,15 +168,15 @@ private:
     }
 
     void on_release() {
-        hold_.set_voltage(parts_.release_threshold);
+        hold_.set_voltage(stages_.release_level);
         released_ = true;
         rail_.set_released(true);
-        if (rail_.voltage() > rail_.released_level()) {
+        if (rail_.voltage() > stages_.released_level) {
             return;  // it cannot pull the latch's gate low enough
         }
         latched_ = false;
         result_.released_at = time_;
-        if (gate_time_ <= 0.0) {
+        if (stages_.gate_time <= 0.0) {
             gate_ = 0.0;
         }
     }
@@ -190,7 +189,7 @@ private:
     }
 
     void on_let_go() {
-        hold_.set_voltage(parts_.release_threshold);
+        hold_.set_voltage(stages_.release_level);
         released_ = false;
         rail_.set_released(false);
         if (main_on_ && latched_) {
@@ -202,12 +201,13 @@ private:
             result_.released_at = infinite;
             return;
         }
-        const bool again = main_on_ || rail_.voltage() > rail_.latch_level();
+        const bool again = main_on_ || rail_.voltage() > stages_.latch_level;
         if (again && !dead_) {
             relatch();  // the processor lives, and the kernel's next active level tries once more
             return;
         }
         result_.hold_off = time_ - result_.opened_at;
+        result_.rail_margin = stages_.latch_level - rail_.voltage();
         result_.outcome = again || held_up_ ? Outcome::comes_back : Outcome::stays_off;
         if (again) {
             Run back = *this;
@@ -232,7 +232,7 @@ private:
         result_.rail_fall = fresh.rail_fall;
         latched_ = true;
         main_on_ = true;
-        gate_ = parts_.supply_voltage;
+        gate_ = stages_.gate_drive;
         rail_.set_main_switch(true);
     }
 
@@ -265,13 +265,14 @@ private:
         }
         result_.rail_settles = rail_.rests_at();
         result_.hold_off = infinite;
+        result_.rail_margin = stages_.latch_level - result_.rail_settles;
         result_.outcome = result_.rail_fall == infinite ? Outcome::comes_back : Outcome::stays_off;
     }
 
     const Parts<double>& parts_;
     PulseTrain pulses_;
+    Stages stages_;
     double dead_level_;  // rail below which the line is dead
-    double gate_time_;
     HoldNode hold_;
     RailNode rail_;
     bool held_up_;  // from outside, above the latch's level, for ever
@@ -295,12 +296,12 @@ private:
 
 }  // namespace
 
-double dead_level(const Values& values) {
+double dead_level(const Values& values, const Stages& stages) {
     const Parts<double>& parts = values.parts;
     if (parts.line_dies > 0.0) {
         return parts.line_dies;
     }
-    const bool steps_down = RailNode(values).voltage() > parts.line_high;
+    const bool steps_down = stages.rail_on > parts.line_high;
     return steps_down ? std::max(parts.cut_out, parts.line_high) : parts.cut_out;
 }
 

@@ -2,6 +2,7 @@
 #pragma once
 
 #include "circuit/circuit.hpp"
+#include "circuit/stages.hpp"
 
 #include <string_view>
 #include <vector>
@@ -21,16 +22,17 @@ std::string_view text_of(Outcome outcome) noexcept;
 /// Times in seconds; infinite where something never happens.
 struct Transient {
     Outcome outcome = Outcome::never_releases;
-    unsigned pulse = 0;             ///< which active level opened it for good: 1, 2; 0 for none
-    double released_at = infinite;  ///< release transistor on, from the start of the pulse train
-    double opened_at = infinite;    ///< main switch open, likewise
-    double rail_fall = infinite;    ///< from there until the latch could not switch on again
-    double hold_off = 0.0;          ///< from there until the release transistor lets go
-    double margin = -infinite;      ///< hold_off less rail_fall
-    double hold_voltage = 0.0;      ///< V on the hold capacitor when the line dies, or at its end
-    double rail_on = 0.0;           ///< V on the rail before all this
-    double rail_settles = 0.0;      ///< V on the rail in the end: above zero when fed from outside
-    double latch_level = 0.0;       ///< V on the rail at which the latch switches on again
+    unsigned pulse = 0;              ///< which active level opened it for good: 1, 2; 0 for none
+    double released_at = infinite;   ///< release transistor on, from the start of the pulse train
+    double opened_at = infinite;     ///< main switch open, likewise
+    double rail_fall = infinite;     ///< from there until the latch could not switch on again
+    double hold_off = 0.0;           ///< from there until the release transistor lets go
+    double margin = -infinite;       ///< hold_off less rail_fall
+    double rail_margin = -infinite;  ///< V of the rail below latch_level when the stage lets go
+    double hold_voltage = 0.0;       ///< V on the hold capacitor when the line dies, or at its end
+    double rail_on = 0.0;            ///< V on the rail before all this
+    double rail_settles = 0.0;       ///< V on the rail in the end: above zero when fed from outside
+    double latch_level = 0.0;        ///< V on the rail at which the latch switches on again
 };
 
 /// For a picture: what the voltages are at one time.
@@ -46,12 +48,12 @@ struct TracePoint {
 /// high level, where the rail is above that (a regulator that steps down), and never less than the
 /// cut-out; where it is not, the cut-out (a boost converter keeps the level down to there, and so,
 /// it is taken, does logic that the rail itself feeds).
-double dead_level(const Values& values);
+double dead_level(const Values& values, const Stages& stages);
 
 /// Computes one exact circuit by events: every voltage is an exponential between them, so nothing
 /// is stepped. Parts, as in the public description of `Parts`: a piecewise-linear diode, a line
-/// that dies for good at dead_level(), transistors
-/// that are on above their threshold, a load of constant current down to the cut-out, below it a
+/// that dies for good at dead_level(), stages
+/// that are on above their levels (`Stages`), a load of constant current down to the cut-out, below it a
 /// leakage that falls with the voltage. `trace`, where given, is filled.
 Transient simulate(const Values& values, std::vector<TracePoint>* trace = nullptr);
 

@@ -29,7 +29,7 @@ private:
         const double before = pulse_;
         for (std::size_t i = 0; i < parameter_count; ++i) {
             const bool exact = (circuit_.parts.*parameters()[i].spread).is_exact();
-            if (bad_end(i) != BadEnd::neither && !exact) {
+            if (parameters()[i].bad != BadEnd::neither && !exact) {
                 try_ends_of(i);
             }
         }
@@ -56,7 +56,9 @@ private:
 Position slowest() {
     Position position = everything_typical();
     for (std::size_t i = 0; i < parameter_count; ++i) {
-        position[i] = bad_end(i) == BadEnd::least ? 0.0 : bad_end(i) == BadEnd::most ? 1.0 : 0.5;
+        position[i] = parameters()[i].bad == BadEnd::least  ? 0.0
+                      : parameters()[i].bad == BadEnd::most ? 1.0
+                                                            : 0.5;
     }
     for (const char* key : {"hold_capacitor", "release_threshold"}) {
         position[*parameter_named(key)] = 1.0;

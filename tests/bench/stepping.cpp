@@ -14,7 +14,8 @@ using circuit::Parts;
 struct Stepping {
     const circuit::Values& values;
     const Parts<double>& parts = values.parts;
-    circuit::LineSource source{values, parts.line_resistance, parts.line_current};
+    circuit::Stages stages = circuit::stages_of(values);
+    circuit::LineSource source{values, stages.line_resistance, stages.line_current};
     double hold = 0.0;
     double rail = parts.supply_voltage - parts.halt_current * values.supply_path;
     double gate = parts.supply_voltage;
@@ -44,7 +45,7 @@ struct Stepping {
         rail -= step * out_of_rail() / parts.rail_capacitance;
         gate -= released ? step * gate / gate_time : 0.0;
         open = open || gate < parts.main_threshold;
-        dead = dead || rail < circuit::dead_level(values);
+        dead = dead || rail < circuit::dead_level(values, stages);
         load_off = load_off || rail < parts.cut_out;
     }
 };
@@ -60,8 +61,8 @@ Stepped step_through(const circuit::Values& values, double step) {
     for (; time < long_enough; time += step) {
         now.advance(time, step);
         opened = now.open ? std::min(opened, time) : opened;
-        fell = now.rail < values.parts.latch_threshold ? std::min(fell, time) : fell;
-        const bool above = now.hold > values.parts.release_threshold;
+        fell = now.rail < now.stages.latch_level ? std::min(fell, time) : fell;
+        const bool above = now.hold > now.stages.release_level;
         if (now.released && !above) {
             break;
         }

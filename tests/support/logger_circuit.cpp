@@ -12,7 +12,7 @@ void set_supply(Parts<Spread>& parts) {
     parts.rail_capacitance = {400e-6, 500e-6, 700e-6};
     parts.cut_out = {3.0, 3.2, 3.4};
     parts.rail_leakage = {0.5e-3, 2e-3, 5e-3};
-    parts.rail_bleeder = Spread::within(220.0, 0.05);
+    parts.rail_bleeder = Spread::within(150.0, 0.05);
     parts.back_feed_voltage = Spread::exactly(0.0);
     parts.back_feed_current = Spread::exactly(0.0);
     parts.wire_resistance = Spread::exactly(0.02);
@@ -25,7 +25,7 @@ void set_release(Parts<Spread>& parts) {
     parts.line_resistance = {30.0, 50.0, 80.0};
     parts.line_current = {0.03, 0.06, 0.1};
     parts.pin_limit = Spread::exactly(0.016);
-    parts.boot_pull = Spread::exactly(infinite);
+    parts.boot_pull = parts.line_pull = Spread::exactly(infinite);
     parts.series_resistor = Spread::within(270.0, 0.05);
     parts.diode_factor = {0.6, 0.8, 1.0};
     parts.diode_leakage = {0.1e-6, 0.5e-6, 2e-6};
@@ -38,7 +38,7 @@ void set_release(Parts<Spread>& parts) {
 
 void set_latch(Parts<Spread>& parts) {
     parts.feed_resistor = Spread::within(22e3, 0.05);
-    parts.latch_pull = Spread::exactly(infinite);
+    parts.latch_pull = parts.gate_zener = parts.output_discharge = Spread::exactly(infinite);
     parts.latch_threshold = {0.8, 1.3, 1.5};
     parts.gate_pull = Spread::within(47e3, 0.05);
     parts.gate_capacitance = {0.5e-9, 1e-9, 1.5e-9};
@@ -56,6 +56,7 @@ Circuit logger_circuit() {
     set_latch(circuit.parts);
     circuit.diode.points = {DropPoint{1e-4, 0.24}, DropPoint{1e-3, 0.32}, DropPoint{1e-2, 0.40}};
     circuit.diode.count = 3;
+    circuit.latch_conduction = circuit.release_conduction = {1e-3, {4.5, 6.0}};
     circuit.main_switch.on = {{2.5, 0.085}, {4.5, 0.06}, {10.0, 0.05}};
     circuit.main_switch.gate_limit = 12.0;
     circuit.main_switch.current_limit = 4.0;

@@ -3,6 +3,8 @@
 
 #include "circuit/parameters.hpp"
 
+#include <algorithm>
+#include <array>
 #include <cmath>
 #include <random>
 
@@ -74,14 +76,66 @@ void draw_latch(Parts<double>& parts, Draw& draw) {
     parts.main_threshold = draw.between(0.5, 1.3);
 }
 
+void draw_bipolar(Parts<double>& parts, Draw& draw) {
+    parts.release_gain = draw.about(100.0, 400.0);
+    parts.release_base = draw.about(4.7e3, 220e3);
+    parts.release_threshold = draw.between(0.6, 0.7);
+    if (draw.once_in(2)) {
+        parts.latch_gain = draw.about(100.0, 400.0);
+        parts.latch_threshold = draw.between(0.6, 0.7);
+    }
+}
+
+void draw_line(Parts<double>& parts, Draw& draw) {
+    parts.line_pull = draw.about(1e3, 47e3);
+    if (draw.once_in(2)) {
+        parts.inverter_threshold = draw.between(0.5, 1.5);
+        parts.inverter_resistance = draw.about(0.05, 20.0);
+    }
+}
+
+void draw_gate(Parts<double>& parts, Draw& draw) {
+    parts.supply_voltage = draw.between(10.0, 26.0);
+    parts.gate_series = parts.gate_pull * draw.about(0.2, 2.0);
+    parts.gate_zener = draw.once_in(2) ? infinite : draw.between(5.0, 12.0);
+}
+
+void draw_enable_pin(Parts<double>& parts, Draw& draw) {
+    parts.enable_threshold = draw.between(0.7, 1.6);
+    parts.enable_hysteresis = draw.once_in(3) ? 0.0 : draw.between(0.05, 0.5);
+    parts.enable_delay = draw.once_in(4) ? 0.0 : draw.about(1e-6, 3e-3);
+    parts.regulator_output = draw.once_in(2) ? 0.0 : draw.between(4.8, 5.3);
+    parts.output_discharge = draw.once_in(2) ? infinite : draw.about(50.0, 1e3);
+    parts.latch_threshold = parts.main_threshold = parts.gate_pull = 0.0;
+    parts.gate_capacitance = parts.drain_capacitance = 0.0;
+}
+
 }  // namespace
 
-Values random_values(std::uint64_t seed) {
+Values random_values(std::uint64_t seed, Kind kind) {
     Draw draw(seed);
     Values values;
-    draw_supply(values.parts, draw);
+    Parts<double>& parts = values.parts;
+    draw_supply(parts, draw);
     draw_release(values, draw);
-    draw_latch(values.parts, draw);
+    draw_latch(parts, draw);
+    parts.line_pull = parts.gate_zener = parts.output_discharge = infinite;
+    switch (kind) {
+    case Kind::plain:
+        break;
+    case Kind::bipolar:
+        draw_bipolar(parts, draw);
+        break;
+    case Kind::pulled_line:
+        draw_line(parts, draw);
+        break;
+    case Kind::driven_gate:
+        draw_gate(parts, draw);
+        break;
+    case Kind::enable_pin:
+        draw_enable_pin(parts, draw);
+        break;
+    }
     values.parts.temperature = 25.0;
     values.supply_path = draw.about(0.03, 0.4);
     return values;
@@ -90,13 +144,24 @@ Values random_values(std::uint64_t seed) {
 Values any_values(std::uint64_t seed) {
     Draw draw(seed);
     Values values;
+    std::array<bool, stage_count> stages{};
+    std::generate(stages.begin(), stages.end(), [&draw] { return draw.once_in(2); });
+    const auto has = [&stages](Of of) -> bool& { return stages[static_cast<std::size_t>(of)]; };
+    has(Of::every) = true;
+    has(Of::gate) = !has(Of::enable_pin);
+    has(Of::driven_line) = !has(Of::pulled_line);
+    has(Of::inverter) = has(Of::inverter) && has(Of::pulled_line);
     for (const Parameter& parameter : parameters()) {
-        const bool absent = parameter.absent != Absent::required && draw.once_in(3);
+        const bool absent =
+            !has(parameter.of) || (parameter.absent != Absent::required && draw.once_in(3));
         const auto [least, most] = parameter.range;
-        values.parts.*parameter.value = absent ? (parameter.absent == Absent::zero ? 0.0 : infinite)
-                                        : least > 0.0 ? draw.about(least, most)
-                                                      : draw.between(least, most);
+        values.parts.*parameter.value =
+            absent        ? (parameter.absent == Absent::infinite_value ? infinite : 0.0)
+            : least > 0.0 ? draw.about(least, most)
+                          : draw.between(least, most);
     }
+    values.parts.enable_hysteresis =
+        std::min(values.parts.enable_hysteresis, 0.9 * values.parts.enable_threshold);
     values.diode.count = draw.once_in(4) ? 0 : 2;
     values.diode.points = {DropPoint{1e-4, draw.between(0.05, 0.5)},
                            DropPoint{1e-2, draw.between(0.5, 1.2)}};

@@ -72,7 +72,7 @@ TEST_CASE("Without the bleed resistor the assessment says that the next switch-o
     // The remedy is a value, and with it the finding is gone.
     REQUIRE_FALSE(result.what_ifs.empty());
     CHECK(finding(result, "slow-again")->remedy == result.what_ifs.front().change);
-    CHECK_THAT(result.what_ifs.front().change, ContainsSubstring("bleed resistor 390 kohm where"));
+    CHECK_THAT(result.what_ifs.front().change, ContainsSubstring("bleed resistor 470 kohm where"));
     circuit.parts.bleed_resistor = Spread::within(390e3, 0.05);
     CHECK(finding(assess(circuit, few), "slow-again") == nullptr);
 }

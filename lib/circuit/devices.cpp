@@ -1,0 +1,139 @@
+// SPDX-License-Identifier: MIT
+#include "circuit/deck.hpp"
+
+#include <cmath>
+#include <tuple>
+
+namespace nightlatch::circuit {
+namespace {
+
+/// The exponential diode through the second and the last published drop, leaking at most what is
+/// published.
+struct FullDiode {
+    double saturation = 0.0;  ///< IS
+    double slope = 0.0;       ///< N times the thermal voltage
+    double resistance = 0.0;  ///< RS
+};
+
+FullDiode fitted(const Values& values) {
+    const auto& points = values.diode.points;
+    const auto [first, second, last] =
+        std::tuple{points[0], points[1], points[values.diode.count - 1]};
+    const double decade = (second.drop - first.drop) / std::log(second.current / first.current);
+    const double most = std::max(values.parts.diode_leakage, 1e-12);
+    FullDiode full;
+    full.saturation = std::min(first.current / std::expm1(first.drop / decade), most);
+    full.slope = second.drop / std::log1p(second.current / full.saturation);
+    full.resistance =
+        (last.drop - full.slope * std::log1p(last.current / full.saturation)) / last.current;
+    return full;
+}
+
+void write_full_diode(Deck& deck, const Values& values) {
+    if (values.diode.count < 2) {
+        write_piecewise_diode(deck, values);
+        return;
+    }
+    const FullDiode full = fitted(values);
+    const double thermal = 8.617e-5 * (values.parts.temperature + 273.15);
+    deck.line("ddiode anode hold schottky");
+    deck.line(".model schottky d(is=% n=% rs=%)",
+              {full.saturation, full.slope / thermal, std::max(full.resistance, 1e-3)});
+    deck.line("bdiodeleak hold anode i=%*min(1,max(0,v(hold,anode)*1e3))",
+              {values.parts.diode_leakage - full.saturation});
+}
+
+/// A square-law MOSFET through its published threshold, with its RDS(on).
+void write_mosfet(Deck& deck, const std::string& name, double threshold, const Conduction& at) {
+    const double overdrive = std::max(at.on.gate_drive - threshold, 0.5);
+    const double kp = 1.0 / (std::max(at.on.ohms, 1e-2) * overdrive);
+    const double test = at.test_current > 0.0 ? at.test_current : 250e-6;
+    const double vto = threshold - std::sqrt(2.0 * test / kp);
+    const bool p_channel = name == "main";
+    deck.line(".model " + name + (p_channel ? " pmos" : " nmos") + "(level=1 vto=% kp=%)",
+              {p_channel ? -vto : vto, kp});
+}
+
+/// Through its published base-emitter voltage and gain, without its resistances.
+void write_bipolar(Deck& deck, const std::string& name, const Values& values, double gain) {
+    const Parts<double>& parts = values.parts;
+    const bool release = name == "release";
+    const double control = release ? parts.release_threshold : parts.latch_threshold;
+    const double stated = release ? values.release.test_current : values.latch.test_current;
+    const double thermal = 8.617333e-5 * (parts.temperature + 273.15);
+    const double saturation = (stated > 0.0 ? stated : 2e-3) / std::expm1(control / thermal);
+    deck.line(".model " + name + " npn(is=% bf=%)", {saturation, gain});
+}
+
+void write_release(Deck& deck, const Values& values) {
+    const Parts<double>& parts = values.parts;
+    if (parts.release_gain > 0.0) {
+        deck.resistor("rbase hold base", parts.release_base);
+        deck.line("qrelease latch base 0 release");
+        write_bipolar(deck, "release", values, parts.release_gain);
+        return;
+    }
+    deck.line("mrelease latch hold 0 0 release w=1u l=1u");
+    write_mosfet(deck, "release", parts.release_threshold, values.release);
+}
+
+/// The output follows the pin after its delay; while it is on the pin's falling threshold counts.
+void write_enable_pin(Deck& deck, const Values& values, const Stages& stages) {
+    const Parts<double>& parts = values.parts;
+    const std::string on = above_zero("v(drive)-" + in_spice(stages.gate_opens));
+    deck.line("cdrive drive 0 %", {std::max(stages.gate_time / 1e5, 1e-13)});
+    deck.line("rdrive drive 0 1e5");
+    deck.line("benable drive 0 i=(v(drive)-%)*" +
+                  above_zero("v(latch)-" + in_spice(parts.enable_threshold) + "+" + on + "*" +
+                             in_spice(parts.enable_hysteresis)),
+              {stages.gate_drive});
+    deck.line("bmain 0 rail i=(%-v(rail))*%*" + on,
+              {stages.rail_feed, 1.0 / std::max(values.supply_path, 1e-3)});
+}
+
+void write_latch_and_main(Deck& deck, const Values& values) {
+    const Parts<double>& parts = values.parts;
+    deck.resistor("rgate supply gate", parts.gate_pull);
+    deck.line("cgate supply gate %",
+              {std::max(parts.gate_capacitance + parts.drain_capacitance, 1e-13)});
+    deck.resistor("rgateseries gate drain", parts.gate_series);
+    if (parts.gate_zener > 0.0 && parts.gate_zener < infinite) {
+        deck.line("dzener gate supply zener");
+        deck.line(".model zener d(is=1e-14 bv=% ibv=5e-3)", {parts.gate_zener});
+    }
+    deck.line("bdrive drive 0 v=v(supply,gate)");
+    deck.resistor("rpath supply source", values.supply_path);
+    deck.line("mmain rail gate source source main w=1u l=1u");
+    write_mosfet(deck, "main", parts.main_threshold, values.main);
+    if (parts.latch_gain > 0.0) {
+        deck.line("qlatch drain latch 0 latch");
+        write_bipolar(deck, "latch", values, parts.latch_gain);
+    } else {
+        deck.line("mlatch drain latch 0 0 latch w=1u l=1u");
+        write_mosfet(deck, "latch", parts.latch_threshold, values.latch);
+    }
+    deck.line(".ic v(gate)=% v(drain)=0 v(source)=%",
+              {parts.supply_voltage - gate_drive(parts), parts.supply_voltage});
+}
+
+}  // namespace
+
+void write_devices(Deck& deck, const Values& values, const Stages& stages) {
+    const Parts<double>& parts = values.parts;
+    // Both: what is fitted holds at this temperature and must not be moved there again.
+    deck.line(".temp %", {parts.temperature});
+    deck.line(".options tnom=%", {parts.temperature});
+    write_full_diode(deck, values);
+    deck.resistor("rfeed rail latch", parts.feed_resistor);
+    deck.resistor("rlatch latch 0", parts.latch_pull);
+    deck.line("clatch latch 0 1e-12");
+    deck.line(".ic v(latch)=%", {stages.rail_on});
+    write_release(deck, values);
+    if (has_enable_pin(parts)) {
+        write_enable_pin(deck, values, stages);
+    } else {
+        write_latch_and_main(deck, values);
+    }
+}
+
+}  // namespace nightlatch::circuit
