@@ -183,6 +183,9 @@ std::vector<Sensitivity> sensitivities(const Circuit& circuit) {
 
 std::vector<ThresholdCell> threshold_table(const Circuit& circuit) {
     std::vector<ThresholdCell> table;
+    if (circuit.parts.enable_threshold.most > 0.0) {
+        return table;
+    }
     table.reserve(9);
     Circuit fixed = circuit;
     for (const double release : {0.0, 0.5, 1.0}) {

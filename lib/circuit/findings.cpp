@@ -41,6 +41,8 @@ public:
         judge_pulse();
         judge_rail();
         judge_switching_on();
+        judge_button();
+        judge_zener();
         judge_main_switch();
         judge_limits();
         judge_board();
@@ -170,7 +172,14 @@ private:
 
     void judge_pin() {
         const PinLoad& pin = assessment_.pin;
-        if (!pin.within_limit) {
+        if (!pin.within_limit && parts_.line_pull.most < infinite) {
+            add(Weight::failure,
+                "pin-overload",
+                "The post-halt pin sinks " + amperes(pin.ideal_peak) +
+                    " from the line's pull-up, and the limit is " +
+                    amperes(parts_.pin_limit.least) + ".",
+                "a larger line_pull");
+        } else if (!pin.within_limit) {
             add(Weight::failure,
                 "pin-overload",
                 "The post-halt pin is overloaded: the empty hold capacitor draws " +
@@ -223,15 +232,46 @@ private:
         return "a bleed resistor across the hold capacitor, or a smaller one";
     }
 
+    [[nodiscard]] const char* boot_remedy() const {
+        return parts_.inverter_threshold.most > 0.0
+                   ? "a smaller line_pull, or another line whose default pull is up"
+               : parts_.line_pull.most < infinite
+                   ? "a push-pull line, an active-low line, or a smaller bleed resistor"
+                   : "another line whose default pull is down, or a smaller bleed resistor";
+    }
+
+    void judge_button() {
+        if (assessment_.on.shortest_press == infinite) {
+            add(Weight::failure,
+                "button-weak",
+                "The button cannot switch the supply on: the gate or the rail does not get far "
+                "enough while it is pressed.",
+                parts_.button_gain.most > 0.0 ? "a smaller button_base, or a larger gate_pull"
+                                              : "a smaller button_resistor or gate_series");
+        }
+    }
+
+    void judge_zener() {
+        const Spread& zener = parts_.gate_zener;
+        if (zener.least > 0.0 && zener.least < parts_.supply_voltage.most &&
+            parts_.gate_series.least == 0.0) {
+            add(Weight::failure,
+                "zener-current",
+                "Nothing limits the current through the Zener diode at the gate: the latch "
+                "transistor connects it across the supply.",
+                "gate_series between the gate and the latch transistor, 1 kohm to 100 kohm");
+        }
+    }
+
     void judge_switching_on() {
         const SwitchOn& on = assessment_.on;
         if (on.boot_releases) {
             add(Weight::failure,
                 "boot-pull",
-                "The line's pull-up charges the hold capacitor to " + volts(on.boot_hold) +
+                "The line's pull charges the hold capacitor to " + volts(on.boot_hold) +
                     " before the driver's probe, which releases the latch: the board dies when the "
                     "button is let go.",
-                "another line whose default pull is down, or a smaller bleed resistor");
+                boot_remedy());
         }
         if (on.starts_by_itself) {
             add(Weight::warning,
@@ -276,10 +316,10 @@ private:
         if (main.over_gate_limit) {
             add(Weight::failure,
                 "gate-limit",
-                "The supply of up to " + volts(parts_.supply_voltage.most) +
-                    " is above the main switch's gate limit of " +
-                    volts(circuit_.main_switch.gate_limit) + ".",
-                "a divider or a Zener diode at the gate, or another part");
+                "The main switch's gate gets up to " + volts(main.highest_drive) +
+                    ", and its limit is " + volts(circuit_.main_switch.gate_limit) + ".",
+                "a divider (gate_series) or a Zener diode (gate_zener) at the gate, or another "
+                "part");
         }
         if (main.over_current_limit) {
             add(Weight::failure,

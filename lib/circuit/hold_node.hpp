@@ -16,8 +16,8 @@ constexpr double input_capacitance = 27e-12;
 /// release transistor. Between two of its own events it is one exponential.
 class HoldNode {
 public:
-    /// What happens to it next by itself: it comes into another piece of the source, the base begins
-    /// or ends to draw, or it is empty.
+    /// What happens to it next by itself: it comes into another piece of the source, the base
+    /// begins or ends to draw, or it is empty.
     enum class Event : unsigned char { none, more_current, less_current, base, empty };
 
     struct Next {

@@ -23,8 +23,8 @@ SwitchLoad switch_load(const Circuit& circuit, const Values& values) {
     const double current = parts.load_current + stages_of(values).rail_feed / parts.rail_bleeder;
     SwitchLoad load;
     load.current = current;
-    load.gate_drive = switch_drive(parts);
-    const double cold = std::min(on_resistance(part, load.gate_drive, parts.main_threshold), 1e3);
+    load.gate_drive = has_enable_pin(parts) ? parts.supply_voltage : gate_drive(parts);
+    const double cold = on_resistance(part, parts);
     load.junction = parts.temperature;
     for (int i = 0; i < settling_steps; ++i) {
         const double warmer = std::min(load.junction, hottest) - 25.0;
@@ -39,10 +39,11 @@ SwitchLoad switch_load(const Circuit& circuit, const Values& values) {
     const bool regulates = has_enable_pin(parts) && parts.regulator_output > 0.0;
     load.board_voltage =
         regulates ? parts.regulator_output : parts.supply_voltage - load.drop - load.path_drop;
-    if (!part.on.empty()) {
+    if (!part.on.empty() && !has_enable_pin(parts)) {
         load.needed_drive = part.on.front().gate_drive;
         load.below_published_drive = load.gate_drive < load.needed_drive;
     }
+    load.highest_drive = load.gate_drive;
     load.over_gate_limit = part.gate_limit > 0.0 && load.gate_drive > part.gate_limit;
     load.over_current_limit = part.current_limit > 0.0 && current > part.current_limit;
     load.over_junction_limit = load.junction > part.junction_limit;
@@ -69,7 +70,7 @@ SwitchLoad worst_switch_load(const Circuit& circuit) {
     for (const auto& [key, hardest] : drives) {
         position[*parameter_named(key)] = hardest;
     }
-    const bool over_gate_limit = switch_load(circuit, values_at(circuit, position)).over_gate_limit;
+    const SwitchLoad hard = switch_load(circuit, values_at(circuit, position));
     for (const auto& [key, hardest] : drives) {
         position[*parameter_named(key)] = 1.0 - hardest;
     }
@@ -79,7 +80,8 @@ SwitchLoad worst_switch_load(const Circuit& circuit) {
         circuit.parts.main_threshold.most +
         circuit.behaviour.threshold * (circuit.parts.temperature.least - 25.0);
     SwitchLoad load = switch_load(circuit, values);
-    load.over_gate_limit = over_gate_limit;
+    load.highest_drive = hard.highest_drive;
+    load.over_gate_limit = hard.over_gate_limit;
     return load;
 }
 

@@ -17,8 +17,9 @@ struct SwitchLoad {
     double path_drop = 0.0;  ///< V in source, wires and contacts
     double board_voltage = 0.0;  ///< V left at the board
     double needed_drive = 0.0;   ///< V, the lowest gate drive for which RDS(on) is published
+    double highest_drive = 0.0;  ///< V, at the worst
     bool below_published_drive = false;  ///< driven with less than its data sheet says anything of
-    bool over_gate_limit = false;        ///< the supply is above the gate's limit
+    bool over_gate_limit = false;        ///< its highest drive is above the gate's limit
     bool over_current_limit = false;
     bool over_junction_limit = false;
     bool below_board_minimum = false;

@@ -10,7 +10,7 @@ namespace nightlatch::circuit {
 /// What stands for diode and transistors in a netlist.
 enum class Models : unsigned char {
     piecewise,  ///< what the transient computes with: switches and a piecewise-linear diode
-    full,  ///< the simulator's own diode and square-law MOSFET, and so on, fitted to the same values
+    full,       ///< the simulator's own diode and transistors, fitted to the same values
 };
 
 /// A deck for SPICE (ngspice's dialect: behavioural sources): the run

@@ -136,8 +136,7 @@ Values values_at(const Circuit& circuit, const Position& position) {
     }
     values.supply_path =
         parts.source_resistance + parts.wire_resistance + parts.contact_resistance +
-        std::min(on_resistance(circuit.main_switch, switch_drive(parts), parts.main_threshold),
-                 1e3);
+        on_resistance(circuit.main_switch, parts);
     values.latch = circuit.latch_conduction;
     values.release = circuit.release_conduction;
     values.main.test_current = circuit.main_test_current;
@@ -146,6 +145,13 @@ Values values_at(const Circuit& circuit, const Position& position) {
     }
     values.pulses = circuit.pulses;
     return values;
+}
+
+double on_resistance(const MainSwitch& main_switch, const Parts<double>& parts) {
+    if (has_enable_pin(parts)) {
+        return main_switch.on.empty() ? 0.0 : main_switch.on.front().ohms;
+    }
+    return std::min(on_resistance(main_switch, gate_drive(parts), parts.main_threshold), 1e3);
 }
 
 }  // namespace nightlatch::circuit

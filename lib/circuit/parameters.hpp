@@ -70,4 +70,7 @@ Values values_at(const Circuit& circuit, const Position& position);
 /// towards it as the channel's charge falls (inversely with the drive above the threshold).
 double on_resistance(const MainSwitch& main_switch, double gate_drive, double threshold);
 
+/// Of an exact circuit at 25 °C, at most 1 kohm: with an enable pin the first that is published.
+double on_resistance(const MainSwitch& main_switch, const Parts<double>& parts);
+
 }  // namespace nightlatch::circuit

@@ -2,6 +2,7 @@
 #include "circuit/read_texts.hpp"
 
 #include "base/nearest.hpp"
+#include "base/text.hpp"
 
 #include <algorithm>
 #include <utility>
@@ -49,11 +50,11 @@ std::size_t Texts::word(std::string_view key, std::span<const std::string_view> 
     }
     std::string list;
     for (const std::string_view one : words) {
-        list += (list.empty() ? "\"" : ", \"") + std::string(one) + "\"";
+        list += (list.empty() ? "" : ", ") + in_quotes(one);
     }
     const auto near = nearest(text->text, words);
     problem(*text,
-            "is one of " + list + (near ? "; did you mean \"" + std::string(*near) + "\"?" : ""));
+            "is one of " + list + (near ? "; did you mean " + in_quotes(*near) + "?" : ""));
     return 0;
 }
 

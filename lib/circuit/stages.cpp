@@ -169,10 +169,6 @@ bool has_enable_pin(const Parts<double>& parts) noexcept {
     return parts.enable_threshold > 0.0;
 }
 
-double switch_drive(const Parts<double>& parts) noexcept {
-    return has_enable_pin(parts) ? parts.supply_voltage : gate_drive(parts);
-}
-
 double gate_drive(const Parts<double>& parts) noexcept {
     const double divided =
         parts.supply_voltage * parts.gate_pull / (parts.gate_pull + parts.gate_series);

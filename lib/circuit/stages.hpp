@@ -34,9 +34,6 @@ bool is_active_low(const Parts<double>& parts) noexcept;
 bool is_open_drain(const Parts<double>& parts) noexcept;  ///< and active high
 bool has_enable_pin(const Parts<double>& parts) noexcept;
 
-/// V that decide on the main switch's RDS(on): at its gate, or what an enable pin's switch is fed.
-double switch_drive(const Parts<double>& parts) noexcept;
-
 /// V between gate and source of the main switch fully driven, magnitude: the supply, divided by
 /// gate pull and gate series, limited by the Zener diode.
 double gate_drive(const Parts<double>& parts) noexcept;

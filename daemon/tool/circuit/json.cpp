@@ -17,6 +17,7 @@ Json transient_json(const circuit::Transient& one) {
             {"rail_fall_us", microseconds_of(one.rail_fall)},
             {"hold_off_us", microseconds_of(one.hold_off)},
             {"margin_us", microseconds_of(one.margin)},
+            {"rail_margin_v", one.rail_margin},
             {"hold_voltage_v", one.hold_voltage},
             {"rail_on_v", one.rail_on},
             {"rail_settles_v", one.rail_settles},

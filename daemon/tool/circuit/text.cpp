@@ -76,6 +76,7 @@ void add_transient(Page& page, const CircuitReport& report) {
         row("release is held for another", &circuit::Transient::hold_off, Unit::second),
         row("rail has fallen after", &circuit::Transient::rail_fall, Unit::second),
         {"margin", margin_text(typical.margin), margin_text(worst.margin)},
+        {"rail is then lower by", rail_margin_text(typical), rail_margin_text(worst)},
         row("latch would switch on above", &circuit::Transient::latch_level, Unit::volt),
         row("rail ends at", &circuit::Transient::rail_settles, Unit::volt),
         {"by the pulse", pulse_word(typical.pulse), pulse_word(worst.pulse)},

@@ -34,6 +34,10 @@ std::string volts(double value) {
     return value_text(value, Unit::volt);
 }
 
+bool has_enable_pin(const CircuitReport& report) {
+    return report.circuit.parts.enable_threshold.most > 0.0;
+}
+
 }  // namespace
 
 std::string value_text(double value, circuit::Unit unit) {
@@ -48,6 +52,13 @@ std::string margin_text(double margin) {
         return margin > 0.0 ? "for ever" : "none";
     }
     return circuit::to_text(rounded(margin), Unit::second);
+}
+
+/// How far the rail is below the level that would switch it on again, when the release ends.
+std::string rail_margin_text(const circuit::Transient& transient) {
+    return std::isfinite(transient.rail_margin) && transient.rail_margin > 0.0
+               ? value_text(transient.rail_margin, Unit::volt)
+               : "none";
 }
 
 std::string outcome_word(const circuit::Transient& transient) {
@@ -109,10 +120,15 @@ std::string assumed_sentence(const std::vector<std::string>& assumptions) {
 
 std::string pin_sentence(const CircuitReport& report) {
     const circuit::PinLoad& pin = report.assessment.pin;
-    const double limit = report.circuit.parts.pin_limit.least;
-    return amperes(pin.ideal_peak) + " from a stiff pin, limit " + amperes(limit) + "; " +
-           amperes(pin.peak) + " with the driver's own resistance, " + amperes(pin.average) +
-           " on average; the capacitor takes " + seconds_of(pin.charge_time) +
+    const circuit::Parts<circuit::Spread>& parts = report.circuit.parts;
+    const std::string limit = ", limit " + amperes(parts.pin_limit.least);
+    const bool driven =
+        parts.line_pull.least == circuit::infinite && parts.inverter_threshold.most == 0.0;
+    const std::string peak =
+        driven ? amperes(pin.ideal_peak) + " from a stiff pin" + limit + "; " + amperes(pin.peak) +
+                     " with the driver's own resistance, " + amperes(pin.average) + " on average"
+               : "sinks " + amperes(pin.ideal_peak) + " from the line's pull-up" + limit;
+    return peak + "; the capacitor takes " + seconds_of(pin.charge_time) +
            " to charge, the pulse lasts " + seconds_of(report.circuit.pulses.active) + "; " +
            circuit::number_text(rounded(pin.energy * 1e6), 3) + " uJ a pulse";
 }
@@ -122,8 +138,9 @@ std::string switch_sentence(const CircuitReport& report) {
     if (report.circuit.main_switch.on.empty()) {
         return "its RDS(on) is not stated (main_switch, or main_on_resistance)";
     }
+    const bool enable = has_enable_pin(report);
     std::string text = value_text(main.on_resistance, Unit::ohm) + " at " + volts(main.gate_drive) +
-                       " of gate drive: " + volts(main.drop) + ", " +
+                       (enable ? " of input: " : " of gate drive: ") + volts(main.drop) + ", " +
                        circuit::number_text(rounded(main.dissipation * 1e3), 3) + " mW";
     if (main.rise > 0.0) {
         text += ", " + circuit::number_text(rounded(main.rise), 3) +
@@ -160,13 +177,19 @@ std::string on_sentence(const CircuitReport& report) {
 
 std::string press_sentence(const CircuitReport& report) {
     const circuit::SwitchOn& on = report.assessment.on;
-    return "a press of " + seconds_of(on.shortest_press) + " latches; inrush " +
-           amperes(on.inrush) + " at most, over after " + seconds_of(on.inrush_time) +
+    const std::string inrush =
+        has_enable_pin(report)
+            ? "inrush: see the data sheet of the switch"
+            : "inrush " + amperes(on.inrush) + " at most, over after " + seconds_of(on.inrush_time);
+    return "a press of " + seconds_of(on.shortest_press) + " latches; " + inrush +
            "; ready again " + seconds_of(on.ready_again) + " after the release";
 }
 
 std::string return_sentence(const CircuitReport& report) {
     const circuit::SwitchOn& on = report.assessment.on;
+    if (has_enable_pin(report)) {
+        return "it stays off, if the enable pin has no pull-up of its own";
+    }
     const std::string rail = on.coupled_rail > a_while
                                  ? ", and the rail reaches " + volts(on.coupled_rail)
                                  : std::string{};
@@ -180,7 +203,10 @@ std::string return_sentence(const CircuitReport& report) {
 
 std::string boot_sentence(const CircuitReport& report) {
     const circuit::SwitchOn& on = report.assessment.on;
-    if (report.circuit.parts.boot_pull.least == circuit::infinite) {
+    const circuit::Parts<circuit::Spread>& parts = report.circuit.parts;
+    const bool open_drain =
+        parts.line_pull.least < circuit::infinite && parts.inverter_threshold.most == 0.0;
+    if (parts.boot_pull.least == circuit::infinite && !open_drain) {
         return "no pull towards active is stated (boot_pull, boot_time)";
     }
     return "the line's pull charges the hold capacitor to " + volts(on.boot_hold) +

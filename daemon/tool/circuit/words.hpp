@@ -15,6 +15,7 @@ std::string value_text(double value, circuit::Unit unit);
 
 /// "420 ms", "for ever"; "none" when it does not let go for good at all.
 std::string margin_text(double margin);
+std::string rail_margin_text(const circuit::Transient& transient);
 
 std::string outcome_word(const circuit::Transient& transient);
 std::string pulse_word(unsigned pulse);
