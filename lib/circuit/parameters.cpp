@@ -134,9 +134,8 @@ Values values_at(const Circuit& circuit, const Position& position) {
         double& drop = values.diode.points[i].drop;
         drop = std::max(drop * parts.diode_factor + behaviour.diode_drop * warmer, 0.02);
     }
-    values.supply_path =
-        parts.source_resistance + parts.wire_resistance + parts.contact_resistance +
-        on_resistance(circuit.main_switch, parts);
+    values.supply_path = parts.source_resistance + parts.wire_resistance +
+                         parts.contact_resistance + on_resistance(circuit.main_switch, parts);
     values.latch = circuit.latch_conduction;
     values.release = circuit.release_conduction;
     values.main.test_current = circuit.main_test_current;

@@ -53,8 +53,7 @@ std::size_t Texts::word(std::string_view key, std::span<const std::string_view> 
         list += (list.empty() ? "" : ", ") + in_quotes(one);
     }
     const auto near = nearest(text->text, words);
-    problem(*text,
-            "is one of " + list + (near ? "; did you mean " + in_quotes(*near) + "?" : ""));
+    problem(*text, "is one of " + list + (near ? "; did you mean " + in_quotes(*near) + "?" : ""));
     return 0;
 }
 
