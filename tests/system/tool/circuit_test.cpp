@@ -240,7 +240,7 @@ TEST_CASE("bad values are told with file, line, column and what is allowed", "[t
           Bad{"bleed_resistor", "330", "no unit"},
           Bad{"halt_current", "400 mA, 150 mA", "400 mA comes before 150 mA"},
           Bad{"hold_capacitor", "22 F", "1 nF to 22 mF is allowed; was 22 uF meant?"},
-          Bad{"diode", "1N", "is not in the library. It has BAT54, 1N5817"},
+          Bad{"diode", "1N", "is not in the library. It has BAT54, BAT85"},
           Bad{"diode", "BAT45", "is not in the library; did you mean BAT54? It has BAT54"},
           Bad{"bleed_resistro", "330 kohm", "did you mean bleed_resistor?"}}) {
         INFO(bad.value);
