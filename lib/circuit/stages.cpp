@@ -155,6 +155,27 @@ void describe_release(Stages& stages, const Values& values) {
     stages.release_level = control + parts.release_base * current / parts.release_gain;
 }
 
+/// I = specific * ln^2(1 + exp((V - VT0) / scale)), in saturation.
+struct Ekv {
+    double test;
+    double scale;     // V
+    double specific;  // A
+
+    Ekv(double published, const Conduction& conduction, double celsius)
+        : test(conduction.test_current > 0.0 ? conduction.test_current : 250e-6),
+          scale(2.0 * slope_factor * thermal_voltage(celsius)) {
+        const double overdrive = std::max(conduction.on.gate_drive - published, 0.3);
+        const double beta = 1.0 / (std::max(conduction.on.ohms, 1e-4) * overdrive);
+        specific = scale * beta * thermal_voltage(celsius);
+    }
+
+    /// V above VT0 at which it carries so much.
+    [[nodiscard]] double above(double current) const {
+        const double root = std::sqrt(std::max(current, 1e-12) / specific);
+        return scale * (root + std::log(-std::expm1(-root)));
+    }
+};
+
 }  // namespace
 
 bool is_active_low(const Parts<double>& parts) noexcept {
@@ -179,16 +200,18 @@ double mosfet_control(double published,
                       const Conduction& conduction,
                       double current,
                       double celsius) {
-    const double test = conduction.test_current > 0.0 ? conduction.test_current : 250e-6;
-    const double thermal = thermal_voltage(celsius);
-    const double overdrive = std::max(conduction.on.gate_drive - published, 0.3);
-    const double beta = 1.0 / (std::max(conduction.on.ohms, 1e-4) * overdrive);
-    const double specific = 2.0 * slope_factor * beta * thermal * thermal;
-    const auto above = [&](double amperes) {
-        const double root = std::sqrt(std::max(amperes, 1e-12) / specific);
-        return 2.0 * slope_factor * thermal * (root + std::log(-std::expm1(-root)));
-    };
-    return published + above(current) - above(test);
+    const Ekv law(published, conduction, celsius);
+    return published + law.above(current) - law.above(law.test);
+}
+
+double mosfet_current(double published,
+                      const Conduction& conduction,
+                      double control,
+                      double celsius) {
+    const Ekv law(published, conduction, celsius);
+    const double above = (control - published + law.above(law.test)) / law.scale;
+    const double root = above > 30.0 ? above : std::log1p(std::exp(above));
+    return law.specific * root * root;
 }
 
 double bipolar_control(double published,

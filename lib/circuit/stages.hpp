@@ -46,6 +46,12 @@ double mosfet_control(double published,
                       double current,
                       double celsius);
 
+/// The other way round: A that it carries with so many volts at its gate.
+double mosfet_current(double published,
+                      const Conduction& conduction,
+                      double control,
+                      double celsius);
+
 /// The base-emitter voltage likewise: kT/q for each factor e [ngspice manual, BJT models].
 double bipolar_control(double published,
                        const Conduction& conduction,

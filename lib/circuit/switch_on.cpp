@@ -103,7 +103,11 @@ void couple(SwitchOn& result, const Values& values, double rise) {
         std::min(ramp, time) + time * std::log(result.coupled_drive / parts.main_threshold);
     const double path = std::max(values.supply_path, 1e-3);
     const Stage rail{parts.rail_capacitance, parts.supply_voltage / path, 1.0 / path};
-    result.coupled_rail = rail.after(0.0, result.coupled_time);
+    // With so little drive the main switch limits the current: at most what it carries at its peak.
+    const double carries =
+        mosfet_current(parts.main_threshold, values.main, result.coupled_drive, parts.temperature);
+    result.coupled_rail = std::min(rail.after(0.0, result.coupled_time),
+                                   carries * result.coupled_time / parts.rail_capacitance);
     result.starts_by_itself = result.coupled_rail > stages_of(values).latch_level;
 }
 

@@ -4,6 +4,7 @@
 #include "circuit/off_state.hpp"
 #include "circuit/parameters.hpp"
 #include "circuit/pin.hpp"
+#include "circuit/stages.hpp"
 #include "circuit/switch_on.hpp"
 #include "circuit/wire.hpp"
 #include "example.hpp"
@@ -228,6 +229,22 @@ TEST_CASE("A gate that hangs on ground more than on the supply starts the board 
     const SwitchOn on = switch_on(circuit, values);
     CHECK(on.coupled_drive > values.parts.main_threshold);
     CHECK(on.starts_by_itself);
+}
+
+TEST_CASE("A gate that is coupled just above its threshold passes too little to start the board") {
+    const Circuit circuit = logger_circuit();
+    Values values = logger_values();
+    values.main = {250e-6, {2.5, 0.085}};
+    values.parts.gate_pull = 1e6;
+    values.parts.gate_capacitance = 10e-9;
+    values.parts.drain_capacitance = 2.4e-9;
+    const SwitchOn on = switch_on(circuit, values);
+    REQUIRE(on.coupled_drive > values.parts.main_threshold);
+    REQUIRE(on.coupled_drive < values.parts.main_threshold + 0.1);
+    // I t / C of what it carries at its peak (EKV), not what the supply's path would let through.
+    const double carries = mosfet_current(0.9, values.main, on.coupled_drive, 25.0);
+    CHECK_THAT(on.coupled_rail, WithinRel(carries * on.coupled_time / 680e-6, 1e-9));
+    CHECK_FALSE(on.starts_by_itself);
 }
 
 TEST_CASE("A line that is pulled up until the driver's probe charges the hold capacitor") {

@@ -23,6 +23,14 @@ TEST_CASE("A MOSFET's control voltage is the published one at its test current")
     }
 }
 
+TEST_CASE("Current and control voltage are each other's inverse") {
+    const Conduction at{250e-6, {2.5, 0.085}};
+    for (const double amperes : {1e-9, 1e-6, 250e-6, 1e-2, 5.0}) {
+        const double volts = mosfet_control(0.9, at, amperes, 40.0);
+        CHECK_THAT(mosfet_current(0.9, at, volts, 40.0), WithinRel(amperes, 1e-6));
+    }
+}
+
 TEST_CASE("In weak inversion a decade of current is n kT/q ln 10, in strong its square root") {
     // 1.5 * 25.69 mV * 2.3026 = 88.7 mV [Enz, Krummenacher, Vittoz 1995; kT/q at 25 degrees].
     const Conduction at{250e-6, {4.5, 6.0}};
