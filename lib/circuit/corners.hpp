@@ -60,7 +60,8 @@ struct ThresholdCell {
     Outcome outcome = Outcome::stays_off;
 };
 
-/// Nine: each threshold at its least, typical and largest value; latch threshold fastest. None with an enable pin.
+/// Nine: each threshold at its least, typical and largest value; latch threshold fastest. None with
+/// an enable pin.
 std::vector<ThresholdCell> threshold_table(const Circuit& circuit);
 
 }  // namespace nightlatch::circuit
