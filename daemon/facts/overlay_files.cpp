@@ -115,9 +115,26 @@ void look(const std::string& root, bootfiles::Intent& intent, OverlayUse& use, B
     use.content.seen = known ? FileSeen::missing : FileSeen::not_looked;
 }
 
+/// Each label of the tree that the overlay is put into is a property there, with the places that
+/// refer to it [dtc Documentation/dt-object-internal.txt].
+std::string label_at(const devicetree::Tree& overlay, const std::string& place) {
+    const devicetree::NodeId fixups = overlay.find("/__fixups__");
+    if (fixups == devicetree::no_node) {
+        return {};
+    }
+    for (const devicetree::Property& label : overlay.node(fixups).properties) {
+        const std::vector<std::string> places = devicetree::strings_of(label.value);
+        if (std::find(places.begin(), places.end(), place) != places.end()) {
+            return label.name;
+        }
+    }
+    return {};
+}
+
 bootfiles::PostHaltSeen seen_at(const devicetree::Tree& tree, devicetree::NodeId node) {
     bootfiles::PostHaltSeen seen;
     seen.node = tree.node(node).name;
+    seen.controller = label_at(tree, tree.path_of(node) + ":gpios:0");
     seen.active_ms = devicetree::cell(tree, node, "active-delay-ms").value_or(seen.active_ms);
     const std::string* const value = tree.value(node, "gpios");
     const auto cells = value != nullptr ? devicetree::cells_of(*value) : std::nullopt;

@@ -67,6 +67,10 @@ LoadedOverlay last_of_node(const bootfiles::Intent& intent);
 /// arch/arm/boot/dts/overlays/gpio-poweroff-overlay.dts].
 Result<OverlayNode, std::string> node_in_force(const LoadedOverlay& loaded);
 
+/// Of an overlay that was looked into and makes a post-halt node: the path of its controller where
+/// that is not the one of [post_halt], "" where it is.
+Known<std::string> other_controller(const Scene& scene, const bootfiles::OverlayUse& use);
+
 /// Where a line of the text is to be added so that it stays.
 std::string lasting_file(const bootfiles::Intent& intent);
 

@@ -144,6 +144,32 @@ bool is_post_halt_overlay(const bootfiles::OverlayUse& use) {
     return use.name == "gpio-poweroff" || use.name == our_overlay || use.content.post_halt;
 }
 
+Known<std::string> other_controller(const Scene& scene, const bootfiles::OverlayUse& use) {
+    using Answer = Known<std::string>;
+    const std::string& label = use.content.post_halt->controller;
+    const std::string what =
+        "whether the overlay's controller is the one that [post_halt] means: only the tree that it "
+        "is put into knows (--tree)";
+    if (scene.tree == nullptr || label.empty()) {
+        return Answer::missing(what);
+    }
+    const devicetree::NodeId symbols = scene.tree->find("/__symbols__");
+    const std::optional<std::string> path = symbols == devicetree::no_node
+                                                ? std::nullopt
+                                                : devicetree::text(*scene.tree, symbols, label);
+    const devicetree::NodeId theirs = path ? scene.tree->find(*path) : devicetree::no_node;
+    if (theirs == devicetree::no_node) {
+        return Answer::missing(what + ", and this one has no label " + safe(label));
+    }
+    if (!scene.post_halt) {
+        return Answer::missing(scene.post_halt.what_is_missing());
+    }
+    if (scene.post_halt->controller == devicetree::no_node) {
+        return Answer::missing("which of the tree's controllers " + scene.post_halt->chip + " is");
+    }
+    return theirs == scene.post_halt->controller ? std::string() : scene.tree->path_of(theirs);
+}
+
 std::optional<unsigned> parameter_number(const bootfiles::Parameter& parameter) {
     constexpr std::array<std::string_view, 5> yes{"", "y", "yes", "on", "true"};
     constexpr std::array<std::string_view, 4> no{"n", "no", "off", "false"};

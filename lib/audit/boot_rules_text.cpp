@@ -25,6 +25,7 @@ struct Stated {
     std::string line;                ///< as the configuration has it
     ConfigNumber number;             ///< as config.txt counts
     std::optional<unsigned> offset;  ///< as the line's own controller counts
+    const Scene* scene = nullptr;
     bool active_low = false;
     std::optional<unsigned> pulse_ms;
 };
@@ -35,6 +36,7 @@ Known<Stated> stated(const Scene& scene) {
         return Known<Stated>::missing("chip, line and active of [post_halt]");
     }
     Stated stated;
+    stated.scene = &scene;
     stated.line = scene.settings->post_halt.where->line;
     stated.number = our_numbers(scene).post_halt;
     stated.offset =
@@ -88,6 +90,7 @@ void add_difference(const Asked& asked,
 /// "" when the lines are the same, or differ, which is told; else what is missing to know.
 std::string compare_lines(const Asked& asked, const Stated& stated, Findings& findings) {
     const std::string text = "the text asks for ";
+    const std::string moves = ": after halt another line moves, and the supply stays connected";
     if (!asked.line) {
         return "which line the overlay " + asked.use->name + " means by its controller's count";
     }
@@ -107,8 +110,7 @@ std::string compare_lines(const Asked& asked, const Stated& stated, Findings& fi
             add_difference(asked,
                            stated,
                            text + theirs + ", and [post_halt] is line " +
-                               std::to_string(**stated.number) +
-                               ": after halt another line moves, and the supply stays connected",
+                               std::to_string(**stated.number) + moves,
                            findings);
         }
         return {};
@@ -117,13 +119,19 @@ std::string compare_lines(const Asked& asked, const Stated& stated, Findings& fi
         add_difference(asked,
                        stated,
                        "the overlay drives " + theirs + ", and [post_halt] is line " +
-                           std::to_string(*stated.offset) +
-                           ": after halt another line moves, and the supply stays connected",
+                           std::to_string(*stated.offset) + moves,
                        findings);
         return {};
     }
-    return "whether the overlay's controller is the one that [post_halt] means: only the tree that "
-           "it is put into knows";
+    const Known<std::string> elsewhere = other_controller(*stated.scene, *asked.use);
+    if (elsewhere && !elsewhere->empty()) {
+        add_difference(asked,
+                       stated,
+                       "the overlay drives " + theirs + " of " + *elsewhere +
+                           ", and [post_halt] is on another controller" + moves,
+                       findings);
+    }
+    return elsewhere ? "" : elsewhere.what_is_missing();
 }
 
 std::string compare(const Asked& asked, const Stated& stated, Findings& findings) {

@@ -41,6 +41,9 @@ struct PostHaltSeen {
     std::optional<unsigned> offset;  ///< nothing: its controller's way of counting is not known
     bool active_low = false;
     unsigned active_ms = 100;  ///< the driver's default
+    /// The label that names its controller, which only the tree that it is put into can tell; ""
+    /// where it is named otherwise.
+    std::string controller{};
 };
 
 /// An overlay's file.

@@ -30,20 +30,28 @@ pulse = "100 ms"
 OVERLAY = """/dts-v1/;
 /plugin/;
 / { fragment@0 { target-path = "/"; __overlay__ {
-    tide-gauge-off { compatible = "gpio-poweroff"; gpios = <&gpio %d %d>; };
+    tide-gauge-off { compatible = "gpio-poweroff"; gpios = <&%s %d %d>; };
 }; }; };
 """
 
 
-def compiled(source):
-    return subprocess.run(["dtc", "-q", "-@", "-I", "dts", "-O", "dtb"], input=source.encode(), check=True,
+def compiled(source, symbols="-@"):
+    return subprocess.run(["dtc", "-q", symbols, "-I", "dts", "-O", "dtb"], input=source.encode(), check=True,
                           capture_output=True).stdout
 
 
-def overlay(line=27, flags=0):
-    return compiled(OVERLAY % (line, flags))
+def overlay(line=27, flags=0, controller="gpio"):
+    return compiled(OVERLAY % (controller, line, flags))
 
 
+# The tree of its board, by which the overlay's label is a controller: the one whose label the kernel calls
+# pinctrl-bcm2711 [linux drivers/pinctrl/bcm/pinctrl-bcm2835.c].
+TREE_SOURCE = """/dts-v1/;
+/ { soc {
+    gpio: gpio@7e200000 { compatible = "brcm,bcm2711-gpio"; gpio-controller; #gpio-cells = <2>; };
+    expander: gpio@20 { compatible = "ti,tca6416"; gpio-controller; #gpio-cells = <2>; };
+}; };
+"""
 OTHER = compiled('/dts-v1/; /plugin/; / { fragment@0 { target-path = "/"; __overlay__ { }; }; };')
 
 BASE = {
@@ -90,6 +98,7 @@ class Image(NamedTuple):
     files: dict
     finds: dict  # rule: (severity, words of its sentence, words of its remedy)
     mended: dict  # files that change; None: taken away
+    with_tree: str = ""  # the overlay whose controller only the board's tree names: judged with --tree
 
 
 W, E = "warning", "error"
@@ -149,7 +158,7 @@ IMAGES = {
     "an overlay by another name, on another line": Image(
         {FIRMWARE: "dtoverlay=tide-off\n", "/boot/firmware/overlays/tide-off.dtbo": overlay(5)},
         {"boot-line": (E, "the overlay drives line 5", "overlay's source")},
-        {"/boot/firmware/overlays/tide-off.dtbo": overlay(27)}),
+        {"/boot/firmware/overlays/tide-off.dtbo": overlay(27)}, "/boot/firmware/overlays/tide-off.dtbo"),
     "a config.txt that a program writes": Image(
         GOOD_FIRMWARE | {FIRMWARE: RASPI_HEAD + HALT},
         {"boot-lasts": (W, "anew at every update", "/etc/default/raspi-firmware-custom")},
@@ -171,7 +180,7 @@ IMAGES = {
     "armbianEnv.txt, an overlay of the kernel's": Image(
         {ENV: "overlay_prefix=tide\noverlays=off\n", OF_KERNEL: overlay(27, 1),
          "/boot/dtb": ("link", "dtb-6.12.41")},
-        {"boot-line": (E, "active low", "flags")}, {OF_KERNEL: overlay()}),
+        {"boot-line": (E, "active low", "flags")}, {OF_KERNEL: overlay()}, OF_KERNEL),
     "uEnv.txt without the master switch": Image(
         {UENV: "uboot_overlay_addr4=/lib/firmware/post-halt-line.dtbo\n", OF_FIRMWARE: overlay()},
         {"boot-section": (W, "enable_uboot_overlays=1 is not set", "as the boot script reads it"),
@@ -187,7 +196,7 @@ IMAGES = {
         {"/boot/post-halt-line.dtbo": overlay()}),
     "extlinux.conf on a boot partition of its own": Image(
         {EXTLINUX: LABEL + "/tide.dtbo\n", "/boot/tide.dtbo": overlay(28)},
-        {"boot-line": (E, "line 28", "overlay's source")}, {"/boot/tide.dtbo": overlay()}),
+        {"boot-line": (E, "line 28", "overlay's source")}, {"/boot/tide.dtbo": overlay()}, "/boot/tide.dtbo"),
     "an extlinux.conf that a program writes": Image(
         {EXTLINUX: MENU_HEAD + LABEL + "/boot/post-halt-line.dtbo\n", "/boot/post-halt-line.dtbo": overlay()},
         {"boot-lasts": (W, "anew at every update", "sudo u-boot-update")},
