@@ -8,6 +8,8 @@ first `nightlatch` is the stand-in.
 
 import json
 import os
+import select
+import signal
 import socket
 import subprocess
 import tempfile
@@ -16,7 +18,7 @@ import time
 from pathlib import Path
 
 HERE = Path(__file__).resolve().parent
-PATIENCE = 20.0  # s, for what has to come; a test that waits as long has failed
+PATIENCE = 20.0  # s, for what has to come, whatever it is; a test that waits as long has failed
 STAGES = [{"name": "write now", "hold": 1_000_000, "action": "announce"},
           {"name": "off", "hold": 3_000_000, "action": "power-off"},
           {"name": "start again", "hold": 10_000_000, "action": "reboot"}]
@@ -56,17 +58,26 @@ def not_running(why: str = "no service") -> dict:
     return {**header(False), "why": why}
 
 
+def join(thread: threading.Thread, what: str) -> None:
+    thread.join(PATIENCE)
+    if thread.is_alive():
+        raise AssertionError(f"in {PATIENCE} s {what} has not ended")
+
+
 class Called:
     """A program that was started as `nightlatch` (or stands on the bus), and its connection."""
 
     def __init__(self, connection: socket.socket) -> None:
         self.connection = connection
+        connection.settimeout(PATIENCE)
         self.lines = connection.makefile("r", encoding="utf-8")
         self.words: list[str] = json.loads(self.lines.readline())
 
     def send(self, text: str) -> bool:
         try:
             self.connection.sendall(text.encode() + b"\n")
+        except TimeoutError:
+            raise AssertionError(f"in {PATIENCE} s {self.words} has not read what was played") from None
         except OSError:
             return False  # it has ended
         return True
@@ -96,7 +107,7 @@ class Player:
         self.listener = socket.socket(socket.AF_UNIX)
         self.listener.bind(str(folder / "socket"))
         self.listener.listen(64)
-        self.thread = threading.Thread(target=self._accept)
+        self.thread = threading.Thread(target=self._accept, daemon=True)
         self.thread.start()
 
     def __enter__(self) -> "Player":
@@ -104,10 +115,12 @@ class Player:
 
     def __exit__(self, *_: object) -> None:
         self.listener.shutdown(socket.SHUT_RDWR)
-        self.thread.join()
-        self.listener.close()
-        self.end()
-        self.room.cleanup()
+        try:
+            join(self.thread, "the listener, or the first line of who came last,")
+        finally:
+            self.listener.close()
+            self.end()
+            self.room.cleanup()
 
     def play(self, record: dict) -> None:
         """What is announced is told once; anything else is what later followers get first."""
@@ -143,7 +156,10 @@ class Player:
                 connection, _ = self.listener.accept()
             except OSError:
                 return  # the test is over
-            self._take(Called(connection))
+            try:
+                self._take(Called(connection))
+            except (OSError, ValueError):  # it ended, or was silent: whoever waits for it says so
+                connection.close()
 
     def _take(self, one: Called) -> None:
         with self.changed:
@@ -162,11 +178,13 @@ class Program:
     """A program under test; what it prints can be waited for."""
 
     def __init__(self, *command: object, environment: dict, **options: object) -> None:
-        self.process = subprocess.Popen([str(word) for word in command], env=environment, text=True,
-                                        stdout=subprocess.PIPE, **options)
+        self.command = [str(word) for word in command]
+        self.process = subprocess.Popen(self.command, env=environment, text=True, stdout=subprocess.PIPE,
+                                        start_new_session=True,  # with all that it starts
+                                        **options)
         self.said: list[str] = []
         self.changed = threading.Condition()
-        self.thread = threading.Thread(target=self._read)
+        self.thread = threading.Thread(target=self._read, daemon=True)
         self.thread.start()
 
     def __enter__(self) -> "Program":
@@ -184,6 +202,19 @@ class Program:
             self.said.append("(end)")
             self.changed.notify_all()
 
+    def say(self, text: str) -> None:
+        """Lines on its standard input, which has to be a pipe. A pipe that nobody reads is full at some
+        point [pipe(7)], and a plain write would then wait for ever."""
+        left = (text + "\n").encode()
+        descriptor = self.process.stdin.fileno()
+        os.set_blocking(descriptor, False)
+        end = time.monotonic() + PATIENCE
+        while left:
+            if not select.select([], [descriptor], [], max(0.0, end - time.monotonic()))[1]:
+                raise AssertionError(f"in {PATIENCE} s {self.command} has not read what it was told: "
+                                     f"{len(left)} bytes are left")
+            left = left[os.write(descriptor, left):]
+
     def wait_for_line(self, text: str) -> str:
         """The first line not yet asked for that has this text in it."""
         def found() -> str | None:
@@ -191,7 +222,8 @@ class Program:
 
         with self.changed:
             if not self.changed.wait_for(lambda: found() or "(end)" in self.said, PATIENCE) or not found():
-                raise AssertionError(f"it never said {text!r}, but: {self.said}")
+                raise AssertionError(f"in {PATIENCE} s {self.command} never said {text!r}, but: "
+                                     f"{self.said[-100:]}")
             line = found()
             del self.said[:self.said.index(line) + 1]
             return line
@@ -206,10 +238,21 @@ class Program:
         try:
             status = self.process.wait(PATIENCE)
         except subprocess.TimeoutExpired:
-            self.process.kill()
-            raise
-        self.thread.join()
-        self.process.stdout.close()
+            self._kill()
+            raise AssertionError(f"in {PATIENCE} s {self.command} has not ended") from None
         if self.process.stdin:
-            self.process.stdin.close()
+            self.process.stdin.close()  # what it started may still read there, and write to our pipe
+        try:
+            join(self.thread, f"what {self.command} started")
+        except AssertionError:
+            self._kill()
+            raise
+        self.process.stdout.close()
         return status
+
+    def _kill(self) -> None:
+        try:
+            os.killpg(self.process.pid, signal.SIGKILL)
+        except ProcessLookupError:
+            pass
+        self.process.wait(PATIENCE)

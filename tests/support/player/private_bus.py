@@ -1,9 +1,12 @@
 # SPDX-License-Identifier: MIT
 """A message bus of the test's own (dbus-daemon): DBUS_SYSTEM_BUS_ADDRESS in its environment."""
 
+import select
 import subprocess
 import tempfile
 from pathlib import Path
+
+from player import PATIENCE
 
 CONFIG = """<busconfig><type>session</type><listen>unix:path={socket}</listen>
 <policy context="default"><allow send_destination="*" eavesdrop="true"/><allow eavesdrop="true"/>
@@ -20,9 +23,11 @@ class PrivateBus:
             ["dbus-daemon", f"--config-file={folder / 'bus.conf'}", "--print-address", "--nofork",
              "--nopidfile"], stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, text=True,
             start_new_session=True)  # whoever started it ends it, Ctrl-C at a terminal does not
-        address = self.daemon.stdout.readline().strip()  # printed once it listens
+        told = select.select([self.daemon.stdout], [], [], PATIENCE)[0]
+        address = self.daemon.stdout.readline().strip() if told else ""  # printed once it listens
         if not address:
-            raise AssertionError("dbus-daemon did not start")
+            self.daemon.kill()
+            raise AssertionError(f"in {PATIENCE} s dbus-daemon printed no address")
         self.environment = {"DBUS_SYSTEM_BUS_ADDRESS": address}
 
     def __enter__(self) -> "PrivateBus":
@@ -30,6 +35,11 @@ class PrivateBus:
 
     def __exit__(self, *_: object) -> None:
         self.daemon.terminate()
-        self.daemon.wait()
-        self.daemon.stdout.close()
-        self.room.cleanup()
+        try:
+            self.daemon.wait(PATIENCE)
+        except subprocess.TimeoutExpired:
+            self.daemon.kill()
+            raise AssertionError(f"in {PATIENCE} s dbus-daemon has not ended") from None
+        finally:
+            self.daemon.stdout.close()
+            self.room.cleanup()

@@ -6,6 +6,7 @@ that saves its data before the machine goes down.
       exit status 77: not run, python3-dbus-next is missing
 """
 
+import faulthandler
 import importlib.util
 import os
 import re
@@ -20,10 +21,10 @@ EXAMPLES, SUPPORT, BUS_PROGRAM = (Path(sys.argv.pop(1)) for _ in range(3))
 sys.dont_write_bytecode = True
 sys.path.insert(0, str(SUPPORT / "player"))
 
-from player import Player, Program, announced, lasting, not_running, state  # noqa: E402
+from player import PATIENCE, Player, Program, announced, lasting, not_running, state  # noqa: E402
 from private_bus import PrivateBus  # noqa: E402
 
-RUN = 15_000  # readings of four bytes, which a pipe (64 KiB) takes at once [pipe(7)]
+RUN = 15_000  # readings
 ANSWERS_IN_A_PIPE = 65_536 // len("kept 1234\n")
 
 
@@ -61,7 +62,7 @@ class FollowsTheBus(unittest.TestCase):
         with tempfile.TemporaryDirectory() as room:
             shutil.copy(source, room)
             subprocess.run(["sh", "-c", command.replace("g++", "g++ -Wall -Wextra -Werror", 1)], cwd=room,
-                           check=True)
+                           check=True, timeout=PATIENCE)
             self.assertTrue((Path(room) / "bus").exists())
 
 
@@ -71,14 +72,14 @@ class SavesItsData(unittest.TestCase):
         self.room = Path(self.enterContext(tempfile.TemporaryDirectory()))
         self.file = self.room / "readings"
 
-    def program(self, *command: object) -> Program:
+    def program(self, *command: object, **options: object) -> Program:
         return self.enterContext(Program(*command, environment={**os.environ, **self.bus.environment},
-                                         stdin=subprocess.PIPE))
+                                         stdin=subprocess.PIPE, **options))
 
     def manager(self) -> Program:
         manager = self.program(SUPPORT / "player" / "login_manager.py")
         manager.wait_for_line("here")
-        say(manager, str(self.file))
+        manager.say(str(self.file))
         return manager
 
     def readings(self, *before: object) -> Program:
@@ -90,10 +91,10 @@ class SavesItsData(unittest.TestCase):
         readings.wait_for_line("protected")
         manager.wait_for_line("Inhibit shutdown tide readings delay")
         for number in (1, 2):
-            say(readings, f"1.2{number}")
+            readings.say(f"1.2{number}")
             readings.wait_for_line(f"kept {number}")
         self.assertFalse(self.file.exists())
-        say(manager, "true")
+        manager.say("true")
         self.assertEqual(manager.wait_for_line("released"), "released: 1.21 1.22")
         readings.process.kill()  # as the end of the machine does
         self.assertEqual(self.file.read_text(), "1.21\n1.22\n")
@@ -102,19 +103,23 @@ class SavesItsData(unittest.TestCase):
         """Nobody reads its answers any more after "kept 1", so that it stands in the middle of the run when
         the shutdown comes, which waits 5 s for it [logind.conf(5), InhibitDelayMaxSec]."""
         manager = self.manager()
-        gate = self.room / "gate"
-        os.mkfifo(gate)
-        readings = self.readings("bash", "-c", f""""$0" "$1" | {{
-            until [[ $line == 'kept 1' ]]; do read -r line; echo "$line"; done
-            read -r _ <'{gate}'; cat; }}""")
+        run = self.room / "run"
+        run.write_text("1.2\n" * RUN)
+        opened, gate = os.pipe()
+        # Who hands the run over waits where a pipe is full, whatever it holds [pipe(7)].
+        readings = self.program("bash", "-c", f"""{{ cat "$2"; exec cat; }} | "$0" "$1" | {{
+            until [[ $line == 'kept 1' ]]; do read -r line || exit; echo "$line"; done
+            read -r _ <&{opened}; cat; }}""", EXAMPLES / "saving" / "tide-readings.py", self.file, run,
+                                pass_fds=[opened])
+        self.addCleanup(os.close, gate)
+        os.close(opened)
         readings.wait_for_line("protected")
-        say(readings, "\n".join(["1.2"] * RUN))
         readings.wait_for_line("kept 1")
-        say(manager, "true")
+        manager.say("true")
         manager.wait_for_line("told")
-        gate.write_text("open\n")
+        os.write(gate, b"open\n")
         saved = len(manager.wait_for_line("released").split()) - 1
-        say(manager, "false")
+        manager.say("false")
         manager.wait_for_line("Inhibit")  # until it has a lock again each reading is written at once
         readings.process.stdin.close()  # the end of the run: a signal would reach the shell alone
         self.assertLess(saved, RUN / 2 + ANSWERS_IN_A_PIPE / 2)
@@ -123,15 +128,15 @@ class SavesItsData(unittest.TestCase):
         manager = self.manager()
         readings = self.readings()
         readings.wait_for_line("protected")
-        say(readings, "1.21")
+        readings.say("1.21")
         readings.wait_for_line("kept 1")
         for kept in ("1.21", "1.21 1.22"):
-            say(manager, "true")
+            manager.say("true")
             self.assertEqual(manager.wait_for_line("released"), f"released: {kept}")
-            say(manager, "false")
+            manager.say("false")
             manager.wait_for_line("Inhibit")
             readings.wait_for_line("protected")
-            say(readings, "1.22")
+            readings.say("1.22")
             readings.wait_for_line("kept")
 
     def test_a_login_manager_that_comes_back_is_asked_again(self) -> None:
@@ -144,7 +149,7 @@ class SavesItsData(unittest.TestCase):
 
     def test_without_a_login_manager_each_reading_is_written_at_once(self) -> None:
         readings = self.readings()
-        say(readings, "1.21")
+        readings.say("1.21")
         readings.wait_for_line("kept 1")
         self.assertEqual(self.file.read_text(), "1.21\n")
 
@@ -155,9 +160,9 @@ class SavesItsData(unittest.TestCase):
         trace = self.room / "trace"
         readings = self.readings("strace", "-y", "-o", trace, "-e", "trace=fsync,rename,renameat,close")
         readings.wait_for_line("protected")
-        say(readings, "1.21")
+        readings.say("1.21")
         readings.wait_for_line("kept 1")
-        say(manager, "true")
+        manager.say("true")
         manager.wait_for_line("released")
         readings.process.stdin.close()  # strace passes no signal on
         self.assertEqual(readings.end(), 0)
@@ -170,13 +175,9 @@ class SavesItsData(unittest.TestCase):
         self.assertIn(f"{self.room}>", calls[begin + 2])
 
 
-def say(program: Program, line: str) -> None:
-    program.process.stdin.write(line + "\n")
-    program.process.stdin.flush()
-
-
 if __name__ == "__main__":
     if not importlib.util.find_spec("dbus_next"):
         print("not run: python3-dbus-next is not installed")
         sys.exit(77)
+    faulthandler.dump_traceback_later(13 * PATIENCE, exit=True)  # before ctest's limit: where it stands
     unittest.main()
