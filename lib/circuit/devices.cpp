@@ -98,8 +98,8 @@ void write_latch_and_main(Deck& deck, const Values& values) {
               {std::max(parts.gate_capacitance + parts.drain_capacitance, 1e-13)});
     deck.resistor("rgateseries gate drain", parts.gate_series);
     if (parts.gate_zener > 0.0 && parts.gate_zener < infinite) {
-        deck.line("dzener gate supply zener");
-        deck.line(".model zener d(is=1e-14 bv=% ibv=5e-3)", {parts.gate_zener});
+        // 20 ohm through the voltage that is published at 5 mA; its own model does not begin here.
+        deck.line("bzener supply gate i=max(0,v(supply,gate)-%)/20", {parts.gate_zener - 0.1});
     }
     deck.line("bdrive drive 0 v=v(supply,gate)");
     deck.resistor("rpath supply source", values.supply_path);
@@ -113,7 +113,7 @@ void write_latch_and_main(Deck& deck, const Values& values) {
         write_mosfet(deck, "latch", parts.latch_threshold, values.latch);
     }
     deck.line(".ic v(gate)=% v(drain)=0 v(source)=%",
-              {parts.supply_voltage - gate_drive(parts), parts.supply_voltage});
+              {parts.supply_voltage - 0.95 * gate_drive(parts), parts.supply_voltage});
 }
 
 }  // namespace
@@ -127,7 +127,8 @@ void write_devices(Deck& deck, const Values& values, const Stages& stages) {
     deck.resistor("rfeed rail latch", parts.feed_resistor);
     deck.resistor("rlatch latch 0", parts.latch_pull);
     deck.line("clatch latch 0 1e-12");
-    deck.line(".ic v(latch)=%", {stages.rail_on});
+    // At rest; a base far above its voltage is where the simulator cannot begin.
+    deck.line(".ic v(latch)=%", {parts.latch_gain > 0.0 ? parts.latch_threshold : stages.rail_on});
     write_release(deck, values);
     if (has_enable_pin(parts)) {
         write_enable_pin(deck, values, stages);
