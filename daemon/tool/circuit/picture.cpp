@@ -84,9 +84,11 @@ CurvePanel panel_of(const std::string& name, const circuit::Values& values) {
     panel.end = end_of(transient, trace);
     panel.curves = {curve_of("hold capacitor", trace, &TracePoint::hold),
                     curve_of("rail", trace, &TracePoint::rail),
-                    curve_of("post-halt line", trace, &TracePoint::line)};
-    panel.levels = {{"release threshold " + value_text(values.parts.release_threshold, Unit::volt),
-                     values.parts.release_threshold},
+                    curve_of(is_active_low(values.parts) ? "inverter" : "post-halt line",
+                             trace,
+                             &TracePoint::line)};
+    const double release = circuit::stages_of(values).release_level;
+    panel.levels = {{"the release is held above " + value_text(release, Unit::volt), release},
                     {"the latch switches on above " + value_text(transient.latch_level, Unit::volt),
                      transient.latch_level},
                     {"regulator's cut-out " + value_text(values.parts.cut_out, Unit::volt),

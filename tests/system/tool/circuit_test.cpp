@@ -324,7 +324,7 @@ TEST_CASE("the picture is written and names what races", "[tool][circuit]") {
                              "With typical parts",
                              "hold capacitor",
                              "post-halt line",
-                             "release threshold 1.45 V",
+                             "the release is held above 1.45 V",
                              "margin: "}) {
         INFO(part);
         CHECK_THAT(picture, ContainsSubstring(part));
