@@ -38,6 +38,9 @@ circuit::CircuitRead read_section(const config::CircuitSection& section) {
     std::vector<circuit::NamedText> texts;
     texts.reserve(section.texts.size());
     for (const config::CircuitText& one : section.texts) {
+        if (one.key.starts_with(config::hold_up_prefix)) {
+            continue;  // of the supply before the circuit, which has a reader of its own
+        }
         texts.push_back({one.key, one.text, {one.place.line, one.place.column}});
     }
     return circuit::read_circuit(texts);

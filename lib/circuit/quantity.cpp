@@ -31,6 +31,9 @@ constexpr std::array unit_facts{
     UnitFacts{Unit::metre, "m", "cmk", "m ", R"("0.3 m", "25 cm")"},
     UnitFacts{Unit::ampere_hour, "Ah", "m", "m ", R"("2.6 Ah", "900 mAh")"},
     UnitFacts{Unit::factor, "", "", " ", R"("0.8", "2")"},
+    UnitFacts{Unit::watt, "W", "umk", "um k", R"("3.5 W", "800 mW")"},
+    UnitFacts{Unit::watt_hour, "Wh", "mk", "m k", R"("0.5 Wh", "800 mWh")"},
+    UnitFacts{Unit::joule, "J", "umk", "um k", R"("40 J", "2.5 kJ")"},
 };
 
 const UnitFacts& facts_of(Unit unit) {
@@ -107,6 +110,9 @@ std::optional<double> scale_of(std::string_view written, Unit unit) {
     const UnitFacts& facts = facts_of(unit);
     if (written == facts.symbol) {
         return 1.0;
+    }
+    if (unit == Unit::factor && written == "%") {
+        return 0.01;
     }
     if (written.empty() || facts.prefixes.find(written.front()) == std::string_view::npos) {
         return std::nullopt;

@@ -20,7 +20,10 @@ enum class Unit : unsigned char {
     kelvin_per_watt,
     metre,
     ampere_hour,
-    factor,  ///< a bare number
+    factor,  ///< a bare number, or percent
+    watt,
+    watt_hour,
+    joule,
 };
 
 /// What is plausible for one kind of part, both ends allowed.
@@ -46,7 +49,7 @@ std::string trouble_with(double value, Unit unit, Range range);
 /// for an infinite value. parse_quantity reads it back.
 std::string to_text(double value, Unit unit, int digits = 4);
 
-/// "V", "A", "ohm", "F", "s", "C", "K/W", "m", "Ah", "".
+/// "V", "A", "ohm", "F", "s", "C", "K/W", "m", "Ah", "", "W", "Wh", "J".
 std::string_view symbol_of(Unit unit) noexcept;
 
 /// A bare number with at most so many significant digits, without an exponent: "0.25", "1200".

@@ -23,22 +23,54 @@ bool is_plain(std::string_view key) {
            });
 }
 
-std::optional<CircuitText> read_value(const Section& section, const Entry& entry, Reader& reader) {
+/// One that is wrong is there all the same: nobody should be told that it is missing. `key` is what
+/// it is called in `CircuitText`.
+CircuitText read_value(const Section& section, const Entry& entry, Reader& reader) {
+    const bool is_nested = section.name != "circuit";
+    CircuitText value{(is_nested ? std::string(hold_up_prefix) : std::string{}) + entry.key,
+                      {},
+                      entry.value.place};
     const std::string key = full_key(section, entry.key);
     if (!is_plain(entry.key)) {
         reader.error(entry.place, key, "unknown key");
-        return std::nullopt;
+        return value;
     }
     const std::string* text = reader.text_in(
         entry.value, key, R"(a value with its unit, in double quotes: "22 uF", "4.7 kohm")");
     if (text == nullptr) {
-        return std::nullopt;
+        return value;
     }
     if (const auto why = why_no_name(*text, longest_value)) {
         reader.error(entry.value.place, key, *why);
-        return std::nullopt;
+        return value;
     }
-    return CircuitText{entry.key, *text, entry.value.place};
+    value.text = *text;
+    return value;
+}
+
+/// [circuit.hold_up], the one table within [circuit]; false for what is no table.
+bool read_table(const Entry& entry, CircuitSection& circuit, Reader& reader) {
+    const auto* table = std::get_if<Table>(&entry.value.data);
+    if (table == nullptr && entry.key != "hold_up") {
+        return false;
+    }
+    const std::string key = full_key({"circuit", nullptr, {}}, entry.key);
+    if (table == nullptr) {
+        reader.error(entry.value.place,
+                     key,
+                     "is " + std::string(kind_of(entry.value)) +
+                         "; expected one section, written [circuit.hold_up]");
+    } else if (entry.key != "hold_up") {
+        reader.error(entry.place, key, "unknown section; [circuit.hold_up] is the only one here");
+    } else {
+        circuit.hold_up = entry.value.place;
+        const Section section{key, table, entry.value.place};
+        circuit.texts.reserve(circuit.texts.size() + table->size());
+        for (const Entry& one : *table) {
+            circuit.texts.push_back(read_value(section, one, reader));
+        }
+    }
+    return true;
 }
 
 }  // namespace
@@ -51,13 +83,12 @@ std::optional<CircuitSection> read_circuit_section(const Table& root, Reader& re
     if (!section) {
         return std::nullopt;
     }
-    CircuitSection circuit{section->place, {}};
+    CircuitSection circuit{section->place, {}, {}};
     circuit.texts.reserve(section->table->size());
     for (const Entry& entry : *section->table) {
-        // One that is wrong is there all the same: nobody should be told that it is missing.
-        auto text = read_value(*section, entry, reader);
-        circuit.texts.push_back(text ? std::move(*text)
-                                     : CircuitText{entry.key, {}, entry.value.place});
+        if (!read_table(entry, circuit, reader)) {
+            circuit.texts.push_back(read_value(*section, entry, reader));
+        }
     }
     return circuit;
 }

@@ -8,6 +8,7 @@
 
 #include <optional>
 #include <string>
+#include <string_view>
 #include <variant>
 #include <vector>
 
@@ -62,7 +63,8 @@ struct Feedback {
 
 /// One key of [circuit] as it stands there: what the values mean is lib/circuit's to say.
 struct CircuitText {
-    std::string key;   ///< letters, digits, underscores and hyphens
+    /// Letters, digits, underscores and hyphens; of [circuit.hold_up] with `hold_up_prefix`.
+    std::string key;
     std::string text;  ///< without control characters
     Place place;       ///< of the value
 
@@ -72,10 +74,13 @@ struct CircuitText {
     }
 };
 
+constexpr std::string_view hold_up_prefix = "hold_up.";
+
 /// [circuit]: the supply circuit's parts, which the service has no use for.
 struct CircuitSection {
     Place place;  ///< of the header
     std::vector<CircuitText> texts;
+    std::optional<Place> hold_up;  ///< of the header of [circuit.hold_up], where it is there
 
     bool operator==(const CircuitSection& other) const { return texts == other.texts; }
 };

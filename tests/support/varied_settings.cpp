@@ -78,6 +78,9 @@ repeat = "5 min"
 
 [circuit]
 supply_voltage = "12 V"
+
+[circuit.hold_up]
+capacity = "10 F"
 )";
     config::Loaded loaded = config::load(text);
     REQUIRE(loaded.settings);

@@ -60,7 +60,7 @@ TEST_CASE("the summary shows the look of each stage that has one", "[tool]") {
 
 TEST_CASE("with --json: the parts of the circuit as they stand", "[tool]") {
     const Json json = json_of(test::whole_settings());
-    CHECK(json["circuit"] == Json{{"supply_voltage", "12 V"}});
+    CHECK(json["circuit"] == Json{{"supply_voltage", "12 V"}, {"hold_up.capacity", "10 F"}});
 }
 
 TEST_CASE(
