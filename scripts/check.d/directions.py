@@ -15,6 +15,7 @@ LIB_ROOMS = {
     "devicetree": {"base"},
     "bootfiles": {"base"},
     "circuit": {"base"},
+    "hold_up": {"base", "circuit"},
     "logbook": {"base"},
     "wave": {"base"},
     "picture": {"base", "wave"},

@@ -4,9 +4,13 @@
 #include "circuit/corners.hpp"
 #include "config/load.hpp"
 #include "fuzz/fuzz.hpp"
+#include "hold_up/assess.hpp"
+#include "hold_up/read.hpp"
 
 #include <cmath>
 #include <cstdint>
+#include <string>
+#include <vector>
 
 using namespace nightlatch;
 using namespace nightlatch::circuit;
@@ -57,12 +61,47 @@ std::string broken(const CircuitRead& read) {
     return read.circuit ? broken(*read.circuit) : std::string{};
 }
 
+std::string broken(const hold_up::HoldUpRead& read) {
+    if (read.hold_up.has_value() == !read.problems.empty()) {
+        return "taken exactly when there is no problem";
+    }
+    for (const Problem& one : read.problems) {
+        if (one.text.empty() || !is_safe(one.text)) {
+            return "a problem has a printable sentence: " + one.text;
+        }
+    }
+    if (!read.hold_up) {
+        return {};
+    }
+    const hold_up::Assessed assessed = hold_up::assess(*read.hold_up, read.notice);
+    for (const hold_up::Budget& one : {assessed.typical, assessed.worst}) {
+        if (!std::isfinite(one.margin) || !(one.lasts >= 0.0) || !std::isfinite(one.stored)) {
+            return "every number of a budget is finite";
+        }
+    }
+    for (const hold_up::Change& one : assessed.changes) {
+        if (one.margin < read.hold_up->margin) {
+            return "a change is enough: " + one.words;
+        }
+    }
+    return assessed.worst.margin <= assessed.typical.margin ? "" : "the worst corner is the worst";
+}
+
+std::string broken_hold_up(const config::CircuitSection& section) {
+    std::vector<NamedText> texts;
+    for (const config::CircuitText& one : section.texts) {
+        texts.push_back({one.key, one.text, one.place});
+    }
+    return broken(hold_up::read_hold_up(texts, {true, {{"supply low", 2.0, true}}, 0.03, 3.0}));
+}
+
 }  // namespace
 
 extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size) {
     const auto loaded = config::load_circuit({reinterpret_cast<const char*>(data), size});
     if (loaded.section && !config::has_errors(loaded.diagnostics)) {
         test::expect_kept(broken(audit::read_section(*loaded.section)));
+        test::expect_kept(broken_hold_up(*loaded.section));
     }
     return 0;
 }

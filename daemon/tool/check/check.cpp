@@ -1,7 +1,6 @@
 // SPDX-License-Identifier: MIT
 #include "daemon/tool/check/check.hpp"
 
-#include "audit/needed_pulse.hpp"
 #include "base/text.hpp"
 #include "config/to_toml.hpp"
 #include "daemon/sys/config_file.hpp"
@@ -158,8 +157,8 @@ Result<CheckReport> check(const CheckOptions& options) {
                                        "file",
                                        "as it stands the service would refuse it: " + *why));
     }
-    if (const config::LoadedCircuit circuit = config::load_circuit(*text); circuit.section) {
-        report.circuit = circuit_diagnostics(circuit, audit::read_section(*circuit.section));
+    if (CircuitFile circuit = read_circuit_file(*text); circuit.there) {
+        report.circuit = std::move(circuit.of_values);
     }
     if (report.loaded.settings) {
         if (auto mismatch = compare_with_rule(lock_keys(report.loaded.settings->core),

@@ -1,11 +1,10 @@
 // SPDX-License-Identifier: MIT
 #include "daemon/tool/circuit/circuit.hpp"
 
-#include "audit/needed_pulse.hpp"
 #include "circuit/netlist.hpp"
-#include "circuit/parameters.hpp"
 #include "daemon/sys/config_file.hpp"
 #include "daemon/tool/circuit/config.hpp"
+#include "daemon/tool/circuit/hold_up.hpp"
 #include "daemon/tool/output.hpp"
 #include "daemon/tool/terminal.hpp"
 
@@ -23,41 +22,42 @@ constexpr unsigned circuits_drawn = 10'000;
 constexpr std::array<std::string_view, 4> of_the_worst_corner{
     "never-on", "never-releases", "comes-back", "threshold-pairs"};
 
-/// Everything that is wrong with the text, on standard error, by place.
-void tell_all(config::Diagnostics found, const std::string& file) {
-    std::stable_sort(
-        found.begin(), found.end(), [](const config::Diagnostic& a, const config::Diagnostic& b) {
-            return a.place < b.place;
-        });
-    for (const config::Diagnostic& one : found) {
-        if (one.severity == Severity::error) {
-            tell(config::to_text(one, file));
-        }
-    }
-}
-
-std::optional<circuit::CircuitRead> read_circuit_file(const std::string& file) {
-    const auto text = sys::read_config_file(file, sys::TrustPolicy::anybody);
+/// Nothing, and told on standard error, when a value is wrong or there is none.
+std::optional<CircuitFile> read_file(const std::string& name) {
+    const auto text = sys::read_config_file(name, sys::TrustPolicy::anybody);
     if (!text) {
         complain(text.error().text);
         return std::nullopt;
     }
-    const config::LoadedCircuit loaded = config::load_circuit(*text);
-    config::Diagnostics found = loaded.diagnostics;
-    if (!loaded.section) {
-        tell_all(std::move(found), file);
-        if (loaded.diagnostics.empty()) {
-            complain(file +
-                     " has no section [circuit]; nightlatch-circuit(1) says what goes into it");
+    CircuitFile file = read_circuit_file(*text);
+    config::Diagnostics found = file.of_text;
+    found.insert(found.end(), file.of_values.begin(), file.of_values.end());
+    sort_by_place(found);
+    for (const config::Diagnostic& one : found) {
+        if (one.severity == Severity::error) {
+            tell(config::to_text(one, name));
         }
+    }
+    if (config::has_errors(found)) {
         return std::nullopt;
     }
-    circuit::CircuitRead read = audit::read_section(*loaded.section);
-    const config::Diagnostics of_values = circuit_diagnostics(loaded, read);
-    found.insert(found.end(), of_values.begin(), of_values.end());
-    tell_all(std::move(found), file);
-    const bool good = read.circuit && !config::has_errors(loaded.diagnostics);
-    return good ? std::optional(std::move(read)) : std::nullopt;
+    if (!file.there) {
+        complain(name + " has no section [circuit]; nightlatch-circuit(1) says what goes into it");
+        return std::nullopt;
+    }
+    return file;
+}
+
+/// The hold-up's findings among the circuit's, failures first.
+void take_in(hold_up::HoldUpRead& read, CircuitReport& report) {
+    report.hold_up = hold_up::assess(*read.hold_up, read.notice);
+    report.assumptions.insert(
+        report.assumptions.end(), read.assumptions.begin(), read.assumptions.end());
+    std::vector<circuit::Finding>& found = report.assessment.findings;
+    found.insert(found.end(), report.hold_up->findings.begin(), report.hold_up->findings.end());
+    std::stable_sort(found.begin(), found.end(), [](const auto& one, const auto& other) {
+        return one.weight < other.weight;
+    });
 }
 
 /// The deck of the corner that is closest to failing: that is the one to look at.
@@ -95,22 +95,28 @@ int circuit_status(const CircuitReport& report) {
 }
 
 int run_circuit(const CircuitOptions& options) {
-    const std::string file = options.config.value_or(default_config);
-    auto read = read_circuit_file(file);
-    if (!read) {
+    const std::string name = options.config.value_or(default_config);
+    auto file = read_file(name);
+    if (!file) {
         return no_answer;
     }
+    if (!file->circuit) {
+        return run_hold_up(options, name, *file->hold_up);
+    }
     if (options.netlist) {
-        print(worst_netlist(*read->circuit));
+        print(worst_netlist(*file->circuit->circuit));
         return 0;
     }
     CircuitReport report;
-    report.file = file;
-    report.circuit = std::move(*read->circuit);
-    report.assumptions = std::move(read->assumptions);
+    report.file = name;
+    report.circuit = std::move(*file->circuit->circuit);
+    report.assumptions = std::move(file->circuit->assumptions);
     report.percentile = options.percentile;
     report.all = options.all;
     report.assessment = circuit::assess(report.circuit, circuits_drawn, options.seed);
+    if (file->hold_up) {
+        take_in(*file->hold_up, report);
+    }
     print(options.json ? circuit_json(report) : circuit_text(report, style_of_output()));
     if (options.svg) {
         if (const Outcome written = write_file(*options.svg, circuit_picture(report)); !written) {

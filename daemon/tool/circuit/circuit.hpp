@@ -3,6 +3,7 @@
 
 #include "circuit/assessment.hpp"
 #include "daemon/tool/check/check.hpp"
+#include "hold_up/assess.hpp"
 #include "page/page.hpp"
 
 #include <cstdint>
@@ -27,6 +28,7 @@ struct CircuitReport {
     circuit::Circuit circuit;
     circuit::Assessment assessment;
     std::vector<std::string> assumptions;
+    std::optional<hold_up::Assessed> hold_up;  ///< its findings are the assessment's, too
     std::optional<double> percentile;
     bool all = false;
 };

@@ -1,46 +1,92 @@
 // SPDX-License-Identifier: MIT
 #include "daemon/tool/circuit/config.hpp"
 
+#include "audit/needed_pulse.hpp"
 #include "base/text.hpp"
+#include "daemon/tool/circuit/hold_up.hpp"
 
 #include <algorithm>
+#include <string>
+#include <vector>
 
 namespace nightlatch::tool {
+namespace {
 
-config::Diagnostics circuit_diagnostics(const config::LoadedCircuit& loaded,
-                                        const circuit::CircuitRead& read) {
-    const config::CircuitSection& section = *loaded.section;
-    const auto is_told = [&](const std::string& key) {
-        return std::any_of(loaded.diagnostics.begin(),
-                           loaded.diagnostics.end(),
-                           [&](const config::Diagnostic& one) { return one.key == key; });
-    };
-    config::Diagnostics found;
-    found.reserve(read.problems.size() + 1);
-    for (const circuit::Problem& problem : read.problems) {
-        if (is_told("circuit." + problem.key)) {
-            continue;
+/// Adds what was found in one section, whose header is at `place`.
+class SectionDiagnostics {
+public:
+    SectionDiagnostics(std::string name, Place place, CircuitFile& file)
+        : name_(std::move(name)), place_(place), found_(file.of_values), told_(file.of_text) {}
+
+    void add(const std::vector<circuit::Problem>& problems,
+             const std::vector<std::string>& assumptions) {
+        for (const circuit::Problem& problem : problems) {
+            add_problem(problem);
+        }
+        // One line a value would bury what is wrong elsewhere.
+        if (const std::size_t count = assumptions.size(); count > 0 && problems.empty()) {
+            found_.push_back({Severity::note,
+                              place_,
+                              name_,
+                              std::to_string(count) + (count == 1 ? " value is" : " values are") +
+                                  " not stated, and assumed; nightlatch circuit --all says which"});
+        }
+    }
+
+private:
+    /// Of a key that the reader of the configuration told of no more is said.
+    void add_problem(const circuit::Problem& problem) {
+        const std::string key = "circuit." + problem.key;
+        if (std::any_of(told_.begin(), told_.end(), [&](const config::Diagnostic& one) {
+                return one.key == key;
+            })) {
+            return;
         }
         // No value stands at the very beginning of a file: that is the place of what is not there.
         const bool missing = problem.place == Place{};
-        found.push_back({Severity::error,
-                         missing ? section.place : Place{problem.place.line, problem.place.column},
-                         "circuit." + problem.key,
-                         safe(problem.text)});
+        found_.push_back(
+            {Severity::error, missing ? place_ : problem.place, key, safe(problem.text)});
     }
-    // One line a value would bury what is wrong elsewhere.
-    if (const std::size_t count = read.assumptions.size(); count > 0 && read.problems.empty()) {
-        found.push_back({Severity::note,
-                         section.place,
-                         "circuit",
-                         std::to_string(count) + (count == 1 ? " value is" : " values are") +
-                             " not stated, and assumed; nightlatch circuit --all says which"});
-    }
+
+    std::string name_;
+    Place place_;
+    config::Diagnostics& found_;
+    const config::Diagnostics& told_;
+};
+
+}  // namespace
+
+void sort_by_place(config::Diagnostics& found) {
     std::stable_sort(
         found.begin(), found.end(), [](const config::Diagnostic& a, const config::Diagnostic& b) {
             return a.place < b.place;
         });
-    return found;
+}
+
+CircuitFile read_circuit_file(std::string_view text) {
+    config::LoadedCircuit loaded = config::load_circuit(text);
+    CircuitFile file;
+    file.of_text = std::move(loaded.diagnostics);
+    if (!loaded.section) {
+        return file;
+    }
+    const config::CircuitSection& section = *loaded.section;
+    file.there = true;
+    const bool own = std::any_of(section.texts.begin(), section.texts.end(), [](const auto& one) {
+        return !one.key.starts_with(config::hold_up_prefix);
+    });
+    if (own || !section.hold_up) {
+        file.circuit = audit::read_section(section);
+        SectionDiagnostics("circuit", section.place, file)
+            .add(file.circuit->problems, file.circuit->assumptions);
+    }
+    if (section.hold_up) {
+        file.hold_up = read_hold_up(section, text);
+        SectionDiagnostics("circuit.hold_up", *section.hold_up, file)
+            .add(file.hold_up->problems, file.hold_up->assumptions);
+    }
+    sort_by_place(file.of_values);
+    return file;
 }
 
 }  // namespace nightlatch::tool

@@ -3,6 +3,7 @@
 
 #include "circuit/parameters.hpp"
 #include "daemon/tool/circuit/circuit.hpp"
+#include "daemon/tool/circuit/hold_up.hpp"
 
 namespace nightlatch::tool {
 namespace {
@@ -123,6 +124,19 @@ Json sensitivities_json(const std::vector<circuit::Sensitivity>& all) {
     return json;
 }
 
+Json what_ifs_json(const std::vector<circuit::WhatIf>& all) {
+    Json json = Json::array();
+    for (const circuit::WhatIf& one : all) {
+        json.push_back({{"change", one.change},
+                        {"margin_us", microseconds_of(one.margin)},
+                        {"enough", one.enough},
+                        {"cost", one.cost}});
+    }
+    return json;
+}
+
+}  // namespace
+
 Json findings_json(const std::vector<circuit::Finding>& findings) {
     using Weight = circuit::Finding::Weight;
     Json json = Json::array();
@@ -137,19 +151,6 @@ Json findings_json(const std::vector<circuit::Finding>& findings) {
     }
     return json;
 }
-
-Json what_ifs_json(const std::vector<circuit::WhatIf>& all) {
-    Json json = Json::array();
-    for (const circuit::WhatIf& one : all) {
-        json.push_back({{"change", one.change},
-                        {"margin_us", microseconds_of(one.margin)},
-                        {"enough", one.enough},
-                        {"cost", one.cost}});
-    }
-    return json;
-}
-
-}  // namespace
 
 std::string circuit_json(const CircuitReport& report) {
     const circuit::Assessment& assessment = report.assessment;
@@ -172,6 +173,7 @@ std::string circuit_json(const CircuitReport& report) {
                     {"switching_on", on_json(assessment.on)},
                     {"sensitivities", sensitivities_json(assessment.sensitivities)},
                     {"what_ifs", what_ifs_json(assessment.what_ifs)},
+                    {"hold_up", report.hold_up ? hold_up_json(*report.hold_up) : Json()},
                     {"assumptions", report.assumptions},
                     {"cautions", Json::Array(cautions.begin(), cautions.end())}};
     return json_text("nightlatch-circuit", 2, json);

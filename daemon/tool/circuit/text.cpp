@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: MIT
 #include "circuit/parameters.hpp"
 #include "daemon/tool/circuit/circuit.hpp"
+#include "daemon/tool/circuit/hold_up.hpp"
 #include "daemon/tool/circuit/words.hpp"
 #include "page/page.hpp"
 
@@ -45,20 +46,6 @@ void add_head(Page& page, const CircuitReport& report) {
         page.paragraph(std::string(4, ' '), percentile_sentence(report), 4);
     }
     page.paragraph("next: ", next_action(report), 6);
-}
-
-void add_findings(Page& page, const CircuitReport& report) {
-    using Weight = circuit::Finding::Weight;
-    for (const circuit::Finding& one : counted_findings(report)) {
-        const Paint paint = one.weight == Weight::failure   ? Paint::bad
-                            : one.weight == Weight::warning ? Paint::doubtful
-                                                            : Paint::bold;
-        page.raw("\n" + page.painted(weight_word(one.weight), paint) + " " + one.id + "\n");
-        page.paragraph(std::string(4, ' '), one.sentence, 4);
-        if (!one.remedy.empty()) {
-            page.paragraph("    do: ", one.remedy, 8);
-        }
-    }
 }
 
 void add_transient(Page& page, const CircuitReport& report) {
@@ -184,13 +171,30 @@ void add_cautions(Page& page) {
 
 }  // namespace
 
+void add_findings(Page& page, const std::vector<circuit::Finding>& found) {
+    using Weight = circuit::Finding::Weight;
+    for (const circuit::Finding& one : found) {
+        const Paint paint = one.weight == Weight::failure   ? Paint::bad
+                            : one.weight == Weight::warning ? Paint::doubtful
+                                                            : Paint::bold;
+        page.raw("\n" + page.painted(weight_word(one.weight), paint) + " " + one.id + "\n");
+        page.paragraph(std::string(4, ' '), one.sentence, 4);
+        if (!one.remedy.empty()) {
+            page.paragraph("    do: ", one.remedy, 8);
+        }
+    }
+}
+
 std::string circuit_text(const CircuitReport& report, const page::Style& style) {
     Page page(style);
     add_head(page, report);
-    add_findings(page, report);
+    add_findings(page, counted_findings(report));
     add_transient(page, report);
     add_thresholds(page, report);
     add_rest(page, report);
+    if (report.hold_up) {
+        add_hold_up(page, *report.hold_up);
+    }
     add_influences(page, report);
     add_what_ifs(page, report);
     add_assumptions(page, report);
