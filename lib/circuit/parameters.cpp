@@ -138,6 +138,9 @@ Values values_at(const Circuit& circuit, const Position& position) {
                          parts.contact_resistance + on_resistance(circuit.main_switch, parts);
     values.latch = circuit.latch_conduction;
     values.release = circuit.release_conduction;
+    if (parts.release_resistance > 0.0) {  // a named part's own, or what is stated
+        values.release.on.ohms = parts.release_resistance;
+    }
     values.main.test_current = circuit.main_test_current;
     if (!circuit.main_switch.on.empty()) {
         values.main.on = circuit.main_switch.on.front();

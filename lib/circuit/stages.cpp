@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: MIT
 #include "circuit/stages.hpp"
 
+#include "circuit/transistor_law.hpp"
+
 #include <algorithm>
 #include <cmath>
 #include <numbers>
@@ -8,13 +10,8 @@
 namespace nightlatch::circuit {
 namespace {
 
-constexpr double slope_factor = 1.5;    // some 90 mV a decade in weak inversion
 constexpr double least_control = 0.05;  // V
 constexpr double least_current = 1e-6;  // A that any rail loses or gains by something
-
-double thermal_voltage(double celsius) {
-    return 8.617333e-5 * (celsius + 273.15);  // k/q [CODATA 2018]
-}
 
 /// Of two conductances in parallel, as resistances.
 double parallel(double one, double other) {
@@ -67,11 +64,15 @@ double leaves_rail(const Parts<double>& parts, double rail) {
     return std::max(out, least_current);
 }
 
-/// The latch stage's input voltage for a collector or drain current.
-double latch_control(const Values& values, double current) {
+TransistorLaw latch_law(const Values& values) {
     const Parts<double>& parts = values.parts;
-    const auto law = parts.latch_gain > 0.0 ? &bipolar_control : &mosfet_control;
-    return law(parts.latch_threshold, values.latch, current, parts.temperature);
+    const auto law = parts.latch_gain > 0.0 ? &TransistorLaw::bipolar : &TransistorLaw::mosfet;
+    return law(parts.latch_threshold, values.latch, parts.temperature);
+}
+
+/// The safe side of what must be on.
+double at_least_published(const TransistorLaw& law, double current) {
+    return current <= law.test_current() ? law.published() : law.control(current);
 }
 
 /// The rail that gives the latch stage this input, and the base current for `current`.
@@ -82,17 +83,16 @@ double rail_for(const Parts<double>& parts, double control, double current) {
 
 /// Where it regenerates: the main switch carries what leaves the rail, and the latch what gives
 /// the main switch that drive. Published thresholds are at larger currents, so this is lower.
-double regenerates_at(const Values& values) {
-    constexpr int rounds = 3;  // each moves it by the logarithm of a small change only
+double regenerates_at(const Values& values, const TransistorLaw& latch) {
+    constexpr int rounds = 2;  // each moves it by the logarithm of a small change only
     const Parts<double>& parts = values.parts;
+    const TransistorLaw main =
+        TransistorLaw::mosfet(parts.main_threshold, values.main, parts.temperature);
     double level = rail_for(parts, parts.latch_threshold, 0.0);
     for (int round = 0; round < rounds; ++round) {
-        const double drive = std::max(
-            mosfet_control(
-                parts.main_threshold, values.main, leaves_rail(parts, level), parts.temperature),
-            least_control);
+        const double drive = std::max(main.control(leaves_rail(parts, level)), least_control);
         const double current = std::min(drive, parts.main_threshold) / parts.gate_pull;
-        const double control = std::max(latch_control(values, current), least_control);
+        const double control = std::max(latch.control(current), least_control);
         level = std::min(level, rail_for(parts, control, current));
     }
     return level;
@@ -115,11 +115,12 @@ void describe_latch(Stages& stages, const Values& values) {
     stages.gate_drive = gate_drive(parts);
     stages.gate_opens = parts.main_threshold;
     stages.gate_time = parts.gate_pull * (parts.gate_capacitance + parts.drain_capacitance);
+    const TransistorLaw latch = latch_law(values);
     const double full = stages.gate_drive / parts.gate_pull;
-    const double strong = std::max(parts.latch_threshold, latch_control(values, full));
-    stages.latch_level = regenerates_at(values);
+    const double strong = at_least_published(latch, full);
+    stages.latch_level = regenerates_at(values, latch);
     stages.staying_level = std::max(rail_for(parts, strong, full), stages.latch_level);
-    const double weak = latch_control(values, parts.main_threshold / parts.gate_pull);
+    const double weak = latch.control(parts.main_threshold / parts.gate_pull);
     stages.released_level =
         std::clamp(weak, least_control, parts.latch_threshold) / share_at_latch(parts, under);
 }
@@ -142,39 +143,18 @@ void describe_release(Stages& stages, const Values& values) {
     const double current =
         std::max((stages.rail_on - input) / feed - input / parts.latch_pull, 0.0);
     if (parts.release_gain <= 0.0) {
-        stages.release_level = std::max(
-            parts.release_threshold,
-            mosfet_control(parts.release_threshold, values.release, current, parts.temperature));
+        stages.release_level = at_least_published(
+            TransistorLaw::mosfet(parts.release_threshold, values.release, parts.temperature),
+            current);
         return;
     }
     stages.base_level = parts.release_threshold;
     stages.base_conductance = 1.0 / std::max(parts.release_base, 1e-3);
-    const double control = std::max(
-        parts.release_threshold,
-        bipolar_control(parts.release_threshold, values.release, current, parts.temperature));
+    const double control = at_least_published(
+        TransistorLaw::bipolar(parts.release_threshold, values.release, parts.temperature),
+        current);
     stages.release_level = control + parts.release_base * current / parts.release_gain;
 }
-
-/// I = specific * ln^2(1 + exp((V - VT0) / scale)), in saturation.
-struct Ekv {
-    double test;
-    double scale;     // V
-    double specific;  // A
-
-    Ekv(double published, const Conduction& conduction, double celsius)
-        : test(conduction.test_current > 0.0 ? conduction.test_current : 250e-6),
-          scale(2.0 * slope_factor * thermal_voltage(celsius)) {
-        const double overdrive = std::max(conduction.on.gate_drive - published, 0.3);
-        const double beta = 1.0 / (std::max(conduction.on.ohms, 1e-4) * overdrive);
-        specific = scale * beta * thermal_voltage(celsius);
-    }
-
-    /// V above VT0 at which it carries so much.
-    [[nodiscard]] double above(double current) const {
-        const double root = std::sqrt(std::max(current, 1e-12) / specific);
-        return scale * (root + std::log(-std::expm1(-root)));
-    }
-};
 
 }  // namespace
 
@@ -194,32 +174,6 @@ double gate_drive(const Parts<double>& parts) noexcept {
     const double divided =
         parts.supply_voltage * parts.gate_pull / (parts.gate_pull + parts.gate_series);
     return parts.gate_zener > 0.0 ? std::min(divided, parts.gate_zener) : divided;
-}
-
-double mosfet_control(double published,
-                      const Conduction& conduction,
-                      double current,
-                      double celsius) {
-    const Ekv law(published, conduction, celsius);
-    return published + law.above(current) - law.above(law.test);
-}
-
-double mosfet_current(double published,
-                      const Conduction& conduction,
-                      double control,
-                      double celsius) {
-    const Ekv law(published, conduction, celsius);
-    const double above = (control - published + law.above(law.test)) / law.scale;
-    const double root = above > 30.0 ? above : std::log1p(std::exp(above));
-    return law.specific * root * root;
-}
-
-double bipolar_control(double published,
-                       const Conduction& conduction,
-                       double current,
-                       double celsius) {
-    const double test = conduction.test_current > 0.0 ? conduction.test_current : 2e-3;
-    return published + thermal_voltage(celsius) * std::log(std::max(current, 1e-12) / test);
 }
 
 Stages stages_of(const Values& values) {

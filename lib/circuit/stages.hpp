@@ -38,26 +38,6 @@ bool has_enable_pin(const Parts<double>& parts) noexcept;
 /// gate pull and gate series, limited by the Zener diode.
 double gate_drive(const Parts<double>& parts) noexcept;
 
-/// The gate-source voltage at which a MOSFET carries a current, from the published one at its test
-/// current: EKV with slope factor 1.5, which holds in weak inversion too, its beta from RDS(on)
-/// [Enz, Krummenacher, Vittoz: Analog Integrated Circuits and Signal Processing 8, 1995, 83-114].
-double mosfet_control(double published,
-                      const Conduction& conduction,
-                      double current,
-                      double celsius);
-
-/// The other way round: A that it carries with so many volts at its gate.
-double mosfet_current(double published,
-                      const Conduction& conduction,
-                      double control,
-                      double celsius);
-
-/// The base-emitter voltage likewise: kT/q for each factor e [ngspice manual, BJT models].
-double bipolar_control(double published,
-                       const Conduction& conduction,
-                       double current,
-                       double celsius);
-
 Stages stages_of(const Values& values);
 
 }  // namespace nightlatch::circuit

@@ -7,6 +7,7 @@
 #include "circuit/stage.hpp"
 #include "circuit/stages.hpp"
 #include "circuit/transient.hpp"
+#include "circuit/transistor_law.hpp"
 
 #include <algorithm>
 #include <cmath>
@@ -105,7 +106,8 @@ void couple(SwitchOn& result, const Values& values, double rise) {
     const Stage rail{parts.rail_capacitance, parts.supply_voltage / path, 1.0 / path};
     // With so little drive the main switch limits the current: at most what it carries at its peak.
     const double carries =
-        mosfet_current(parts.main_threshold, values.main, result.coupled_drive, parts.temperature);
+        TransistorLaw::mosfet(parts.main_threshold, values.main, parts.temperature)
+            .current(result.coupled_drive);
     result.coupled_rail = std::min(rail.after(0.0, result.coupled_time),
                                    carries * result.coupled_time / parts.rail_capacitance);
     result.starts_by_itself = result.coupled_rail > stages_of(values).latch_level;

@@ -6,6 +6,7 @@
 #include "circuit/pin.hpp"
 #include "circuit/stages.hpp"
 #include "circuit/switch_on.hpp"
+#include "circuit/transistor_law.hpp"
 #include "circuit/wire.hpp"
 #include "example.hpp"
 #include "support/logger_circuit.hpp"
@@ -242,7 +243,7 @@ TEST_CASE("A gate that is coupled just above its threshold passes too little to 
     REQUIRE(on.coupled_drive > values.parts.main_threshold);
     REQUIRE(on.coupled_drive < values.parts.main_threshold + 0.1);
     // I t / C of what it carries at its peak (EKV), not what the supply's path would let through.
-    const double carries = mosfet_current(0.9, values.main, on.coupled_drive, 25.0);
+    const double carries = TransistorLaw::mosfet(0.9, values.main, 25.0).current(on.coupled_drive);
     CHECK_THAT(on.coupled_rail, WithinRel(carries * on.coupled_time / 680e-6, 1e-9));
     CHECK_FALSE(on.starts_by_itself);
 }

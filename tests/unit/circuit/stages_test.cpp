@@ -1,8 +1,10 @@
 // SPDX-License-Identifier: MIT
 // What each kind of stage asks of its neighbours, by hand.
+#include "circuit/parameters.hpp"
 #include "circuit/stages.hpp"
 #include "circuit/switch_on.hpp"
 #include "circuit/transient.hpp"
+#include "circuit/transistor_law.hpp"
 #include "example.hpp"
 #include "support/logger_circuit.hpp"
 
@@ -18,23 +20,25 @@ using Catch::Matchers::WithinRel;
 TEST_CASE("A MOSFET's control voltage is the published one at its test current") {
     for (const double test : {250e-6, 1e-3}) {
         const Conduction at{test, {4.5, 6.0}};
-        CHECK_THAT(mosfet_control(1.3, at, test, 25.0), WithinAbs(1.3, 1e-12));
-        CHECK(mosfet_control(1.3, at, test / 10.0, 25.0) < 1.3);
+        CHECK_THAT(TransistorLaw::mosfet(1.3, at, 25.0).control(test), WithinAbs(1.3, 1e-12));
+        CHECK(TransistorLaw::mosfet(1.3, at, 25.0).control(test / 10.0) < 1.3);
     }
 }
 
 TEST_CASE("Current and control voltage are each other's inverse") {
     const Conduction at{250e-6, {2.5, 0.085}};
     for (const double amperes : {1e-9, 1e-6, 250e-6, 1e-2, 5.0}) {
-        const double volts = mosfet_control(0.9, at, amperes, 40.0);
-        CHECK_THAT(mosfet_current(0.9, at, volts, 40.0), WithinRel(amperes, 1e-6));
+        const double volts = TransistorLaw::mosfet(0.9, at, 40.0).control(amperes);
+        CHECK_THAT(TransistorLaw::mosfet(0.9, at, 40.0).current(volts), WithinRel(amperes, 1e-6));
     }
 }
 
 TEST_CASE("In weak inversion a decade of current is n kT/q ln 10, in strong its square root") {
     // 1.5 * 25.69 mV * 2.3026 = 88.7 mV [Enz, Krummenacher, Vittoz 1995; kT/q at 25 degrees].
     const Conduction at{250e-6, {4.5, 6.0}};
-    const auto volts = [&](double amperes) { return mosfet_control(1.3, at, amperes, 25.0); };
+    const auto volts = [&](double amperes) {
+        return TransistorLaw::mosfet(1.3, at, 25.0).control(amperes);
+    };
     CHECK_THAT(volts(1e-9) - volts(1e-10), WithinAbs(88.7e-3, 0.3e-3));
     // I = beta / (2 n) (V - VT0)^2, beta = 1 / (6 ohm * 3.2 V): twice the overdrive, four times the
     // current.
@@ -44,8 +48,9 @@ TEST_CASE("In weak inversion a decade of current is n kT/q ln 10, in strong its 
 
 TEST_CASE("A bipolar transistor's base-emitter voltage rises by 59 mV a decade") {
     const Conduction at{2e-3, {}};
-    CHECK_THAT(bipolar_control(0.66, at, 2e-3, 25.0), WithinAbs(0.66, 1e-12));
-    CHECK_THAT(bipolar_control(0.66, at, 20e-3, 25.0) - 0.66, WithinAbs(59.2e-3, 0.1e-3));
+    CHECK_THAT(TransistorLaw::bipolar(0.66, at, 25.0).control(2e-3), WithinAbs(0.66, 1e-12));
+    CHECK_THAT(TransistorLaw::bipolar(0.66, at, 25.0).control(20e-3) - 0.66,
+               WithinAbs(59.2e-3, 0.1e-3));
 }
 
 TEST_CASE("The latch level lies below the published threshold, by what the circuit asks for") {
@@ -175,4 +180,14 @@ TEST_CASE("The margin is told in volts of rail, too") {
     Values values = logger_values();
     values.parts.hold_capacitor = 0.1e-6;
     CHECK(simulate(values).rail_margin < 0.0);
+}
+
+TEST_CASE("A stated RDS(on) of the release transistor is what its law takes") {
+    Circuit circuit = logger_circuit();
+    circuit.release_conduction = {};
+    circuit.parts.feed_resistor = Spread::exactly(1e3);  // several milliamperes
+    circuit.parts.release_resistance = Spread::exactly(2.0);
+    const double stiff = stages_of(values_at(circuit, everything_typical())).release_level;
+    circuit.parts.release_resistance = Spread::exactly(100.0);
+    CHECK(stages_of(values_at(circuit, everything_typical())).release_level > stiff + 0.2);
 }
