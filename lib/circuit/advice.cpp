@@ -236,7 +236,7 @@ private:
             standing_currents(changed, values_at(changed, everything_typical())).on_bleeder;
         add(judged(*change, "rail bleeder " + instead(ohms, before, Unit::ohm)),
             to_text(current, Unit::ampere, digits) + " through it, " +
-                number_text(current * current * ohms * 1e3, digits) + " mW, while it is on");
+                to_text(current * current * ohms, Unit::watt, digits) + ", while it is on");
     }
 
     void transistor(const std::string& what, Spread Parts<Spread>::*part) {

@@ -332,8 +332,10 @@ private:
         if (main.over_junction_limit) {
             add(Weight::failure,
                 "switch-heat",
-                "The main switch gets " + to_text(main.junction, Unit::celsius) +
-                    " hot: " + number_text(main.dissipation, 3) + " W in it.",
+                (main.junction == infinite
+                     ? std::string("The main switch burns: ")
+                     : "The main switch gets " + to_text(main.junction, Unit::celsius) + " hot: ") +
+                    to_text(main.dissipation, Unit::watt, 3) + " in it.",
                 "a main switch with a lower RDS(on) at this gate drive, or cooling");
         }
     }
@@ -358,8 +360,10 @@ private:
                 allowed_path_resistance(parts_.supply_voltage.least, least, main.current);
             add(Weight::failure,
                 "board-voltage",
-                "At full load " + volts(main.board_voltage) +
-                    " are left at the board, and it needs " + volts(least) + ".",
+                "At full load " +
+                    (main.board_voltage > 0.0 ? volts(main.board_voltage) + " are"
+                                              : std::string("nothing is")) +
+                    " left at the board, and it needs " + volts(least) + ".",
                 ohms > 0.0 ? "switch, source, wires and contacts together may have " +
                                  to_text(ohms, Unit::ohm)
                            : "a supply with a higher voltage");

@@ -29,16 +29,20 @@ SwitchLoad switch_load(const Circuit& circuit, const Values& values) {
     for (int i = 0; i < settling_steps; ++i) {
         const double warmer = std::min(load.junction, hottest) - 25.0;
         load.on_resistance = cold * std::max(1.0 + rise_per_kelvin * warmer, 0.5);
-        load.dissipation = current * current * load.on_resistance;
+        load.dissipation = current * std::min(current * load.on_resistance, parts.supply_voltage);
         load.rise = load.dissipation * part.thermal_resistance;
         load.junction = parts.temperature + load.rise;
     }
-    load.drop = current * load.on_resistance;
+    if (load.junction > hottest) {
+        load.rise = load.junction = infinite;
+    }
+    load.drop = std::min(current * load.on_resistance, parts.supply_voltage);
     load.path_drop =
         current * (parts.source_resistance + parts.wire_resistance + parts.contact_resistance);
     const bool regulates = has_enable_pin(parts) && parts.regulator_output > 0.0;
     load.board_voltage =
-        regulates ? parts.regulator_output : parts.supply_voltage - load.drop - load.path_drop;
+        regulates ? parts.regulator_output
+                  : std::max(parts.supply_voltage - load.drop - load.path_drop, 0.0);
     if (!part.on.empty() && !has_enable_pin(parts)) {
         load.needed_drive = part.on.front().gate_drive;
         load.below_published_drive = load.gate_drive < load.needed_drive;

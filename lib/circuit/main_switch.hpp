@@ -10,12 +10,12 @@ struct SwitchLoad {
     double current = 0.0;        ///< A through it: the board's, and the bleeder's
     double gate_drive = 0.0;     ///< V that the gate really gets
     double on_resistance = 0.0;  ///< ohm at that drive and junction temperature
-    double drop = 0.0;           ///< V across the switch
+    double drop = 0.0;           ///< V across the switch, the supply's own voltage at most
     double dissipation = 0.0;    ///< W in it: I^2 R
     double rise = 0.0;       ///< K above the surroundings; 0 when no thermal resistance is stated
-    double junction = 0.0;   ///< °C
+    double junction = 0.0;   ///< °C; infinite for above 400: it burns
     double path_drop = 0.0;  ///< V in source, wires and contacts
-    double board_voltage = 0.0;  ///< V left at the board
+    double board_voltage = 0.0;  ///< V left at the board, not below zero
     double needed_drive = 0.0;   ///< V, the lowest gate drive for which RDS(on) is published
     double highest_drive = 0.0;  ///< V, at the worst
     bool below_published_drive = false;  ///< driven with less than its data sheet says anything of

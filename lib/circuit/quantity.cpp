@@ -133,9 +133,55 @@ std::string wanted(Unit unit) {
     return "a number with its unit is wanted: " + std::string(facts.examples);
 }
 
+std::string in_small_letters(std::string text) {
+    for (char& c : text) {
+        c = c >= 'A' && c <= 'Z' ? static_cast<char>(c - 'A' + 'a') : c;
+    }
+    return text;
+}
+
+/// The prefixed unit of which these are the letters, in another case or without the unit: "uf",
+/// "K", "n". An exact prefix comes first: M is not m.
+std::string spelled(const std::string& letters, Unit unit) {
+    const UnitFacts& facts = facts_of(unit);
+    const std::string symbol(facts.symbol);
+    for (const char prefix : letters.substr(0, 1) + std::string(facts.prefixes) + " ") {
+        const std::string one = prefix == ' ' ? "" : std::string(1, prefix);
+        const std::string small = in_small_letters(letters);
+        if (scale_of(one + symbol, unit) &&
+            (small == in_small_letters(one + symbol) || small == in_small_letters(one))) {
+            return one + symbol;
+        }
+    }
+    return "";
+}
+
+/// What "4k7", "10R", "2n2", "10 K" and "22 uf" say [IEC 60062: a letter in the place of the
+/// point], or nothing.
+std::string meant_by(std::string_view text, Unit unit) {
+    constexpr std::string_view digits = "0123456789";
+    const std::size_t first = std::min(text.find_first_not_of("0123456789. "), text.size());
+    const std::size_t rest = std::min(text.find_first_of(digits, first), text.size());
+    const std::string_view letters = text.substr(first, rest - first);
+    const std::string_view decimals = text.substr(rest);
+    std::string number(without_blanks(text.substr(0, first)));
+    if (!decimals.empty()) {
+        const bool is_code = letters.size() == 1 && number.find('.') == std::string::npos &&
+                             decimals.find_first_not_of(digits) == std::string_view::npos;
+        number = is_code ? number + "." + std::string(decimals) : "";
+    }
+    const bool ohms = unit == Unit::ohm && (letters == "R" || letters == "r");
+    const std::string symbol = ohms ? "ohm" : spelled(in_plain_letters(letters), unit);
+    return number.empty() || symbol.empty() ? "" : number + " " + symbol;
+}
+
 Unexpected<std::string> not_a_unit(std::string_view text, std::string_view written, Unit unit) {
     if (written.empty()) {
         return {in_quotes(text) + " has no unit; " + wanted(unit)};
+    }
+    if (const std::string meant = meant_by(without_blanks(text), unit); !meant.empty()) {
+        return {in_quotes(text) + " is not a spelling that is read here; was " + in_quotes(meant) +
+                " meant?"};
     }
     for (const UnitFacts& other : unit_facts) {
         if (other.unit != unit && scale_of(written, other.unit)) {

@@ -78,6 +78,10 @@ Result<SpreadRead, std::string> with_tolerance(std::string_view text, std::size_
     if (!middle) {
         return Unexpected{middle.error()};
     }
+    if (unit == Unit::celsius) {
+        return Unexpected{"a percentage of degrees says nothing; wanted are the ends, " +
+                          in_quotes("-10 C, 40 C")};
+    }
     const auto tolerance = tolerance_from(text.substr(sign));
     if (!tolerance || tolerance->below >= 1.0 || tolerance->above > 2.0) {
         return Unexpected{in_quotes(trimmed(text.substr(sign))) +
@@ -88,13 +92,27 @@ Result<SpreadRead, std::string> with_tolerance(std::string_view text, std::size_
         {*middle * (1.0 - tolerance->below), *middle, *middle * (1.0 + tolerance->above)}, true};
 }
 
+/// "2,2 uF": a comma for the point.
+std::string comma_hint(std::string_view text, std::size_t comma) {
+    const auto is_digit = [&](std::size_t at) {
+        return at < text.size() && text[at] >= '0' && text[at] <= '9';
+    };
+    if (comma == 0 || comma == std::string_view::npos || !is_digit(comma - 1) ||
+        !is_digit(comma + 1)) {
+        return "";
+    }
+    std::string pointed(text);
+    pointed[comma] = '.';
+    return "; a decimal point is written as one: was " + in_quotes(pointed) + " meant?";
+}
+
 Result<SpreadRead, std::string> from_list(std::string_view text, Unit unit) {
     std::vector<double> values;
     while (true) {
         const std::size_t comma = text.find(',');
         const auto value = parse_quantity(text.substr(0, comma), unit);
         if (!value) {
-            return Unexpected{value.error()};
+            return Unexpected{value.error() + comma_hint(text, comma)};
         }
         values.push_back(*value);
         if (comma == std::string_view::npos) {

@@ -1,6 +1,9 @@
 // SPDX-License-Identifier: MIT
 #include "circuit/wire.hpp"
 
+#include "base/text.hpp"
+
+#include <algorithm>
 #include <charconv>
 #include <cmath>
 #include <numbers>
@@ -25,7 +28,12 @@ Result<int, std::string> parse_gauge(std::string_view text) {
     const std::string_view rest = text.substr(static_cast<std::size_t>(read.ptr - text.data()));
     const bool unit = rest == " AWG" || rest == "AWG";
     if (read.ec != std::errc{} || !unit || gauge < thickest_gauge || gauge > thinnest_gauge) {
-        return Unexpected{std::string("a wire's gauge is wanted, 0 to 40: \"20 AWG\", \"24 AWG\"")};
+        const std::size_t digit = std::min(text.find_first_of("0123456789"), text.size());
+        const std::string_view number = text.substr(digit);
+        return Unexpected{"a wire's gauge is wanted, 0 to 40: \"20 AWG\", \"24 AWG\"" +
+                          (text.starts_with("AWG") && !number.empty()
+                               ? "; was " + in_quotes(std::string(number) + " AWG") + " meant?"
+                               : std::string())};
     }
     return gauge;
 }

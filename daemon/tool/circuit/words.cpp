@@ -130,7 +130,7 @@ std::string pin_sentence(const CircuitReport& report) {
                : "sinks " + amperes(pin.ideal_peak) + " from the line's pull-up" + limit;
     return peak + "; the capacitor takes " + seconds_of(pin.charge_time) +
            " to charge, the pulse lasts " + seconds_of(report.circuit.pulses.active) + "; " +
-           circuit::number_text(rounded(pin.energy * 1e6), 3) + " uJ a pulse";
+           value_text(pin.energy, Unit::joule) + " a pulse";
 }
 
 std::string switch_sentence(const CircuitReport& report) {
@@ -141,8 +141,10 @@ std::string switch_sentence(const CircuitReport& report) {
     const bool enable = has_enable_pin(report);
     std::string text = value_text(main.on_resistance, Unit::ohm) + " at " + volts(main.gate_drive) +
                        (enable ? " of input: " : " of gate drive: ") + volts(main.drop) + ", " +
-                       circuit::number_text(rounded(main.dissipation * 1e3), 3) + " mW";
-    if (main.rise > 0.0) {
+                       value_text(main.dissipation, Unit::watt);
+    if (main.junction == circuit::infinite) {
+        text += ": it burns";
+    } else if (main.rise > 0.0) {
         text += ", " + circuit::number_text(rounded(main.rise), 3) +
                 " K warmer: " + value_text(main.junction, Unit::celsius);
     }

@@ -265,6 +265,22 @@ TEST_CASE("What the bleeder draws goes through the switch and the wires, too") {
     CHECK(has_failure(assess(circuit, few), "switch-current"));
 }
 
+TEST_CASE("A switch that cannot carry the board is told in magnitudes that there are") {
+    Circuit circuit = logger_circuit();
+    circuit.main_switch.on = {{10.0, 0.2}};           // IRF9540 [Vishay]
+    circuit.parts.main_threshold = {2.0, 4.0, 4.89};  // hardly driven at all by 4.9 V
+    const SwitchLoad load = worst_switch_load(circuit);
+    CHECK(load.board_voltage >= 0.0);
+    CHECK(load.drop <= circuit.parts.supply_voltage.least);
+    // No more than what the supply gives at this current.
+    CHECK(load.dissipation <= circuit.parts.supply_voltage.least * load.current * 1.000001);
+    const Assessment result = assess(circuit, few);
+    REQUIRE(has_failure(result, "switch-heat"));
+    CHECK_THAT(finding(result, "switch-heat")->sentence, ContainsSubstring("burns: 4.52 W in it"));
+    CHECK_THAT(finding(result, "board-voltage")->sentence,
+               ContainsSubstring("nothing is left at the board"));
+}
+
 TEST_CASE("The pin's worst peak is that of its stiffest driver") {
     Circuit circuit = logger_circuit();
     circuit.parts.line_current = Spread::exactly(infinite);

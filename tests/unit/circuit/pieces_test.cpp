@@ -17,8 +17,10 @@
 
 #include <catch2/catch_test_macros.hpp>
 #include <catch2/matchers/catch_matchers_floating_point.hpp>
+#include <catch2/matchers/catch_matchers_string.hpp>
 
 using namespace nightlatch::circuit;
+using Catch::Matchers::ContainsSubstring;
 using Catch::Matchers::WithinAbs;
 using Catch::Matchers::WithinRel;
 
@@ -72,6 +74,7 @@ TEST_CASE("Wires have the resistance of the published tables") {
     for (const char* text : {"24", "-1 AWG", "41 AWG", "AWG", "24 mm"}) {
         CHECK_FALSE(parse_gauge(text));
     }
+    CHECK_THAT(parse_gauge("AWG 22").error(), ContainsSubstring("was \"22 AWG\" meant?"));
 }
 
 TEST_CASE("A pin without enough in series is overloaded, and how much is said") {

@@ -61,12 +61,55 @@ TEST_CASE("A value that cannot be meant is refused with what is wrong and what i
     CHECK_THAT(refused("-22 uF", Unit::farad), ContainsSubstring("is negative"));
     CHECK_THAT(refused("0 ohm", Unit::ohm), ContainsSubstring("is zero"));
     CHECK_THAT(refused("10 kohm", Unit::farad), ContainsSubstring("is in ohm, but"));
-    CHECK_THAT(refused("10 Kohm", Unit::ohm), ContainsSubstring("has an unknown unit"));
+    CHECK_THAT(refused("10 quark", Unit::ohm), ContainsSubstring("has an unknown unit"));
     CHECK_THAT(refused("22 mF uF", Unit::farad), ContainsSubstring("has an unknown unit"));
     for (const char* text : {"", "  ", "uF", "nan V", "inf V", "--1 V", "0x10 V", "1,5 V", "."}) {
         CHECK_THAT(refused(text, Unit::volt), ContainsSubstring("wanted"));
     }
     CHECK_THAT(refused("1e999 V", Unit::volt), ContainsSubstring("too large or too small"));
+}
+
+// A letter in the place of the point, and R for ohm [IEC 60062, marking codes].
+TEST_CASE("Spellings of the trade that are not read are answered with what was meant") {
+    struct Spelling {
+        const char* written;
+        Unit unit;
+        const char* meant;
+    };
+
+    for (const auto& [written, unit, meant] : {Spelling{"4k7", Unit::ohm, "4.7 kohm"},
+                                               Spelling{"10R", Unit::ohm, "10 ohm"},
+                                               Spelling{"4R7", Unit::ohm, "4.7 ohm"},
+                                               Spelling{"2M2", Unit::ohm, "2.2 Mohm"},
+                                               Spelling{"2n2", Unit::farad, "2.2 nF"},
+                                               Spelling{"10 K", Unit::ohm, "10 kohm"},
+                                               Spelling{"10 Kohm", Unit::ohm, "10 kohm"},
+                                               Spelling{"22 uf", Unit::farad, "22 uF"},
+                                               Spelling{"3V3", Unit::volt, "3.3 V"}}) {
+        CHECK_THAT(refused(written, unit),
+                   ContainsSubstring("was \"" + std::string(meant) + "\" meant?"));
+        CHECK(parse_quantity(meant, unit));
+    }
+    for (const char* text : {"k7", "4k7k7", "4.7k7", "R", "4x7"}) {
+        CHECK_THAT(refused(text, Unit::ohm), !ContainsSubstring("meant"));
+    }
+    for (const char* text : {"2,2 uF", "2,2 uF +-10 %"}) {
+        const auto comma = parse_spread(text, Unit::farad, {1e-9, 1.0});
+        REQUIRE_FALSE(comma);
+        CHECK_THAT(comma.error(), ContainsSubstring("was \"2.2 uF"));
+    }
+    const auto listed = parse_spread("2, 3 uF", Unit::farad, {1e-9, 1.0});
+    REQUIRE_FALSE(listed);
+    CHECK_THAT(listed.error(), !ContainsSubstring("meant"));
+}
+
+TEST_CASE("A percentage of degrees is refused: its ends would be swapped below zero") {
+    for (const char* text : {"-10 C +-50 %", "25 C +-20 %", "20 C -10 +20 %"}) {
+        const auto read = parse_spread(text, Unit::celsius, {-55.0, 125.0});
+        REQUIRE_FALSE(read);
+        CHECK_THAT(read.error(), ContainsSubstring("wanted are the ends, \"-10 C, 40 C\""));
+    }
+    CHECK(parse_spread("-10 C, 40 C", Unit::celsius, {-55.0, 125.0}));
 }
 
 TEST_CASE("An implausible value is refused with the range and what was probably meant") {
