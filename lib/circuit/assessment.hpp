@@ -3,6 +3,7 @@
 
 #include "circuit/advice.hpp"
 #include "circuit/corners.hpp"
+#include "circuit/finding.hpp"
 #include "circuit/main_switch.hpp"
 #include "circuit/off_state.hpp"
 #include "circuit/pin.hpp"
@@ -21,19 +22,6 @@ enum class StaysOff : unsigned char {
     all_corners,  ///< within every tolerance at once
     percentile,   ///< at so many percent of the circuits only
     no,           ///< not even with typical parts, or in less than half of the circuits
-};
-
-/// One thing worth knowing, worst first.
-struct Finding {
-    enum class Weight : unsigned char {
-        failure,  ///< it does not work, or breaks something
-        warning,  ///< it works outside what is published, or only just
-        note,
-    };
-    Weight weight = Weight::note;
-    std::string id;        ///< stable, for machines: "pin-overload"
-    std::string sentence;  ///< what it is, with numbers
-    std::string remedy;    ///< what to do; may be empty for a note
 };
 
 struct Assessment {

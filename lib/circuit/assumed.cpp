@@ -46,6 +46,12 @@ constexpr std::array silent{std::string_view{"line_pull"},
 
 }  // namespace
 
+std::string sentence_of(const Assumption& assumption) {
+    return std::string(assumption.words) +
+           " is not stated: " + to_text(assumption.spread, assumption.unit) + " is assumed (" +
+           std::string(assumption.source) + ")";
+}
+
 const Assumed* assumed_for(std::string_view key) noexcept {
     const auto* const found = std::find_if(
         assumed.begin(), assumed.end(), [&](const Assumed& one) { return one.key == key; });

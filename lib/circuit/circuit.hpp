@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: MIT
 #pragma once
 
+#include "circuit/ratings.hpp"
 #include "circuit/spread.hpp"
 
 #include <array>
@@ -146,8 +147,9 @@ struct Conduction {
 
 /// The most that a small transistor takes. Zero: not known.
 struct TransistorLimits {
-    double gate = 0.0;   ///< V, gate to source
-    double drain = 0.0;  ///< V, drain to source
+    double gate = 0.0;     ///< V, gate to source
+    double drain = 0.0;    ///< V, drain to source
+    double current = 0.0;  ///< A, continuous
 };
 
 /// What is asked of the whole, beside letting go.
@@ -171,6 +173,8 @@ struct Circuit {
     TemperatureBehaviour behaviour;
     PulseTrain pulses;
     Demands demands;
+    Ratings ratings;
+    std::vector<Setting> stated;  ///< the texts that it was read from, in their order
 };
 
 /// One exact circuit at one temperature, as the transient computes it.

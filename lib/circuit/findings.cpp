@@ -341,14 +341,8 @@ private:
     }
 
     void judge_limits() {
-        for (const OverLimit& over : over_limits(circuit_)) {
-            const std::string where = over.gate ? "gate" : "drain";
-            add(Weight::failure,
-                over.gate ? "small-gate-limit" : "drain-limit",
-                "Up to " + volts(over.volts) + " are between " + where + " and source of " +
-                    over.transistor + ", and it takes " + volts(over.limit) + ".",
-                over.gate ? "a pull-down at that gate that divides the voltage, or another part"
-                          : "a part that takes more between drain and source");
+        for (Finding& one : limit_findings(circuit_)) {
+            found_.push_back(std::move(one));
         }
     }
 

@@ -63,11 +63,15 @@ public:
         read_lists();
         read_single_values();
         read_wires();
+        read_ratings(texts_, circuit_, read_.assumptions);
         check_together();
         check_stages();
         read_.problems = texts_.take_problems();
         if (read_.problems.empty()) {
             read_.circuit = circuit_;
+            for (const NamedText& text : texts_.all()) {
+                read_.circuit->stated.push_back({text.key, text.text});
+            }
         }
         return std::move(read_);
     }
@@ -155,9 +159,8 @@ private:
             return;
         }
         spread = found->spread;
-        read_.assumptions.push_back(std::string(parameter.words) +
-                                    " is not stated: " + to_text(spread, parameter.unit) +
-                                    " is assumed (" + std::string(found->why) + ")");
+        read_.assumptions.push_back(
+            {parameter.key, parameter.words, spread, parameter.unit, found->why});
     }
 
     /// A name that the library does not have is a problem by itself.
@@ -342,6 +345,7 @@ std::vector<std::string_view> circuit_keys() {
         keys.push_back(parameter.key);
     }
     keys.insert(keys.end(), other_keys.begin(), other_keys.end());
+    keys.insert(keys.end(), rating_keys().begin(), rating_keys().end());
     return keys;
 }
 

@@ -2,6 +2,7 @@
 #pragma once
 
 #include "base/place.hpp"
+#include "circuit/assumed.hpp"
 #include "circuit/circuit.hpp"
 
 #include <optional>
@@ -28,8 +29,7 @@ struct Problem {
 struct CircuitRead {
     std::optional<Circuit> circuit;  ///< when there is no problem
     std::vector<Problem> problems;   ///< all of them, by place
-    /// What was not said and is assumed, a sentence each, with the value and where it comes from.
-    std::vector<std::string> assumptions;
+    std::vector<Assumption> assumptions;
 };
 
 /// Keys: those of `parameters()` with a spread each ("22 uF +-20 %", "none" where a part may be
@@ -39,6 +39,7 @@ struct CircuitRead {
 ///   main_on_resistance    "85 mohm at 2.5 V, 60 mohm at 4.5 V"
 ///   main_gate_limit, main_drain_limit, main_current_limit, main_thermal_resistance
 ///   latch_gate_limit, latch_drain_limit, release_gate_limit, release_drain_limit
+///   resistor_rating and the other rating_keys()
 ///   hold_capacitor_class  X7R, X5R, electrolytic or film
 ///   wire_gauge, wire_length    in the place of wire_resistance: "22 AWG", one way
 ///   active_delay, inactive_delay, timeout    of the kernel's pulses

@@ -68,7 +68,7 @@ void take_low_side(const LibraryTransistor& part,
     if (!part.on.empty()) {
         into.first.on = part.on.front();
     }
-    into.second = {part.gate_limit.value, part.drain_limit.value};
+    into.second = {part.gate_limit.value, part.drain_limit.value, part.current_limit.value};
 }
 
 }  // namespace

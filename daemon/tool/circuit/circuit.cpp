@@ -51,8 +51,7 @@ std::optional<CircuitFile> read_file(const std::string& name) {
 /// The hold-up's findings among the circuit's, failures first.
 void take_in(hold_up::HoldUpRead& read, CircuitReport& report) {
     report.hold_up = hold_up::assess(*read.hold_up, read.notice);
-    report.assumptions.insert(
-        report.assumptions.end(), read.assumptions.begin(), read.assumptions.end());
+    report.hold_up_assumptions = read.assumptions;
     std::vector<circuit::Finding>& found = report.assessment.findings;
     found.insert(found.end(), report.hold_up->findings.begin(), report.hold_up->findings.end());
     std::stable_sort(found.begin(), found.end(), [](const auto& one, const auto& other) {

@@ -2,6 +2,7 @@
 #pragma once
 
 #include "circuit/assessment.hpp"
+#include "circuit/assumed.hpp"
 #include "daemon/tool/check/check.hpp"
 #include "hold_up/assess.hpp"
 #include "page/page.hpp"
@@ -23,12 +24,15 @@ struct CircuitOptions {
     std::uint64_t seed = 1;
 };
 
+constexpr int circuit_json_version = 3;
+
 struct CircuitReport {
     std::string file;
     circuit::Circuit circuit;
     circuit::Assessment assessment;
-    std::vector<std::string> assumptions;
+    std::vector<circuit::Assumption> assumptions;
     std::optional<hold_up::Assessed> hold_up;  ///< its findings are the assessment's, too
+    std::vector<std::string> hold_up_assumptions;
     std::optional<double> percentile;
     bool all = false;
 };

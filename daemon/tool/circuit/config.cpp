@@ -19,16 +19,16 @@ public:
         : name_(std::move(name)), place_(place), found_(file.of_values), told_(file.of_text) {}
 
     void add(const std::vector<circuit::Problem>& problems,
-             const std::vector<std::string>& assumptions) {
+             std::size_t assumed) {
         for (const circuit::Problem& problem : problems) {
             add_problem(problem);
         }
         // One line a value would bury what is wrong elsewhere.
-        if (const std::size_t count = assumptions.size(); count > 0 && problems.empty()) {
+        if (assumed > 0 && problems.empty()) {
             found_.push_back({Severity::note,
                               place_,
                               name_,
-                              std::to_string(count) + (count == 1 ? " value is" : " values are") +
+                              std::to_string(assumed) + (assumed == 1 ? " value is" : " values are") +
                                   " not stated, and assumed; nightlatch circuit --all says which"});
         }
     }
@@ -78,12 +78,12 @@ CircuitFile read_circuit_file(std::string_view text) {
     if (own || !section.hold_up) {
         file.circuit = audit::read_section(section);
         SectionDiagnostics("circuit", section.place, file)
-            .add(file.circuit->problems, file.circuit->assumptions);
+            .add(file.circuit->problems, file.circuit->assumptions.size());
     }
     if (section.hold_up) {
         file.hold_up = read_hold_up(section, text);
         SectionDiagnostics("circuit.hold_up", *section.hold_up, file)
-            .add(file.hold_up->problems, file.hold_up->assumptions);
+            .add(file.hold_up->problems, file.hold_up->assumptions.size());
     }
     sort_by_place(file.of_values);
     return file;

@@ -211,14 +211,16 @@ int run_hold_up(const CircuitOptions& options,
             return one.weight != circuit::Finding::Weight::note;
         });
     if (options.json) {
+        Json assumptions = Json::array();
+        add_texts(assumptions, read.assumptions);
         print(json_text("nightlatch-circuit",
-                        2,
+                        circuit_json_version,
                         {{"file", file},
                          {"fine", fine},
                          {"text", assessed.headline},
                          {"found", findings_json(assessed.findings)},
                          {"hold_up", hold_up_json(assessed)},
-                         {"assumptions", read.assumptions}}));
+                         {"assumptions", std::move(assumptions)}}));
         return fine ? 0 : 1;
     }
     page::Page page(style_of_output());

@@ -21,6 +21,9 @@ hold_up::HoldUpRead read_hold_up(const config::CircuitSection& section, std::str
 /// The budget as a table, and what would be enough.
 void add_hold_up(page::Page& page, const hold_up::Assessed& assessed);
 
+/// An object with nothing but `text` of each.
+void add_texts(Json& json, const std::vector<std::string>& texts);
+
 Json hold_up_json(const hold_up::Assessed& assessed);
 
 /// A circuit's and a hold-up's findings alike.

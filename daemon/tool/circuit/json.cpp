@@ -135,7 +135,27 @@ Json what_ifs_json(const std::vector<circuit::WhatIf>& all) {
     return json;
 }
 
+Json assumptions_json(const std::vector<circuit::Assumption>& all) {
+    Json json = Json::array();
+    for (const circuit::Assumption& one : all) {
+        json.push_back({{"key", one.key},
+                        {"least", one.spread.least},
+                        {"typical", one.spread.typical},
+                        {"most", one.spread.most},
+                        {"unit", circuit::symbol_of(one.unit)},
+                        {"source", one.source},
+                        {"text", circuit::sentence_of(one)}});
+    }
+    return json;
+}
+
 }  // namespace
+
+void add_texts(Json& json, const std::vector<std::string>& texts) {
+    for (const std::string& one : texts) {
+        json.push_back({{"text", one}});
+    }
+}
 
 Json findings_json(const std::vector<circuit::Finding>& findings) {
     using Weight = circuit::Finding::Weight;
@@ -155,6 +175,8 @@ Json findings_json(const std::vector<circuit::Finding>& findings) {
 std::string circuit_json(const CircuitReport& report) {
     const circuit::Assessment& assessment = report.assessment;
     const auto cautions = circuit::cautions();
+    Json assumptions = assumptions_json(report.assumptions);
+    add_texts(assumptions, report.hold_up_assumptions);
     const Json json{{"file", report.file},
                     {"fine", circuit_status(report) == 0},
                     {"stays_off", text_of(assessment.stays_off)},
@@ -162,6 +184,7 @@ std::string circuit_json(const CircuitReport& report) {
                     {"percentile", report.percentile},
                     {"found", findings_json(counted_findings(report))},
                     {"typical", transient_json(assessment.typical)},
+                    {"typical_parts", position_json(report.circuit, circuit::everything_typical())},
                     {"worst", transient_json(assessment.worst.transient)},
                     {"worst_parts", position_json(report.circuit, assessment.worst.position)},
                     {"drawn", drawn_json(assessment)},
@@ -174,9 +197,9 @@ std::string circuit_json(const CircuitReport& report) {
                     {"sensitivities", sensitivities_json(assessment.sensitivities)},
                     {"what_ifs", what_ifs_json(assessment.what_ifs)},
                     {"hold_up", report.hold_up ? hold_up_json(*report.hold_up) : Json()},
-                    {"assumptions", report.assumptions},
+                    {"assumptions", std::move(assumptions)},
                     {"cautions", Json::Array(cautions.begin(), cautions.end())}};
-    return json_text("nightlatch-circuit", 2, json);
+    return json_text("nightlatch-circuit", circuit_json_version, json);
 }
 
 }  // namespace nightlatch::tool

@@ -146,18 +146,21 @@ void add_what_ifs(Page& page, const CircuitReport& report) {
 }
 
 void add_assumptions(Page& page, const CircuitReport& report) {
-    if (report.assumptions.empty()) {
+    if (report.assumptions.empty() && report.hold_up_assumptions.empty()) {
         return;
     }
     if (report.all) {
         add_heading(page, "Not stated, and therefore assumed");
-        for (const std::string& one : report.assumptions) {
+        for (const circuit::Assumption& one : report.assumptions) {
+            page.paragraph("  ", circuit::sentence_of(one), 4);
+        }
+        for (const std::string& one : report.hold_up_assumptions) {
             page.paragraph("  ", one, 4);
         }
         return;
     }
     page.raw("\n");
-    page.paragraph("", assumed_sentence(report.assumptions), step);
+    page.paragraph("", assumed_sentence(report), step);
 }
 
 void add_cautions(Page& page) {

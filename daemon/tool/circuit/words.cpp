@@ -110,10 +110,16 @@ std::string drawn_sentence(const circuit::Assessment& assessment) {
            margin_text(drawn.thousandth) + ".";
 }
 
-std::string assumed_sentence(const std::vector<std::string>& assumptions) {
+std::string assumed_sentence(const CircuitReport& report) {
     std::string names;
-    for (const std::string& one : assumptions) {
-        names += (names.empty() ? "" : "; ") + one.substr(0, one.find(" is not stated"));
+    const auto add = [&names](std::string_view words) {
+        names += (names.empty() ? "" : "; ") + std::string(words);
+    };
+    for (const circuit::Assumption& one : report.assumptions) {
+        add(one.words);
+    }
+    for (const std::string& one : report.hold_up_assumptions) {
+        add(std::string_view(one).substr(0, one.find(" is not stated")));
     }
     return "Assumed, since not stated (--all says what): " + names + ".";
 }

@@ -25,7 +25,7 @@ std::string_view weight_word(circuit::Finding::Weight weight);
 std::string next_action(const CircuitReport& report);
 std::string percentile_sentence(const CircuitReport& report);
 std::string drawn_sentence(const circuit::Assessment& assessment);
-std::string assumed_sentence(const std::vector<std::string>& assumptions);
+std::string assumed_sentence(const CircuitReport& report);
 
 std::string pin_sentence(const CircuitReport& report);
 std::string switch_sentence(const CircuitReport& report);

@@ -43,9 +43,12 @@ TEST_CASE("A circuit is read from named values, parts from the library, and says
     CHECK_THAT(parts.hold_leakage.most, WithinRel(3e-6, 1e-9));
     CHECK_THAT(parts.wire_resistance.typical, WithinRel(wire_resistance(22, 0.4, 25.0), 1e-9));
     CHECK(read.circuit->pulses.active == 0.1);
-    CHECK(std::any_of(read.assumptions.begin(), read.assumptions.end(), [](const std::string& one) {
-        return one.find("pin's current limit is not stated: 16 mA is assumed") != std::string::npos;
-    }));
+    CHECK(std::any_of(
+        read.assumptions.begin(), read.assumptions.end(), [](const Assumption& assumption) {
+            const std::string one = sentence_of(assumption);
+            return one.find("pin's current limit is not stated: 16 mA is assumed") !=
+                   std::string::npos;
+        }));
     CHECK(simulate(values_at(*read.circuit, everything_typical())).outcome == Outcome::stays_off);
 }
 

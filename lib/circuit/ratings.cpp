@@ -1,0 +1,61 @@
+// SPDX-License-Identifier: MIT
+#include "circuit/ratings.hpp"
+
+#include "circuit/read_texts.hpp"
+
+#include <array>
+
+namespace nightlatch::circuit {
+namespace {
+
+constexpr std::array keys{std::string_view{"resistor_rating"},
+                          std::string_view{"bleeder_rating"},
+                          std::string_view{"hold_capacitor_rating"},
+                          std::string_view{"rail_capacitor_rating"},
+                          std::string_view{"latch_current_limit"},
+                          std::string_view{"release_current_limit"}};
+
+constexpr Range watts{0.01, 100.0};
+constexpr Range volts{1.0, 1000.0};
+constexpr Range amperes{1e-3, 10.0};
+
+/// How much of its voltage a capacitor of the class is used at (common practice, no source): a
+/// ceramic one loses its capacitance under bias.
+double derating_of(std::string_view kind) {
+    return kind == "electrolytic" ? 0.8 : kind == "film" ? 0.7 : 0.5;
+}
+
+}  // namespace
+
+std::string to_text(const Setting& setting) {
+    return setting.key + " = \"" + setting.text + "\"";
+}
+
+std::span<const std::string_view> rating_keys() noexcept {
+    return keys;
+}
+
+void read_ratings(Texts& texts, Circuit& circuit, std::vector<Assumption>& assumed) {
+    Ratings& ratings = circuit.ratings;
+    texts.single(keys[0], Unit::watt, watts, ratings.resistor);
+    texts.single(keys[1], Unit::watt, watts, ratings.bleeder);
+    texts.single(keys[2], Unit::volt, volts, ratings.hold_capacitor);
+    texts.single(keys[3], Unit::volt, volts, ratings.rail_capacitor);
+    texts.single(keys[4], Unit::ampere, amperes, circuit.latch.current);
+    texts.single(keys[5], Unit::ampere, amperes, circuit.release.current);
+    if (const NamedText* kind = texts.find("hold_capacitor_class")) {
+        ratings.hold_derating = derating_of(kind->text);
+    }
+    const auto assume = [&](std::string_view key, std::string_view words, double rating) {
+        if (!texts.has(key)) {
+            constexpr const char* practice = "common practice, no source";
+            assumed.push_back({key, words, Spread::exactly(rating), Unit::watt, practice});
+        }
+    };
+    assume(keys[0], "what each resistor takes", ratings.resistor);
+    if (circuit.parts.rail_bleeder.least < infinite) {
+        assume(keys[1], "what the rail's bleeder takes", ratings.bleeder);
+    }
+}
+
+}  // namespace nightlatch::circuit
