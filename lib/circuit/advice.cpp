@@ -1,354 +1,324 @@
 // SPDX-License-Identifier: MIT
 #include "circuit/advice.hpp"
 
-#include "circuit/corners.hpp"
-#include "circuit/e_series.hpp"
-#include "circuit/library.hpp"
-#include "circuit/off_state.hpp"
-#include "circuit/parameters.hpp"
-#include "circuit/pin.hpp"
-#include "circuit/switch_on.hpp"
+#include "circuit/assessment.hpp"
 
 #include <algorithm>
-#include <cmath>
+#include <array>
 #include <optional>
+#include <string_view>
+#include <tuple>
 
 namespace nightlatch::circuit {
 namespace {
 
-constexpr int digits = 3;
+using Way = Lever::Way;
+
 constexpr std::size_t most_together = 4;
-constexpr int most_steps = 14;  // two decades and more of E6, one of E12
 
-/// The same relative spread about another value.
-Spread moved_to(const Spread& spread, double value) {
-    if (spread.typical <= 0.0 || spread.typical == infinite) {
-        return Spread::within(value, resistor_tolerance);
-    }
-    const double factor = value / spread.typical;
-    return {spread.least * factor, value, spread.most * factor};
-}
+constexpr std::array margin_levers{Lever{"series_resistor", Way::down},
+                                   Lever{"hold_capacitor", Way::up, 1e-6},
+                                   Lever{"bleed_resistor", Way::up},
+                                   Lever{"rail_bleeder", Way::down, 4.7e3},
+                                   Lever{"diode", Way::part},
+                                   Lever{"release_transistor", Way::part},
+                                   Lever{"latch_transistor", Way::part},
+                                   Lever{"active_delay", Way::up, 0.2},
+                                   Lever{"inactive_delay", Way::up, 0.2}};
 
-Values worst_pin_values(const Circuit& circuit) {
-    Position position = everything_typical();
-    position[*parameter_named("line_high")] = 1.0;
-    position[*parameter_named("series_resistor")] = 0.0;
-    position[*parameter_named("diode_factor")] = 0.0;
-    position[*parameter_named("pin_limit")] = 0.0;
-    return values_at(circuit, position);
-}
+constexpr std::array<std::string_view, 4> of_the_margin{
+    "comes-back", "small-margin", "never-releases", "threshold-pairs"};
 
-std::string instead(double now, double before, Unit unit) {
-    if (before == 0.0 || before == infinite) {
-        return to_text(now, unit) + " where there is none";
-    }
-    return to_text(now, unit) + " instead of " + to_text(before, unit);
-}
-
-/// One part that becomes another.
-struct Change {
-    Spread Parts<Spread>::*part = nullptr;
-    Spread value;
+struct Cure {
+    std::string_view id;
+    Lever lever;
 };
 
-Circuit with(const Circuit& circuit, const Change& change) {
-    Circuit changed = circuit;
-    changed.parts.*change.part = change.value;
-    return changed;
-}
+constexpr std::array cures{Cure{"no-hold-capacitor", {"hold_capacitor", Way::up, 1e-6}},
+                           Cure{"no-diode", {"diode", Way::part}},
+                           Cure{"never-on", {"latch_transistor", Way::part}},
+                           Cure{"never-on", {"main_switch", Way::part}},
+                           Cure{"never-on", {"latch_pull", Way::up}},
+                           Cure{"never-on", {"rail_bleeder", Way::up}},
+                           Cure{"rail-shorted", {"feed_resistor", Way::up, 10e3}},
+                           Cure{"pin-overload", {"series_resistor", Way::up, 10.0}},
+                           Cure{"slow-charge", {"active_delay", Way::up, 0.2}},
+                           Cure{"slow-charge", {"series_resistor", Way::down}},
+                           Cure{"slow-charge", {"hold_capacitor", Way::down}},
+                           Cure{"back-feed", {"rail_bleeder", Way::down, 4.7e3}},
+                           Cure{"boot-pull", {"bleed_resistor", Way::down, 1e6}},
+                           Cure{"self-start", {"gate_pull", Way::down}},
+                           Cure{"self-start", {"gate_capacitance", Way::up, 1e-9}},
+                           Cure{"slow-again", {"bleed_resistor", Way::down, 10e6}},
+                           Cure{"inrush", {"drain_capacitance", Way::up, 1e-9}},
+                           Cure{"inrush", {"main_switch", Way::part}},
+                           Cure{"weak-gate-drive", {"main_switch", Way::part}},
+                           Cure{"gate-limit", {"main_switch", Way::part}},
+                           Cure{"drain-limit", {"main_switch", Way::part}},
+                           Cure{"switch-current", {"main_switch", Way::part}},
+                           Cure{"switch-current", {"rail_bleeder", Way::up}},
+                           Cure{"switch-heat", {"main_switch", Way::part}},
+                           Cure{"switch-heat", {"rail_bleeder", Way::up}},
+                           Cure{"board-voltage", {"main_switch", Way::part}},
+                           Cure{"board-voltage", {"rail_bleeder", Way::up}},
+                           Cure{"latch-gate-limit", {"latch_pull", Way::down, 1e6}},
+                           Cure{"latch-gate-limit", {"latch_transistor", Way::part}},
+                           Cure{"latch-drain-limit", {"latch_transistor", Way::part}},
+                           Cure{"latch-current", {"gate_pull", Way::up}},
+                           Cure{"release-gate-limit", {"release_transistor", Way::part}},
+                           Cure{"release-drain-limit", {"latch_pull", Way::down, 1e6}},
+                           Cure{"release-drain-limit", {"release_transistor", Way::part}},
+                           Cure{"release-current", {"feed_resistor", Way::up}}};
 
-bool pin_is_fine(const Circuit& circuit) {
-    return pin_load(worst_pin_values(circuit)).within_limit;
-}
-
-double worst_margin(const Circuit& circuit) {
-    return worst_case(circuit).transient.margin;
-}
-
-/// A change by itself, and what comes of it.
-struct Option {
-    WhatIf line;
-    Change change;
+/// A circuit, and what is found about it.
+struct Subject {
+    const Circuit& circuit;
+    const Assessment& judged;
 };
 
-/// What could be changed in one circuit.
-class Options {
-public:
-    Options(const Circuit& circuit, double wanted)
-        : circuit_(circuit), wanted_(wanted), margin_(worst_margin(circuit)),
-          ready_(worst_switch_on(circuit).ready_again) {}
+bool is_about_margin(std::string_view id) {
+    return std::find(of_the_margin.begin(), of_the_margin.end(), id) != of_the_margin.end();
+}
 
-    [[nodiscard]] bool enough() const { return margin_ >= wanted_; }
+bool has(const Assessment& judged, std::string_view id) {
+    return std::any_of(judged.findings.begin(), judged.findings.end(), [&](const Finding& one) {
+        return one.id == id && one.weight != Finding::Weight::note;
+    });
+}
 
-    std::vector<Option> run() {
-        smaller_series();
-        capacitor();
-        bleed();
-        bleeder();
-        transistor("release transistor", &Parts<Spread>::release_threshold);
-        transistor("latch transistor", &Parts<Spread>::latch_threshold);
-        return std::move(found_);
-    }
-
-    /// The smallest series resistor that keeps the pin within its limit.
-    [[nodiscard]] Option smallest_series() const {
-        const Spread& before = circuit_.parts.series_resistor;
-        const double low = before.typical > 0.0 ? before.least / before.typical : 0.95;
-        const double ohms = least_series_resistance(worst_pin_values(circuit_)) / low;
-        const Change change{&Parts<Spread>::series_resistor,
-                            moved_to(before, next_up(ohms, Series::e12))};
-        return judged(
-            change, "series resistor " + instead(change.value.typical, before.typical, Unit::ohm));
-    }
-
-    /// The largest bleed resistor with which it can be switched on again within a third of the
-    /// patience: from one that empties even a full capacitor in that time, upwards.
-    [[nodiscard]] Option quicker_bleed() const {
-        const Parts<Spread>& parts = circuit_.parts;
-        const double constants = std::log(parts.line_high.most / parts.release_threshold.least);
-        const double full = std::max(constants, 0.1) * parts.hold_capacitor.most;
-        Change change = bleed_of(next_down(patience / 3.0 / full, Series::e12));
-        for (int i = 0; i < most_steps; ++i) {
-            const Change larger = bleed_of(above(change.value.typical, Series::e12));
-            if (worst_switch_on(with(circuit_, larger)).ready_again > patience / 3.0) {
-                break;
-            }
-            change = larger;
+/// What `after` has that `before` has not.
+std::vector<std::string> added(const Assessment& before, const Assessment& after) {
+    std::vector<std::string> ids;
+    for (const Finding& one : after.findings) {
+        if (one.weight != Finding::Weight::note && !has(before, one.id)) {
+            ids.push_back(one.id);
         }
-        Option option =
-            judged(change,
-                   "bleed resistor " +
-                       instead(change.value.typical, parts.bleed_resistor.typical, Unit::ohm));
-        option.line.cost = ready_cost(change);
-        return option;
     }
+    return ids;
+}
 
-    [[nodiscard]] bool is_slow() const { return ready_ > patience; }
+std::string listed(const std::vector<std::string>& words, const char* between) {
+    std::string text;
+    for (const std::string& one : words) {
+        text += (text.empty() ? "" : between) + one;
+    }
+    return text;
+}
+
+/// The word of a finding's remedy that its change is not for nothing.
+std::string with_adds(std::string words, const std::vector<std::string>& adds) {
+    return adds.empty() ? words : words + "; but this adds " + listed(adds, ", ");
+}
+
+std::string delay(const char* key, double seconds) {
+    return std::string(key) + " = <" + number_text(1e3 * seconds) + "> in the kernel's node";
+}
+
+/// What gets worse with a change.
+std::string cost_of(const Subject& then, const Subject& now) {
+    const Assessment& before = then.judged;
+    const Assessment& after = now.judged;
+    const auto text = [](double value, Unit unit) { return to_text(value, unit, 3); };
+    std::vector<std::string> costs;
+    const auto worse = [](double late, double early) { return late > 1.01 * early; };
+    if (worse(after.on.ready_again, before.on.ready_again)) {
+        costs.push_back(after.on.ready_again == infinite
+                            ? "it can hardly be switched on again"
+                            : "ready to be switched on again after " +
+                                  text(after.on.ready_again, Unit::second) + " instead of " +
+                                  text(before.on.ready_again, Unit::second));
+    }
+    if (worse(after.currents.on_bleeder, before.currents.on_bleeder)) {
+        costs.push_back(text(after.currents.on_bleeder, Unit::ampere) +
+                        " through the bleeder while it is on");
+    }
+    if (worse(after.pin.ideal_peak, before.pin.ideal_peak)) {
+        costs.push_back("the pin delivers up to " + text(after.pin.ideal_peak, Unit::ampere));
+    }
+    if (worse(after.pin.charge_time, before.pin.charge_time)) {
+        costs.push_back("the capacitor takes " + text(after.pin.charge_time, Unit::second) +
+                        " to charge");
+    }
+    const PulseTrain& pulses = now.circuit.pulses;
+    if (pulses.active != then.circuit.pulses.active) {
+        costs.push_back(delay("active-delay-ms", pulses.active));
+    }
+    if (pulses.inactive != then.circuit.pulses.inactive) {
+        costs.push_back(delay("inactive-delay-ms", pulses.inactive));
+    }
+    return listed(costs, "; ");
+}
+
+/// What brings the margin in one circuit; findings and costs are told against another, `base`.
+class Adviser {
+public:
+    Adviser(const Circuit& circuit, double margin, const Subject& base)
+        : circuit_(circuit), margin_(margin), base_(base),
+          wanted_(circuit.demands.margin > 0.0 ? circuit.demands.margin : default_margin) {}
+
+    [[nodiscard]] bool is_enough() const { return margin_ >= wanted_; }
+
+    [[nodiscard]] std::vector<WhatIf> run() const {
+        std::vector<WhatIf> lines;
+        for (const Lever& lever : margin_levers) {
+            if (auto line = best_of(lever)) {
+                lines.push_back(std::move(*line));
+            }
+        }
+        return lines;
+    }
 
 private:
-    static Change bleed_of(double ohms) {
-        return {&Parts<Spread>::bleed_resistor, Spread::within(ohms, resistor_tolerance)};
-    }
-
-    [[nodiscard]] Option judged(const Change& change, std::string words) const {
-        const Circuit changed = with(circuit_, change);
-        Option option{{std::move(words), worst_margin(changed), false, {}}, change};
-        option.line.enough = option.line.margin >= wanted_ && pin_is_fine(changed);
-        return option;
-    }
-
-    void add(Option option, std::string cost) {
-        option.line.cost = std::move(cost);
-        found_.push_back(std::move(option));
-    }
-
     /// More than what nobody would solder a part for: a fiftieth of what is asked for.
     [[nodiscard]] bool is_worth_it(double margin, double before) const {
         return before == -infinite ? margin > -infinite : margin > before + 0.02 * wanted_;
     }
 
-    [[nodiscard]] std::string ready_cost(const Change& change) const {
-        const double now = worst_switch_on(with(circuit_, change)).ready_again;
-        if (now == infinite) {
-            return "it can hardly be switched on again";
-        }
-        return "ready to be switched on again after " + to_text(now, Unit::second, digits) +
-               (ready_ == infinite
-                    ? std::string(" instead of never")
-                    : " instead of " + to_text(ready_, Unit::second, digits) + " at most");
-    }
-
-    /// The faster it charges, the more the capacitor has when the rail takes the line away.
-    void smaller_series() {
-        const double before = circuit_.parts.series_resistor.typical;
-        if (before <= 0.0) {
-            return;
-        }
-        Option option = smallest_series();
-        if (option.change.value.typical >= before || !is_worth_it(option.line.margin, margin_)) {
-            return;
-        }
-        const PinLoad load = pin_load(worst_pin_values(with(circuit_, option.change)));
-        add(std::move(option),
-            "the pin delivers up to " + to_text(load.ideal_peak, Unit::ampere, digits) + " of " +
-                to_text(circuit_.parts.pin_limit.least, Unit::ampere));
-    }
-
-    /// Steps a part through a series until the margin is reached or a step brings nothing worth it
-    /// any more; the best that was found.
-    template <class Step>
-    [[nodiscard]] std::optional<Change> stepped(Spread Parts<Spread>::*part,
-                                                double start,
-                                                Step step) const {
-        double best_margin = margin_;
-        std::optional<Change> best;
-        double value = start;
-        for (int i = 0; i < most_steps && best_margin < wanted_; ++i, value = step(value)) {
-            const Change change{part, moved_to(circuit_.parts.*part, value)};
-            const double margin = worst_margin(with(circuit_, change));
-            if (is_worth_it(margin, best_margin)) {
-                best_margin = margin;
-                best = change;
-            } else if (best_margin > -infinite) {
+    /// Steps until the margin is reached, until a step brings nothing worth it any more, or until
+    /// one adds a finding.
+    [[nodiscard]] std::optional<WhatIf> best_of(const Lever& lever) const {
+        double best = margin_;
+        std::optional<Settings> found;
+        for (Settings& step : steps_of(circuit_, lever)) {
+            const bool is_part = lever.way == Way::part;
+            const auto changed = with(circuit_, step);
+            if (!changed && !is_part) {
+                break;
+            }
+            const double margin = changed ? worst_case(*changed).transient.margin : -infinite;
+            const bool worth = is_worth_it(margin, best);
+            const bool adds = worth && !added(base_.judged, judged(*changed, false)).empty();
+            if (worth && (!adds || !found)) {
+                best = adds ? best : margin;
+                found = std::move(step);
+            }
+            const bool stuck = adds || (!worth && best > -infinite);
+            if (best >= wanted_ || (stuck && !is_part)) {
                 break;
             }
         }
-        return best;
+        return found ? line_of(std::move(*found)) : std::nullopt;
     }
 
-    void capacitor() {
-        const double before = circuit_.parts.hold_capacitor.typical;
-        larger("hold_capacitor", before > 0.0 ? above(before, Series::e6) : 1e-6, Series::e6);
-    }
-
-    void bleed() {
-        const double before = circuit_.parts.bleed_resistor.typical;
-        if (before < infinite) {
-            larger("bleed_resistor", above(before, Series::e12), Series::e12);
-        }
-    }
-
-    /// Of the two parts that decide how soon it can be switched on again.
-    void larger(std::string_view key, double start, Series series) {
-        const Parameter& part = parameters()[*parameter_named(key)];
-        const auto change =
-            stepped(part.spread, start, [series](double value) { return above(value, series); });
-        if (change) {
-            const std::string name(part.words.substr(std::string_view("the ").size()));
-            const double before = (circuit_.parts.*part.spread).typical;
-            add(judged(*change, name + " " + instead(change->value.typical, before, part.unit)),
-                ready_cost(*change));
-        }
-    }
-
-    void bleeder() {
-        const double before = circuit_.parts.rail_bleeder.typical;
-        const double start = before == infinite ? 4.7e3 : below(before, Series::e12);
-        const auto change = stepped(&Parts<Spread>::rail_bleeder, start, [](double ohms) {
-            return below(ohms, Series::e12);
-        });
-        if (!change) {
-            return;
-        }
-        const Circuit changed = with(circuit_, *change);
-        const double ohms = change->value.typical;
-        const double current =
-            standing_currents(changed, values_at(changed, everything_typical())).on_bleeder;
-        add(judged(*change, "rail bleeder " + instead(ohms, before, Unit::ohm)),
-            to_text(current, Unit::ampere, digits) + " through it, " +
-                to_text(current * current * ohms, Unit::watt, digits) + ", while it is on");
-    }
-
-    void transistor(const std::string& what, Spread Parts<Spread>::*part) {
-        std::optional<Option> best;
-        for (const LibraryTransistor& other : library_transistors()) {
-            if (other.kind != LibraryTransistor::Kind::n_channel ||
-                other.threshold.value == circuit_.parts.*part) {
-                continue;
-            }
-            Option option =
-                judged({part, other.threshold.value}, what + " " + std::string(other.name));
-            if (!best || option.line.margin > best->line.margin) {
-                best = std::move(option);
-            }
-        }
-        if (best && is_worth_it(best->line.margin, margin_)) {
-            std::string cost = "thresholds of " + to_text(best->change.value, Unit::volt) +
-                               (part == &Parts<Spread>::release_threshold
-                                    ? ": the line must still charge the capacitor past them"
-                                    : ": the rail must reach them while the button is pressed");
-            add(std::move(*best), std::move(cost));
-        }
+    [[nodiscard]] std::optional<WhatIf> line_of(Settings settings) const {
+        const auto changed = with(circuit_, settings);
+        const Assessment then = judged(*changed);
+        WhatIf line{words_of(circuit_, settings), std::move(settings)};
+        line.margin = then.worst.transient.margin;
+        line.enough = line.margin >= wanted_;
+        line.adds = added(base_.judged, then);
+        line.cost = cost_of(base_, {*changed, then});
+        return line;
     }
 
     const Circuit& circuit_;
-    double wanted_;
     double margin_;
-    double ready_;
-    std::vector<Option> found_;
+    const Subject& base_;
+    double wanted_;
 };
 
-/// The first that is enough; else what brings most. Parts that were changed are left alone.
-const Option* choose(const std::vector<Option>& options, const std::vector<Change>& changed) {
-    const Option* best = nullptr;
-    for (const Option& option : options) {
-        const bool again = std::any_of(changed.begin(), changed.end(), [&](const Change& change) {
-            return change.part == option.change.part;
-        });
-        if (again) {
-            continue;
-        }
-        if (option.line.enough) {
-            return &option;
-        }
-        if (best == nullptr || option.line.margin > best->line.margin) {
-            best = &option;
-        }
-    }
-    return best;
+/// The best to go on with: enough, adding nothing, by margin.
+const WhatIf* best_line(const std::vector<WhatIf>& lines) {
+    const auto worse = [](const WhatIf& a, const WhatIf& b) {
+        const auto rank = [](const WhatIf& one) {
+            return std::tuple(one.enough && one.adds.empty(), one.adds.empty(), one.enough);
+        };
+        return rank(a) != rank(b) ? rank(a) < rank(b) : !a.enough && a.margin < b.margin;
+    };
+    const auto best = std::max_element(lines.begin(), lines.end(), worse);
+    return best == lines.end() ? nullptr : &*best;
 }
 
 /// One change on top of the other, each time what helps most, until it is enough.
-std::optional<WhatIf> several(Circuit circuit, std::vector<Option> options, double wanted) {
-    std::vector<Change> changed;
-    WhatIf line;
-    while (changed.size() < most_together) {
-        const Option* chosen = choose(options, changed);
-        if (chosen == nullptr) {
+std::optional<WhatIf> several(const Subject& base, std::vector<WhatIf> lines) {
+    Circuit circuit = base.circuit;
+    WhatIf all;
+    for (std::size_t i = 0; i < most_together; ++i) {
+        const WhatIf* best = best_line(lines);
+        const auto next = best == nullptr ? std::nullopt : with(circuit, best->settings);
+        if (!next) {
             return std::nullopt;
         }
-        line.change += (line.change.empty() ? "" : ", ") + chosen->line.change;
-        line.cost += (line.cost.empty() ? "" : "; ") + chosen->line.cost;
-        line.margin = chosen->line.margin;
-        if (chosen->line.enough) {
-            line.enough = true;
-            return line;
+        all.change += (all.change.empty() ? "" : ", ") + best->change;
+        all.cost = best->cost;
+        all.margin = best->margin;
+        all.enough = best->enough;
+        all.adds = best->adds;
+        all.settings.insert(all.settings.end(), best->settings.begin(), best->settings.end());
+        if (all.enough) {
+            return all;
         }
-        circuit = with(circuit, chosen->change);
-        changed.push_back(chosen->change);
-        options = Options(circuit, wanted).run();
+        circuit = *next;
+        lines = Adviser(circuit, all.margin, base).run();
     }
     return std::nullopt;
 }
 
+/// The first cure of the finding that adds none, else the first.
+struct Remedy {
+    Settings settings;
+    std::vector<std::string> adds;
+};
+
+std::optional<Remedy> cure(const Circuit& circuit, const Assessment& base, std::string_view id) {
+    std::optional<Remedy> first;
+    const bool by_transient = id == "never-on" || id == "back-feed";
+    for (const Cure& one : cures) {
+        if (one.id != id) {
+            continue;
+        }
+        for (Settings& step : steps_of(circuit, one.lever)) {
+            const auto changed = with(circuit, step);
+            if (!changed || has(judged(*changed, by_transient), id)) {
+                continue;
+            }
+            Remedy remedy{std::move(step), added(base, judged(*changed))};
+            if (remedy.adds.empty()) {
+                return remedy;
+            }
+            if (!first) {
+                first = std::move(remedy);
+            }
+            if (one.lever.way != Way::part) {
+                break;
+            }
+        }
+    }
+    return first;
+}
+
 }  // namespace
 
-std::vector<WhatIf> advice(const Circuit& given) {
-    const double wanted = given.demands.margin > 0.0 ? given.demands.margin : default_margin;
-    Circuit circuit = given;
-    std::vector<WhatIf> lines;
-    if (!pin_is_fine(circuit)) {
-        Option larger = Options(circuit, wanted).smallest_series();
-        circuit = with(circuit, larger.change);  // what follows presumes it
-        const PinLoad load = pin_load(values_at(circuit, everything_typical()));
-        larger.line.cost = "the capacitor takes " +
-                           to_text(load.charge_time, Unit::second, digits) +
-                           " to charge, and the active level lasts " +
-                           to_text(circuit.pulses.active, Unit::second);
-        lines.push_back(std::move(larger.line));
+std::vector<WhatIf> advice(const Circuit& circuit, const Assessment& judged) {
+    const Subject base{circuit, judged};
+    const Adviser adviser(circuit, judged.worst.transient.margin, base);
+    if (circuit.stated.empty() || adviser.is_enough()) {
+        return {};
     }
-    if (const Options slow(circuit, wanted);
-        slow.is_slow() && circuit.parts.hold_capacitor.most > 0.0) {
-        const Option bleed = slow.quicker_bleed();
-        circuit = with(circuit, bleed.change);
-        lines.push_back(bleed.line);
-    }
-    Options possible(circuit, wanted);
-    if (possible.enough()) {
-        return lines;
-    }
-    std::vector<Option> options = possible.run();
-    bool enough = false;
-    for (const Option& option : options) {
-        enough = enough || option.line.enough;
-        lines.push_back(option.line);
-    }
-    if (!enough) {
-        if (auto line = several(circuit, std::move(options), wanted)) {
+    std::vector<WhatIf> lines = adviser.run();
+    const WhatIf* best = best_line(lines);
+    if (best != nullptr && !(best->enough && best->adds.empty())) {
+        if (auto line = several(base, lines); line && line->settings.size() > 1) {
             lines.push_back(std::move(*line));
         }
     }
     return lines;
+}
+
+void add_remedies(const Circuit& circuit, Assessment& judged) {
+    const WhatIf* enough = best_line(judged.what_ifs);
+    for (Finding& finding : judged.findings) {
+        if (!finding.settings.empty() || finding.weight == Finding::Weight::note) {
+            continue;
+        }
+        if (is_about_margin(finding.id) && enough != nullptr && enough->enough) {
+            finding.remedy = with_adds(enough->change, enough->adds);
+            finding.settings = enough->settings;
+        } else if (auto remedy = cure(circuit, judged, finding.id)) {
+            finding.remedy = with_adds(words_of(circuit, remedy->settings), remedy->adds);
+            finding.settings = std::move(remedy->settings);
+        }
+    }
 }
 
 }  // namespace nightlatch::circuit

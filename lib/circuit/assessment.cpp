@@ -88,23 +88,39 @@ std::string headline_of(const Assessment& assessment) {
 
 }  // namespace
 
-Assessment assess(const Circuit& circuit, unsigned circuits, std::uint64_t seed) {
+Assessment judged(const Circuit& circuit, bool transient) {
     Assessment result;
-    result.typical = simulate(values_at(circuit, everything_typical()));
-    result.worst = worst_case(circuit);
-    result.drawn = monte_carlo(circuit, circuits, seed);
-    result.stays_off_percent = 100.0 * result.drawn.stay_off / result.drawn.circuits;
-    result.shortest_pulse = worst_pulse(circuit);
+    if (transient) {
+        result.typical = simulate(values_at(circuit, everything_typical()));
+        result.worst = worst_case(circuit);
+        if (result.worst.transient.outcome != Outcome::stays_off) {
+            result.thresholds = threshold_table(circuit);  // else there is none that fails
+        }
+    } else {
+        result.worst.transient.outcome = Outcome::stays_off;
+        result.worst.transient.margin = infinite;
+    }
     result.on = worst_switch_on(circuit);
     result.pin = worst_pin(circuit);
     result.main = worst_switch_load(circuit);
     result.currents = standing_currents(circuit, at_its_hottest(circuit));
+    result.findings = findings_of(circuit, result);
+    return result;
+}
+
+Assessment assess(const Circuit& circuit, unsigned circuits, std::uint64_t seed) {
+    Assessment result = judged(circuit);
+    result.drawn = monte_carlo(circuit, circuits, seed);
+    result.stays_off_percent = 100.0 * result.drawn.stay_off / result.drawn.circuits;
+    result.shortest_pulse = worst_pulse(circuit);
     result.sensitivities = sensitivities(circuit);
-    result.thresholds = threshold_table(circuit);
+    if (result.thresholds.empty()) {
+        result.thresholds = threshold_table(circuit);
+    }
     result.stays_off = stays_off_of(result);
     result.headline = headline_of(result);
-    result.what_ifs = advice(circuit);
-    result.findings = findings_of(circuit, result);
+    result.what_ifs = advice(circuit, result);
+    add_remedies(circuit, result);
     return result;
 }
 

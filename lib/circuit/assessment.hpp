@@ -42,6 +42,10 @@ struct Assessment {
     std::vector<WhatIf> what_ifs;
 };
 
+/// What findings go by: typical, worst, on, pin, main, currents, thresholds where some fail, and
+/// the findings with a remedy in general words. Without `transient` as if it stayed off: that is much quicker.
+Assessment judged(const Circuit& circuit, bool transient = true);
+
 /// All of it. `circuits` are drawn with `seed`: the same answer for the same input.
 Assessment assess(const Circuit& circuit, unsigned circuits = 10'000, std::uint64_t seed = 1);
 

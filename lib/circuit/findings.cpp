@@ -90,18 +90,18 @@ private:
                 "At the worst corner the hold capacitor reaches " + volts(worst.hold_voltage) +
                     ", and the release transistor needs " +
                     volts(assessment_.worst.values.parts.release_threshold) + ".",
-                "a release transistor with a lower threshold, or a larger bleed resistor");
+                "a release transistor whose threshold is " +
+                    volts(assessment_.worst.values.parts.release_threshold - worst.hold_voltage) +
+                    " lower, or so much more on the capacitor: less drop in the diode, a larger "
+                    "bleed resistor, a longer active-delay-ms");
         } else if (worst.outcome == Outcome::comes_back) {
-            add(Weight::failure,
-                "comes-back",
-                comes_back_sentence(worst),
-                comes_back_remedy(worst));
+            add(Weight::failure, "comes-back", comes_back_sentence(worst), what_is_short(worst));
         } else if (worst.margin < circuit_.demands.margin) {
             add(Weight::failure,
                 "small-margin",
                 "At the worst corner the margin is " + seconds(worst.margin) + ", and " +
                     seconds(circuit_.demands.margin) + " are asked for.",
-                comes_back_remedy(worst));
+                what_is_short(worst));
         }
     }
 
@@ -116,27 +116,20 @@ private:
                seconds(worst.rail_fall) + " to fall below " + volts(worst.latch_level) + ".";
     }
 
-    /// What was computed to be enough; else what brings most.
-    [[nodiscard]] std::string comes_back_remedy(const Transient& worst) const {
+    /// What would have to change: which quantity is short by how much.
+    [[nodiscard]] std::string what_is_short(const Transient& worst) const {
         if (circuit_.diode.count == 0) {
             return "first of all a blocking diode: without it no other part helps";
         }
-        const WhatIf* most = nullptr;
-        for (const WhatIf& line : assessment_.what_ifs) {
-            if (line.enough) {
-                return line.change;
-            }
-            if (line.margin > worst.margin && (most == nullptr || line.margin > most->margin)) {
-                most = &line;
-            }
-        }
         if (worst.rail_fall == infinite) {
-            return "stop what feeds the rail, or bleed it: no other part helps against that";
+            return "stop what feeds the rail, or bleed it: it must settle below " +
+                   volts(worst.latch_level) + ", " + volts(worst.rail_settles - worst.latch_level) +
+                   " lower; no other part helps against that";
         }
-        return most == nullptr
-                   ? "another set of values: none of the changes that were tried helps"
-                   : "none of the changes that were tried is enough; the best of them is " +
-                         most->change;
+        const double wanted =
+            circuit_.demands.margin > 0.0 ? circuit_.demands.margin : default_margin;
+        return "hold the release transistor on " + seconds(wanted - worst.margin) +
+               " longer, or let the rail fall so much sooner, for a margin of " + seconds(wanted);
     }
 
     void judge_thresholds() {
@@ -188,8 +181,7 @@ private:
                          ? " through " + to_text(parts_.series_resistor.least, Unit::ohm)
                          : std::string(", with nothing in series")) +
                     ", and the limit is " + amperes(parts_.pin_limit.least) + ".",
-                assessment_.what_ifs.empty() ? "a larger series resistor"
-                                             : assessment_.what_ifs.front().change);
+                "a larger series resistor");
         }
     }
 
@@ -221,15 +213,6 @@ private:
                     " with the supply off.",
                 "cut the feeding path (hub, display cable, serial adapter), or a rail bleeder");
         }
-    }
-
-    [[nodiscard]] std::string bleed_remedy() const {
-        for (const WhatIf& line : assessment_.what_ifs) {
-            if (line.change.starts_with("bleed resistor")) {
-                return line.change;
-            }
-        }
-        return "a bleed resistor across the hold capacitor, or a smaller one";
     }
 
     [[nodiscard]] const char* boot_remedy() const {
@@ -289,7 +272,7 @@ private:
                     ? "The hold capacitor has no bleed resistor: it is empty only when leakage has "
                       "emptied it, and until then the next switch-on fails or is random."
                     : "It cannot be switched on again for " + seconds(on.ready_again) + ".",
-                bleed_remedy());
+                "a bleed resistor across the hold capacitor, or a smaller one");
         }
         const double limit = circuit_.main_switch.current_limit;
         if (limit > 0.0 && on.inrush > 10.0 * limit) {

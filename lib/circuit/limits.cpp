@@ -41,13 +41,13 @@ public:
         const double gate = latch_gate();
         const TransistorLimits& latch = circuit_.latch;
         const TransistorLimits& release = circuit_.release;
-        transistor("the main switch", false, supply_, circuit_.main_switch.drain_limit);
-        transistor("the latch transistor", true, gate, latch.gate);
-        transistor("the latch transistor", false, supply_, latch.drain);
-        transistor("the release transistor", true, parts_.line_high.most, release.gate);
-        transistor("the release transistor", false, gate, release.drain);
-        current("the latch transistor", parts_.gate_pull, latch.current);
-        current("the release transistor", parts_.feed_resistor, release.current);
+        transistor("", false, supply_, circuit_.main_switch.drain_limit);
+        transistor("latch", true, gate, latch.gate);
+        transistor("latch", false, supply_, latch.drain);
+        transistor("release", true, parts_.line_high.most, release.gate);
+        transistor("release", false, gate, release.drain);
+        current("latch", parts_.gate_pull, latch.current);
+        current("release", parts_.feed_resistor, release.current);
         resistors();
         bleeder();
         const double rail = std::max(supply_, parts_.back_feed_voltage.most);
@@ -68,11 +68,14 @@ private:
         if (limit <= 0.0 || got <= limit) {
             return;
         }
+        const std::string words =
+            which.empty() ? "the main switch" : "the " + which + " transistor";
+        const std::string end = gate ? "gate" : "drain";
         found_.push_back(
             {Weight::failure,
-             gate ? "small-gate-limit" : "drain-limit",
-             "Up to " + to_text(got, Unit::volt) + " are between " + (gate ? "gate" : "drain") +
-                 " and source of " + which + ", and it takes " + to_text(limit, Unit::volt) + ".",
+             (which.empty() ? "" : which + "-") + end + "-limit",
+             "Up to " + to_text(got, Unit::volt) + " are between " + end + " and source of " +
+                 words + ", and it takes " + to_text(limit, Unit::volt) + ".",
              gate ? "a pull-down at that gate that divides the voltage, or another part"
                   : "a part that takes more between drain and source"});
     }
@@ -81,9 +84,9 @@ private:
         const double got = resistor.least > 0.0 ? supply_ / resistor.least : 0.0;
         if (limit > 0.0 && got > limit) {
             found_.push_back({Weight::failure,
-                              "small-current",
-                              "Up to " + to_text(got, Unit::ampere) + " flow through " + which +
-                                  ", and it takes " + to_text(limit, Unit::ampere) + ".",
+                              which + "-current",
+                              "Up to " + to_text(got, Unit::ampere) + " flow through the " + which +
+                                  " transistor, and it takes " + to_text(limit, Unit::ampere) + ".",
                               "a larger resistor in its way, or another part"});
         }
     }

@@ -40,19 +40,4 @@ PinLoad pin_load(const Values& values) {
     return load;
 }
 
-double least_series_resistance(const Values& values) {
-    const Parts<double>& parts = values.parts;
-    Values without = values;
-    without.parts.series_resistor = 0.0;
-    double low = 0.0;
-    double high = parts.line_high / parts.pin_limit;
-    for (int i = 0; i < 40; ++i) {
-        const double middle = (low + high) / 2.0;
-        const bool too_much =
-            LineSource(without, middle, infinite).current(parts.line_high) > parts.pin_limit;
-        (too_much ? low : high) = middle;
-    }
-    return high;
-}
-
 }  // namespace nightlatch::circuit

@@ -22,7 +22,4 @@ struct PinLoad {
 /// current limit [raspberrypi/documentation, "GPIO pads control"].
 PinLoad pin_load(const Values& values);
 
-/// The smallest series resistance, in ohm, that keeps the pin within its limit.
-double least_series_resistance(const Values& values);
-
 }  // namespace nightlatch::circuit

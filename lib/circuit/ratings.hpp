@@ -28,15 +28,8 @@ struct Ratings {
     double hold_derating = 0.5;   ///< the part of its voltage that is used, by the class
 };
 
-class Texts;
-struct Assumption;
-struct Circuit;
-
 /// resistor_rating, bleeder_rating, hold_capacitor_rating, rail_capacitor_rating,
 /// latch_current_limit, release_current_limit.
 std::span<const std::string_view> rating_keys() noexcept;
-
-/// These keys, and the hold capacitor's class for its derating.
-void read_ratings(Texts& texts, Circuit& circuit, std::vector<Assumption>& assumed);
 
 }  // namespace nightlatch::circuit

@@ -49,6 +49,9 @@ struct CapacitorClass;
 /// capacitor's class, or nothing.
 const CapacitorClass* read_parts(Texts& texts, Circuit& circuit);
 
+/// The rating_keys(), and the derating of the hold capacitor's class.
+void read_ratings(Texts& texts, Circuit& circuit, std::vector<Assumption>& assumed);
+
 /// Which stages the circuit has, from what names them: `line_active`, `line_drive`, parts of the
 /// library, `release_gain`, `latch_gain`, `button_gain`, `enable_threshold`.
 class StatedStages {

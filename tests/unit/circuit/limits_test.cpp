@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: MIT
 #include "circuit/limits.hpp"
-#include "circuit/read_texts.hpp"
+#include "support/circuit_text.hpp"
 #include "support/logger_circuit.hpp"
 
 #include <algorithm>
@@ -117,7 +117,7 @@ TEST_CASE("The current through the small transistors is judged against what they
     circuit.ratings.resistor = 10.0;
     CHECK(limit_findings(circuit).empty());
     circuit.parts.feed_resistor = Spread::exactly(20.0);  // 5.25 V / 20 ohm
-    CHECK(only_finding(circuit).id == "small-current");
+    CHECK(only_finding(circuit).id == "release-current");
     CHECK_THAT(only_finding(circuit).sentence,
                ContainsSubstring("262.5 mA flow through the release transistor, and it takes"));
     circuit.parts.feed_resistor = Spread::exactly(22e3);
@@ -126,33 +126,33 @@ TEST_CASE("The current through the small transistors is judged against what they
 }
 
 TEST_CASE("Ratings are read, and what is not stated of them is assumed and said") {
-    Circuit circuit;
-    std::vector<Assumption> assumed;
-    circuit.parts.rail_bleeder = Spread::exactly(220.0);
-    Texts none({});
-    read_ratings(none, circuit, assumed);
-    REQUIRE(assumed.size() == 2);
-    CHECK(sentence_of(assumed[0]) ==
+    std::vector<NamedText> texts = texts_of(logger_circuit());
+    std::erase_if(texts, [](const NamedText& text) { return text.key.ends_with("_rating"); });
+    const CircuitRead silent = read_circuit(texts);
+    REQUIRE(silent.assumptions.size() == 2);
+    CHECK(sentence_of(silent.assumptions[0]) ==
           "what each resistor takes is not stated: 100 mW is assumed (common practice, no source)");
-    CHECK(assumed[1].key == "bleeder_rating");
-    const std::vector<NamedText> texts{{"resistor_rating", "1/4 W", {2, 1}},
-                                       {"bleeder_rating", "2 W", {}},
-                                       {"hold_capacitor_rating", "10 V", {}},
-                                       {"rail_capacitor_rating", "16 V", {}},
-                                       {"latch_current_limit", "100 mA", {}},
-                                       {"release_current_limit", "200 mA", {}},
-                                       {"hold_capacitor_class", "electrolytic", {}}};
-    assumed.clear();
-    Texts some(texts);
-    read_ratings(some, circuit, assumed);
-    CHECK(assumed.empty());
-    const std::vector<Problem> problems = some.take_problems();
-    REQUIRE(problems.size() == 1);
-    CHECK(problems.front().key == "resistor_rating");
-    CHECK(circuit.ratings.bleeder == 2.0);
-    CHECK(circuit.ratings.hold_capacitor == 10.0);
-    CHECK(circuit.ratings.rail_capacitor == 16.0);
-    CHECK(circuit.ratings.hold_derating == 0.8);
-    CHECK_THAT(circuit.latch.current, WithinRel(0.1));
-    CHECK_THAT(circuit.release.current, WithinRel(0.2));
+    CHECK(silent.assumptions[1].key == "bleeder_rating");
+    for (const auto& [key, text] : std::vector<Setting>{{"resistor_rating", "125 mW"},
+                                                        {"bleeder_rating", "2 W"},
+                                                        {"hold_capacitor_rating", "10 V"},
+                                                        {"rail_capacitor_rating", "16 V"},
+                                                        {"latch_current_limit", "100 mA"},
+                                                        {"release_current_limit", "200 mA"},
+                                                        {"hold_capacitor_class", "film"}}) {
+        texts.push_back({key, text, {}});
+    }
+    const CircuitRead read = read_circuit(texts);
+    REQUIRE(read.circuit);
+    CHECK(read.assumptions.empty());
+    const Ratings& ratings = read.circuit->ratings;
+    CHECK(ratings.resistor == 0.125);
+    CHECK(ratings.bleeder == 2.0);
+    CHECK(ratings.hold_capacitor == 10.0);
+    CHECK(ratings.rail_capacitor == 16.0);
+    CHECK(ratings.hold_derating == 0.7);
+    CHECK_THAT(read.circuit->latch.current, WithinRel(0.1));
+    CHECK_THAT(read.circuit->release.current, WithinRel(0.2));
+    texts.back() = {"resistor_rating", "1/4 W", {2, 1}};
+    CHECK_FALSE(read_circuit(texts).circuit);
 }
