@@ -10,11 +10,6 @@
 namespace nightlatch::audit {
 namespace {
 
-/// Rounded up to microseconds, so that what is said of it suffices.
-Duration at_least(double seconds) {
-    return std::chrono::microseconds(static_cast<std::int64_t>(std::ceil(seconds * 1e6)));
-}
-
 /// False when the circuit is not complete.
 bool compute(const config::CircuitSection& section, NeededPulse& needed) {
     const circuit::CircuitRead read = read_section(section);
@@ -23,7 +18,7 @@ bool compute(const config::CircuitSection& section, NeededPulse& needed) {
     }
     const double pulse = circuit::worst_pulse(*read.circuit);
     if (std::isfinite(pulse)) {
-        needed.computed = at_least(pulse);
+        needed.computed = pulse_of(pulse);
         return true;
     }
     needed.none_at_worst = true;
@@ -33,6 +28,10 @@ bool compute(const config::CircuitSection& section, NeededPulse& needed) {
 }
 
 }  // namespace
+
+Duration pulse_of(double seconds) {
+    return std::chrono::microseconds(static_cast<std::int64_t>(std::ceil(seconds * 1e6)));
+}
 
 circuit::CircuitRead read_section(const config::CircuitSection& section) {
     std::vector<circuit::NamedText> texts;

@@ -19,6 +19,9 @@ struct NeededPulse {
     bool none_typically = false;  ///< … nor with typical parts
 };
 
+/// Rounded up to microseconds, so that what is said of it suffices. Finite seconds.
+Duration pulse_of(double seconds);
+
 /// What lib/circuit makes of a configuration's [circuit].
 circuit::CircuitRead read_section(const config::CircuitSection& section);
 

@@ -244,6 +244,18 @@ bool shows_fault(const Draft& draft, std::size_t at) {
     return (led || line) && fault.kind != core::PatternKind::off;
 }
 
+/// Only the sections of this name, as far as they can be read.
+Draft read_only(const Table& root, std::string_view name) {
+    Reader unheard;
+    Draft draft;
+    for (const KnownSection& known : known_sections()) {
+        if (known.name == name) {
+            read_sections(root, known, draft, unheard);
+        }
+    }
+    return draft;
+}
+
 /// By hold, and what is kept by a stage's index with them.
 void sort_stages(Settings& settings) {
     const std::vector<core::Stage> stages = settings.core.stages;
@@ -291,6 +303,11 @@ Loaded load(std::string_view text) {
     return loaded;
 }
 
+PostHalt load_post_halt(std::string_view text) {
+    const auto document = parse_document(text);
+    return document ? read_only(document->root, "post_halt").settings.post_halt : PostHalt{};
+}
+
 std::vector<Feedback> load_feedback(std::string_view text) {
     auto document = parse_document(text);
     if (!document) {
@@ -299,13 +316,7 @@ std::vector<Feedback> load_feedback(std::string_view text) {
     if (!document) {
         return {};
     }
-    Reader unheard;
-    Draft draft;
-    for (const KnownSection& known : known_sections()) {
-        if (known.name == "feedback") {
-            read_sections(document->root, known, draft, unheard);
-        }
-    }
+    Draft draft = read_only(document->root, "feedback");
     std::vector<Feedback> shown;
     for (std::size_t at = 0; at < draft.settings.feedback.size(); ++at) {
         if (shows_fault(draft, at)) {

@@ -40,6 +40,9 @@ struct [[nodiscard]] LoadedCircuit {
 /// is as good as a whole configuration. Values are texts, since a bare number has no unit.
 LoadedCircuit load_circuit(std::string_view text);
 
+/// Only the section [post_halt], whatever else the text has or lacks, and what of it can be read.
+PostHalt load_post_halt(std::string_view text);
+
 /// The [[feedback]] sections that can show that a configuration is bad, whatever else is wrong with
 /// it, also with its TOML: those whose output and look of `fault` can be read.
 std::vector<Feedback> load_feedback(std::string_view text);

@@ -1,7 +1,9 @@
 // SPDX-License-Identifier: MIT
 #include "daemon/tool/check/check.hpp"
 
+#include "audit/against_circuit.hpp"
 #include "base/text.hpp"
+#include "circuit/corners.hpp"
 #include "config/to_toml.hpp"
 #include "daemon/sys/config_file.hpp"
 #include "daemon/tool/check/override_rule.hpp"
@@ -87,6 +89,19 @@ std::optional<Diagnostic> compare_with_rule(const LockKeys& keys, const Override
     return std::nullopt;
 }
 
+/// [post_halt] against the parts of [circuit].
+void compare_with_circuit(const config::PostHalt& post_halt,
+                          const circuit::Circuit& circuit,
+                          config::Diagnostics& found) {
+    const double pulse = circuit::worst_pulse(circuit);
+    for (const circuit::Finding& one : audit::against_circuit(post_halt, circuit, pulse)) {
+        const bool fails = one.weight == circuit::Finding::Weight::failure;
+        found.push_back(around(fails ? Severity::error : Severity::warning,
+                               fails ? "post_halt.active" : "post_halt.pulse",
+                               one.sentence + " Say " + one.remedy));
+    }
+}
+
 std::size_t count(const CheckReport& report, Severity severity) {
     const auto is = [severity](const Diagnostic& one) { return one.severity == severity; };
     std::size_t number = 0;
@@ -159,6 +174,11 @@ Result<CheckReport> check(const CheckOptions& options) {
     }
     if (CircuitFile circuit = read_circuit_file(*text); circuit.there) {
         report.circuit = std::move(circuit.of_values);
+        if (report.loaded.settings && circuit.circuit && circuit.circuit->circuit) {
+            compare_with_circuit(report.loaded.settings->post_halt,
+                                 *circuit.circuit->circuit,
+                                 report.around);
+        }
     }
     if (report.loaded.settings) {
         if (auto mismatch = compare_with_rule(lock_keys(report.loaded.settings->core),
