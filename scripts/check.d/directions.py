@@ -36,8 +36,8 @@ DAEMON_ROOMS = {
 }
 DAEMON_ROOMS["cues"].add("gpio")  # a cue can be shown on a GPIO line
 DAEMON_ROOMS["login"].add("bus")
-# Folders within a room: the ports are abstract structs that the supervisor is handed.
-FOLDERS = {"supervisor": {"ports"}}
+# Folders within a room: the ports are abstract structs that a room is handed.
+FOLDERS = {"supervisor": {"ports"}, "logbook": {"ports"}}
 # Libraries that only these rooms may link or include; a room not listed has the C++ library only.
 LIBRARY_USERS = {
     "toml": {"config"},
