@@ -12,6 +12,7 @@
 #include "daemon/service/bad_configuration.hpp"
 #include "daemon/service/config_on_disk.hpp"
 #include "daemon/service/live_post_halt.hpp"
+#include "daemon/service/run_summary.hpp"
 #include "daemon/sys/folder_watch.hpp"
 #include "daemon/sys/notify.hpp"
 #include "supervisor/journal_follower.hpp"
@@ -118,6 +119,7 @@ private:
     std::optional<Lamps> lamps_;
     std::optional<guard::GuardKeeper> guard_;
     std::optional<AlarmMemory> alarm_memory_;
+    std::optional<RunSummary> run_summary_;
     bus::Bus bus_;
     login::LoginManager login_;
     bus::Object object_;
@@ -162,6 +164,7 @@ void Service::start(supervisor::SettingsInForce settings) {
         followers.push_back(&*guard_);
         known = alarm_memory_.emplace(runtime_directory() + "/alarms", journal_).read();
         followers.push_back(&*alarm_memory_);
+        followers.push_back(&run_summary_.emplace(runtime_directory() + "/run", journal_));
     }
     run_app(std::make_unique<supervisor::App>(
         std::move(settings),
