@@ -112,8 +112,10 @@ void write_latch_and_main(Deck& deck, const Values& values) {
         deck.line("mlatch drain latch 0 0 latch w=1u l=1u");
         write_mosfet(deck, "latch", parts.latch_threshold, values.latch);
     }
-    deck.line(".ic v(gate)=% v(drain)=0 v(source)=%",
-              {parts.supply_voltage - 0.95 * gate_drive(parts), parts.supply_voltage});
+    deck.line(".ic v(gate)=% v(drain)=0 v(source)=% v(supply)=%",
+              {parts.supply_voltage - 0.95 * gate_drive(parts),
+               parts.supply_voltage,
+               parts.supply_voltage});
 }
 
 }  // namespace

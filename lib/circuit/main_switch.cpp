@@ -40,9 +40,9 @@ SwitchLoad switch_load(const Circuit& circuit, const Values& values) {
     load.path_drop =
         current * (parts.source_resistance + parts.wire_resistance + parts.contact_resistance);
     const bool regulates = has_enable_pin(parts) && parts.regulator_output > 0.0;
-    load.board_voltage =
-        regulates ? parts.regulator_output
-                  : std::max(parts.supply_voltage - load.drop - load.path_drop, 0.0);
+    load.board_voltage = regulates
+                             ? parts.regulator_output
+                             : std::max(parts.supply_voltage - load.drop - load.path_drop, 0.0);
     if (!part.on.empty() && !has_enable_pin(parts)) {
         load.needed_drive = part.on.front().gate_drive;
         load.below_published_drive = load.gate_drive < load.needed_drive;

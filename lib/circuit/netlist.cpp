@@ -70,7 +70,10 @@ void write_line(Deck& deck, const Values& values, const Stages& stages) {
 }
 
 /// The stages as switches at their levels, as the transient has them.
-void write_switches(Deck& deck, const Values& values, const Stages& stages) {
+void write_switches(Deck& deck,
+                    const Values& values,
+                    const Stages& stages,
+                    const Transient& expected) {
     const Parts<double>& parts = values.parts;
     constexpr double gate_pull = 1e5;  // any: the time constant counts
     deck.line("cdrive drive 0 %", {std::max(stages.gate_time / gate_pull, 1e-13)});
@@ -78,7 +81,12 @@ void write_switches(Deck& deck, const Values& values, const Stages& stages) {
     deck.line("bmain 0 rail i=(%-v(rail))*%*" +
                   above_zero("v(drive)-" + in_spice(stages.gate_opens)),
               {stages.rail_feed, 1.0 / std::max(values.supply_path, 1e-3)});
-    deck.line("breleased released 0 v=" + above_zero("v(hold)-" + in_spice(stages.release_level)));
+    // Between its two levels it is on while the line charges the capacitor.
+    const std::string held = above_zero("v(hold)-" + in_spice(expected.release_level));
+    deck.line("breleased released 0 v=" + held + "+(1-" + held + ")*" +
+                  above_zero("v(hold)-" + in_spice(expected.release_begins)) + "*" +
+                  above_zero("v(line)-%"),
+              {parts.line_high / 2.0});
     deck.line("blatch drive 0 i=(v(drive)-%)*" +
                   above_zero("v(rail)-" + in_spice(stages.latch_level) + "-v(released)*" +
                              in_spice(stages.released_level - stages.latch_level)),
@@ -150,7 +158,7 @@ std::string netlist(const Values& values, Models models, const std::string& outp
     write_line(deck, values, stages);
     if (models == Models::piecewise) {
         write_piecewise_diode(deck, values);
-        write_switches(deck, values, stages);
+        write_switches(deck, values, stages, expected);
     } else {
         write_devices(deck, values, stages);
     }

@@ -142,18 +142,17 @@ void describe_release(Stages& stages, const Values& values) {
     const double feed = std::max(parts.feed_resistor, 1e-3);
     const double current =
         std::max((stages.rail_on - input) / feed - input / parts.latch_pull, 0.0);
-    if (parts.release_gain <= 0.0) {
-        stages.release_level = at_least_published(
-            TransistorLaw::mosfet(parts.release_threshold, values.release, parts.temperature),
-            current);
-        return;
+    const bool bipolar = parts.release_gain > 0.0;
+    const auto law_of = bipolar ? &TransistorLaw::bipolar : &TransistorLaw::mosfet;
+    const TransistorLaw law = law_of(parts.release_threshold, values.release, parts.temperature);
+    const double control = std::max(law.control(current), least_control);
+    const double base = bipolar ? parts.release_base * current / parts.release_gain : 0.0;
+    stages.release_level = std::max(control, law.published()) + base;
+    stages.release_begins = std::min(control, law.published()) + base;
+    if (bipolar) {
+        stages.base_level = parts.release_threshold;
+        stages.base_conductance = 1.0 / std::max(parts.release_base, 1e-3);
     }
-    stages.base_level = parts.release_threshold;
-    stages.base_conductance = 1.0 / std::max(parts.release_base, 1e-3);
-    const double control = at_least_published(
-        TransistorLaw::bipolar(parts.release_threshold, values.release, parts.temperature),
-        current);
-    stages.release_level = control + parts.release_base * current / parts.release_gain;
 }
 
 }  // namespace

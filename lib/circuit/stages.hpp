@@ -14,7 +14,8 @@ struct Stages {
     double boot_resistance = infinite;  ///< the same between power-on and the driver's probe
     double pin_current = 0.0;           ///< what the pin sinks from the line's pull-up
     // The release stage.
-    double release_level = 0.0;     ///< V on the hold capacitor at which it is on
+    double release_level = 0.0;     ///< V on the hold capacitor at which it is on, and lets go
+    double release_begins = 0.0;    ///< V there at which a real one may be on already
     double base_level = infinite;   ///< V there above which its input draws current
     double base_conductance = 0.0;  ///< 1/ohm of that
     // Latch and main switch, or the enable pin, as levels of the rail.

@@ -148,6 +148,16 @@ Position corner(std::initializer_list<std::pair<std::string_view, double>> place
     return position;
 }
 
+/// s from the level at which the release stage is taken to let go to that at which it really may.
+double lingers(const Parts<double>& parts, const Stages& stages) {
+    const double conductance = 1.0 / parts.bleed_resistor + stages.base_conductance;
+    return conductance > 0.0 && stages.release_begins > 0.0 ? discharge_time(stages.release_level,
+                                                                             stages.release_begins,
+                                                                             1.0 / conductance,
+                                                                             parts.hold_capacitor)
+                                                            : 0.0;
+}
+
 }  // namespace
 
 SwitchOn switch_on(const Circuit& circuit, const Values& values) {
@@ -158,10 +168,10 @@ SwitchOn switch_on(const Circuit& circuit, const Values& values) {
     result.shortest_press = gate_falls(parts) + rail_rises(values, stages, stages.staying_level);
     rush_in(result, parts, path);
     const Transient off = simulate(values);
-    result.ready_again = off.opened_at - off.released_at + off.hold_off;
+    result.ready_again = off.opened_at - off.released_at + off.hold_off + lingers(parts, stages);
     couple(result, values, circuit.demands.supply_rise);
     result.boot_hold = charged_by_pull(values);
-    result.boot_releases = result.boot_hold > stages.release_level;
+    result.boot_releases = result.boot_hold > stages.release_begins;
     return result;
 }
 

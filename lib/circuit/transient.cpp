@@ -30,8 +30,8 @@ enum class Event : unsigned char {
 /// Release transistor, latch and main switch, and the line with its pulses, about the two nodes.
 class Run {
 public:
-    Run(const Values& values, std::vector<TracePoint>* trace)
-        : parts_(values.parts), pulses_(values.pulses), stages_(stages_of(values)),
+    Run(const Values& values, const Stages& stages, std::vector<TracePoint>* trace)
+        : parts_(values.parts), pulses_(values.pulses), stages_(stages),
           dead_level_(nightlatch::circuit::dead_level(values, stages_)), hold_(values, stages_),
           rail_(values, stages_), held_up_(rail_.rests_at() > stages_.latch_level),
           gate_(stages_.gate_drive), trace_(trace) {}
@@ -39,6 +39,8 @@ public:
     Transient run() {
         result_.rail_on = rail_.voltage();
         result_.latch_level = stages_.latch_level;
+        result_.release_level = stages_.release_level;
+        result_.release_begins = stages_.release_begins;
         if (rail_.voltage() <= stages_.staying_level || !rail_.is_drawing() ||
             gate_ <= stages_.gate_opens) {
             result_.outcome = Outcome::never_on;
@@ -82,9 +84,9 @@ private:
         }
         hold_next_ = hold_.next();
         consider(hold_next_.after, Event::of_the_hold_node);
-        const double threshold = stages_.release_level;
-        consider(released_ ? hold_.stage().falls_to(hold_.voltage(), threshold)
-                           : hold_.stage().rises_to(hold_.voltage(), threshold),
+        // Below its level already it lets go as soon as the capacitor is not charged any more.
+        consider(released_ ? hold_.stage().falls_to(hold_.voltage(), stages_.release_level)
+                           : hold_.stage().rises_to(hold_.voltage(), stages_.release_begins),
                  released_ ? Event::let_go : Event::release);
         find_rail_events();
         if (main_on_ && !latched_) {
@@ -168,7 +170,7 @@ private:
     }
 
     void on_release() {
-        hold_.set_voltage(stages_.release_level);
+        hold_.set_voltage(std::max(hold_.voltage(), stages_.release_begins));
         released_ = true;
         rail_.set_released(true);
         if (rail_.voltage() > stages_.released_level) {
@@ -189,7 +191,7 @@ private:
     }
 
     void on_let_go() {
-        hold_.set_voltage(stages_.release_level);
+        hold_.set_voltage(std::min(hold_.voltage(), stages_.release_level));
         released_ = false;
         rail_.set_released(false);
         if (main_on_ && latched_) {
@@ -320,7 +322,22 @@ std::string_view text_of(Outcome outcome) noexcept {
 }
 
 Transient simulate(const Values& values, std::vector<TracePoint>* trace) {
-    return Run(values, trace).run();
+    const Stages stages = stages_of(values);
+    Stages published = stages;
+    published.release_begins = stages.release_level;
+    const Transient late = Run(values, published, trace).run();
+    if (late.outcome != Outcome::stays_off || late.pulse != 2) {
+        return late;
+    }
+    const Transient early = Run(values, stages, nullptr).run();
+    if (early.margin >= late.margin) {
+        return late;
+    }
+    if (trace != nullptr) {
+        trace->clear();
+        Run(values, stages, trace).run();
+    }
+    return early;
 }
 
 double shortest_pulse(const Values& values) {

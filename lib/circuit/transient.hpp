@@ -29,6 +29,8 @@ struct Transient {
     double hold_off = 0.0;           ///< from there until the release transistor lets go
     double margin = -infinite;       ///< hold_off less rail_fall
     double rail_margin = -infinite;  ///< V of the rail below latch_level when the stage lets go
+    double release_level = 0.0;      ///< V on the hold capacitor at which the stage lets go
+    double release_begins = 0.0;     ///< V there at which it was taken to be on
     double hold_voltage = 0.0;       ///< V on the hold capacitor when the line dies, or at its end
     double rail_on = 0.0;            ///< V on the rail before all this
     double rail_settles = 0.0;       ///< V on the rail in the end: above zero when fed from outside
@@ -53,8 +55,9 @@ double dead_level(const Values& values, const Stages& stages);
 /// Computes one exact circuit by events: every voltage is an exponential between them, so nothing
 /// is stepped. Parts, as in the public description of `Parts`: a piecewise-linear diode, a line
 /// that dies for good at dead_level(), stages that are on above their levels (`Stages`), a load of
-/// constant current down to the cut-out, below it a leakage that falls with the voltage. `trace`,
-/// where given, is filled.
+/// constant current down to the cut-out, below it a leakage that falls with the voltage. Where only
+/// the second active level opens it, a release stage that is on sooner may let the first do so, with
+/// the capacitor hardly charged: then the worse of both counts. `trace`, where given, is filled.
 Transient simulate(const Values& values, std::vector<TracePoint>* trace = nullptr);
 
 /// The shortest single pulse (then inactive for ever) after which the supply stays off: seconds, to

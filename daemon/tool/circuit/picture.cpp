@@ -87,7 +87,7 @@ CurvePanel panel_of(const std::string& name, const circuit::Values& values) {
                     curve_of(is_active_low(values.parts) ? "inverter" : "post-halt line",
                              trace,
                              &TracePoint::line)};
-    const double release = circuit::stages_of(values).release_level;
+    const double release = transient.release_level;
     panel.levels = {{"the release is held above " + value_text(release, Unit::volt), release},
                     {"the latch switches on above " + value_text(transient.latch_level, Unit::volt),
                      transient.latch_level},

@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: MIT
 // Writes random circuits for ngspice beside what we compute of them: circuit_netlist FOLDER COUNT
-// SEED. A line each: number, outcome, opened, hold-off, rail fall (s), release level, latch level
-// and the drive's level (V).
+// SEED. A line each: number, outcome, opened, hold-off, rail fall (s), release level, latch level,
+// the drive's level and the level at which the release begins (V).
 #include "circuit/netlist.hpp"
 #include "circuit/transient.hpp"
 #include "support/random_circuit.hpp"
@@ -23,8 +23,9 @@ void write_one(const std::string& folder, unsigned long number, unsigned long se
     const Transient result = simulate(values);
     const Stages stages = stages_of(values);
     std::cout << number << '\t' << text_of(result.outcome) << '\t' << result.opened_at << '\t'
-              << result.hold_off << '\t' << result.rail_fall << '\t' << stages.release_level << '\t'
-              << stages.latch_level << '\t' << stages.gate_opens << '\n';
+              << result.hold_off << '\t' << result.rail_fall << '\t' << result.release_level << '\t'
+              << stages.latch_level << '\t' << stages.gate_opens << '\t' << result.release_begins
+              << '\n';
 }
 
 }  // namespace

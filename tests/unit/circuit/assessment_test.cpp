@@ -82,10 +82,10 @@ TEST_CASE("Without the bleed resistor the assessment says that the next switch-o
     CHECK_THAT(finding(result, "slow-again")->sentence, ContainsSubstring("fails or is random"));
     // The remedy is a value, the largest of its series with which the finding is gone.
     CHECK_THAT(finding(result, "slow-again")->remedy,
-               ContainsSubstring("bleed resistor 1.5 Mohm where there is none"));
-    circuit.parts.bleed_resistor = Spread::within(1.5e6, 0.05);
+               ContainsSubstring("bleed resistor 820 kohm where there is none"));
+    circuit.parts.bleed_resistor = Spread::within(820e3, 0.05);
     CHECK(finding(assessed(circuit, few), "slow-again") == nullptr);
-    circuit.parts.bleed_resistor = Spread::within(1.8e6, 0.05);
+    circuit.parts.bleed_resistor = Spread::within(1e6, 0.05);
     CHECK(finding(assessed(circuit, few), "slow-again") != nullptr);
 }
 

@@ -191,3 +191,23 @@ TEST_CASE("A stated RDS(on) of the release transistor is what its law takes") {
     circuit.parts.release_resistance = Spread::exactly(100.0);
     CHECK(stages_of(values_at(circuit, everything_typical())).release_level > stiff + 0.2);
 }
+
+TEST_CASE(
+    "A release stage that is on sooner may open the supply in an earlier pulse, for nothing") {
+    // A first level that charges to between the published threshold and the one that microamperes
+    // take; the second reaches both, and would have held.
+    Values values = logger_values();
+    values.release = {1e-3, {4.5, 6.0}};
+    values.parts.feed_resistor = 470e3;
+    values.parts.gate_capacitance = 0.01e-9;
+    values.parts.series_resistor = 2e3;
+    values.parts.rail_bleeder = 100.0;
+    const Stages stages = stages_of(values);
+    REQUIRE(stages.release_begins < stages.release_level - 0.2);
+    values.pulses = {0.024, 0.1, 3.0};
+    const Transient run = simulate(values);
+    CHECK(run.release_begins == stages.release_begins);
+    CHECK(run.outcome == Outcome::comes_back);
+    values.pulses.active = 0.1;  // the first level is enough for either
+    CHECK(simulate(values).release_begins == stages.release_level);
+}
