@@ -10,7 +10,7 @@ _nightlatch() {
                  --threshold --vcd --json'
         [call-off]=
         [check]='--config --json --print --root'
-        [circuit]='--config --json --svg --netlist --percentile --seed --all'
+        [circuit]='--config --json --svg --netlist --starter --percentile --seed --all'
         [follow]='--json --full-screen --once --end-at --run --limit'
         [lines]='--all --json --watch --chip --bias --time'
         [rehearse]='--config --wave --signal --threshold --svg --vcd --all --json --expect

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: MIT
 #include "circuit/levers.hpp"
 
+#include "circuit/assumed.hpp"
 #include "circuit/e_series.hpp"
 #include "circuit/library.hpp"
 #include "circuit/parameters.hpp"
@@ -202,8 +203,9 @@ std::string words_of(const Circuit& circuit, const Settings& settings) {
         std::string name = one.key;
         std::replace(name.begin(), name.end(), '_', ' ');
         const std::string* before = stated(circuit, one.key);
-        const bool none =
-            before == nullptr ? parameter_named(one.key).has_value() : *before == "none";
+        const bool none = before == nullptr
+                              ? parameter_named(one.key) && assumed_for(one.key) == nullptr
+                              : *before == "none";
         words += (words.empty() ? "" : ", ") + name + " " + in_short(one.key, one.text) +
                  (none                ? " where there is none"
                   : before == nullptr ? ""

@@ -1,10 +1,12 @@
 // SPDX-License-Identifier: MIT
 #include "daemon/tool/circuit/circuit.hpp"
 
+#include "audit/against_circuit.hpp"
 #include "circuit/netlist.hpp"
 #include "daemon/sys/config_file.hpp"
 #include "daemon/tool/circuit/config.hpp"
 #include "daemon/tool/circuit/hold_up.hpp"
+#include "daemon/tool/circuit/starter.hpp"
 #include "daemon/tool/output.hpp"
 #include "daemon/tool/terminal.hpp"
 
@@ -34,7 +36,9 @@ std::optional<CircuitFile> read_file(const std::string& name) {
     found.insert(found.end(), file.of_values.begin(), file.of_values.end());
     sort_by_place(found);
     for (const config::Diagnostic& one : found) {
-        if (one.severity == Severity::error) {
+        // A value that is missing is told with what is wrong, and else by the answer.
+        if (one.severity == Severity::error ||
+            (one.severity == Severity::warning && config::has_errors(found))) {
             tell(config::to_text(one, name));
         }
     }
@@ -48,15 +52,32 @@ std::optional<CircuitFile> read_file(const std::string& name) {
     return file;
 }
 
+void take_in(const std::vector<circuit::Finding>& more, CircuitReport& report) {
+    std::vector<circuit::Finding>& found = report.assessment.findings;
+    found.insert(found.end(), more.begin(), more.end());
+    std::stable_sort(found.begin(), found.end(), [](const auto& one, const auto& other) {
+        return one.weight < other.weight;
+    });
+}
+
 /// The hold-up's findings among the circuit's, failures first.
 void take_in(hold_up::HoldUpRead& read, CircuitReport& report) {
     report.hold_up = hold_up::assess(*read.hold_up, read.notice);
     report.hold_up_assumptions = read.assumptions;
-    std::vector<circuit::Finding>& found = report.assessment.findings;
-    found.insert(found.end(), report.hold_up->findings.begin(), report.hold_up->findings.end());
-    std::stable_sort(found.begin(), found.end(), [](const auto& one, const auto& other) {
-        return one.weight < other.weight;
-    });
+    take_in(report.hold_up->findings, report);
+}
+
+/// 1, since nothing is wrong with the values that are there.
+int answer_unknown(const UnknownCircuit& unknown,
+                   const CircuitOptions& options,
+                   const std::string& name) {
+    if (options.netlist || options.svg) {
+        return complain(name + " has not all values yet; nightlatch circuit " + name +
+                            " says which are missing",
+                        no_answer);
+    }
+    print(options.json ? unknown_json(unknown, name) : unknown_text(unknown, style_of_output()));
+    return 1;
 }
 
 /// The deck of the corner that is closest to failing: that is the one to look at.
@@ -94,6 +115,10 @@ int circuit_status(const CircuitReport& report) {
 }
 
 int run_circuit(const CircuitOptions& options) {
+    if (options.starter) {
+        print(starter());
+        return 0;
+    }
     const std::string name = options.config.value_or(default_config);
     auto file = read_file(name);
     if (!file) {
@@ -101,6 +126,9 @@ int run_circuit(const CircuitOptions& options) {
     }
     if (!file->circuit) {
         return run_hold_up(options, name, *file->hold_up);
+    }
+    if (const auto unknown = unknown_in(*file->section, *file->circuit)) {
+        return answer_unknown(*unknown, options, name);
     }
     if (options.netlist) {
         print(worst_netlist(*file->circuit->circuit));
@@ -113,6 +141,9 @@ int run_circuit(const CircuitOptions& options) {
     report.percentile = options.percentile;
     report.all = options.all;
     report.assessment = circuit::assess(report.circuit, circuits_drawn, options.seed);
+    take_in(
+        audit::against_circuit(file->post_halt, report.circuit, report.assessment.shortest_pulse),
+        report);
     if (file->hold_up) {
         take_in(*file->hold_up, report);
     }

@@ -18,6 +18,7 @@ struct CircuitOptions {
     std::optional<std::string> config;  ///< without one, the file that the service reads
     bool json = false;
     bool netlist = false;
+    bool starter = false;
     bool all = false;                  ///< every sensitivity and assumption
     std::optional<std::string> svg;    ///< where the picture goes
     std::optional<double> percentile;  ///< be content with so many percent of the circuits

@@ -18,8 +18,7 @@ public:
     SectionDiagnostics(std::string name, Place place, CircuitFile& file)
         : name_(std::move(name)), place_(place), found_(file.of_values), told_(file.of_text) {}
 
-    void add(const std::vector<circuit::Problem>& problems,
-             std::size_t assumed) {
+    void add(const std::vector<circuit::Problem>& problems, std::size_t assumed) {
         for (const circuit::Problem& problem : problems) {
             add_problem(problem);
         }
@@ -28,7 +27,8 @@ public:
             found_.push_back({Severity::note,
                               place_,
                               name_,
-                              std::to_string(assumed) + (assumed == 1 ? " value is" : " values are") +
+                              std::to_string(assumed) +
+                                  (assumed == 1 ? " value is" : " values are") +
                                   " not stated, and assumed; nightlatch circuit --all says which"});
         }
     }
@@ -54,6 +54,29 @@ private:
     const config::Diagnostics& told_;
 };
 
+/// The problems but values that are missing: these are one warning, since nothing is wrong.
+std::vector<circuit::Problem> told_apart(std::vector<circuit::Problem> problems,
+                                         Place place,
+                                         config::Diagnostics& found) {
+    std::string keys;
+    for (const circuit::Problem& one : problems) {
+        if (one.place == Place{}) {
+            keys += (keys.empty() ? "" : ", ") + one.key;
+        }
+    }
+    if (!keys.empty()) {
+        found.push_back({Severity::warning,
+                         place,
+                         "circuit",
+                         "not known yet whether the supply stays off: " + keys +
+                             (keys.find(',') == std::string::npos ? " is" : " are") +
+                             " missing; nightlatch circuit says what decides, and --starter prints "
+                             "what is common"});
+    }
+    std::erase_if(problems, [](const circuit::Problem& one) { return one.place == Place{}; });
+    return problems;
+}
+
 }  // namespace
 
 void sort_by_place(config::Diagnostics& found) {
@@ -72,13 +95,16 @@ CircuitFile read_circuit_file(std::string_view text) {
     }
     const config::CircuitSection& section = *loaded.section;
     file.there = true;
+    file.section = section;
+    file.post_halt = config::load_post_halt(text);
     const bool own = std::any_of(section.texts.begin(), section.texts.end(), [](const auto& one) {
         return !one.key.starts_with(config::hold_up_prefix);
     });
     if (own || !section.hold_up) {
         file.circuit = audit::read_section(section);
         SectionDiagnostics("circuit", section.place, file)
-            .add(file.circuit->problems, file.circuit->assumptions.size());
+            .add(told_apart(file.circuit->problems, section.place, file.of_values),
+                 file.circuit->assumptions.size());
     }
     if (section.hold_up) {
         file.hold_up = read_hold_up(section, text);

@@ -12,7 +12,9 @@ namespace nightlatch::tool {
 
 /// What a configuration's text has of [circuit], and of [circuit.hold_up] within it.
 struct CircuitFile {
-    bool there = false;                           ///< either of them
+    bool there = false;  ///< either of them
+    std::optional<config::CircuitSection> section;
+    config::PostHalt post_halt;                   ///< what of that section can be read
     std::optional<circuit::CircuitRead> circuit;  ///< with any key of its own, or without hold_up
     std::optional<hold_up::HoldUpRead> hold_up;
     config::Diagnostics of_text;  ///< of the sections, as lib/config reads them

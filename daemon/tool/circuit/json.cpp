@@ -124,13 +124,23 @@ Json sensitivities_json(const std::vector<circuit::Sensitivity>& all) {
     return json;
 }
 
+Json settings_json(const circuit::Settings& settings) {
+    Json json = Json::array();
+    for (const circuit::Setting& one : settings) {
+        json.push_back({{"key", one.key}, {"value", one.text}});
+    }
+    return json;
+}
+
 Json what_ifs_json(const std::vector<circuit::WhatIf>& all) {
     Json json = Json::array();
     for (const circuit::WhatIf& one : all) {
         json.push_back({{"change", one.change},
                         {"margin_us", microseconds_of(one.margin)},
                         {"enough", one.enough},
-                        {"cost", one.cost}});
+                        {"adds", one.adds},
+                        {"cost", one.cost},
+                        {"settings", settings_json(one.settings)}});
     }
     return json;
 }
@@ -167,7 +177,8 @@ Json findings_json(const std::vector<circuit::Finding>& findings) {
                                                          : "note"},
                         {"id", one.id},
                         {"text", one.sentence},
-                        {"remedy", one.remedy}});
+                        {"remedy", one.remedy},
+                        {"settings", settings_json(one.settings)}});
     }
     return json;
 }

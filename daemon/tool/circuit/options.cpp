@@ -10,6 +10,7 @@ constexpr const char* circuit_footer = R"(
 Examples:
   nightlatch circuit                        the circuit in this unit's configuration
   nightlatch circuit draft.toml             a draft, on any machine; [circuit] is all it needs
+  nightlatch circuit --starter              a [circuit] to fill in: five values will do
   nightlatch circuit --svg off.svg draft.toml
                                             what happens at switching off, as a picture
   nightlatch circuit --percentile 99.9 draft.toml
@@ -33,6 +34,10 @@ void describe_circuit(Options& options, CircuitOptions& into) {
         .flag("--netlist", into.netlist, "Print the worst corner for SPICE, nothing else")
         .excludes("--json")
         .excludes("--svg")
+        .flag("--starter", into.starter, "Print a [circuit] to fill in, nothing else")
+        .excludes("--json")
+        .excludes("--svg")
+        .excludes("--netlist")
         .number("--percentile P",
                 {50.0, 100.0},
                 into.percentile,

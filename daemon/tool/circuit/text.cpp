@@ -132,16 +132,29 @@ void add_influences(Page& page, const CircuitReport& report) {
     }
 }
 
+/// Lines to paste, which are therefore not wrapped.
+void add_settings(Page& page, const circuit::Settings& settings, std::size_t indent) {
+    for (const circuit::Setting& one : settings) {
+        page.raw(std::string(indent, ' ') + circuit::to_text(one) + "\n");
+    }
+}
+
 void add_what_ifs(Page& page, const CircuitReport& report) {
     if (report.assessment.what_ifs.empty()) {
         return;
     }
     add_heading(page, "What if, each computed at the worst corner");
     for (const circuit::WhatIf& one : report.assessment.what_ifs) {
+        std::string adds;
+        for (const std::string& id : one.adds) {
+            adds += (adds.empty() ? "; but it adds " : ", ") + id;
+        }
         page.paragraph(one.enough ? "  + " : "  - ",
                        one.change + ": margin " + margin_text(one.margin) +
-                           (one.enough ? ", enough; " : ", not enough; ") + one.cost,
+                           (one.enough ? ", enough" : ", not enough") + adds +
+                           (one.cost.empty() ? "" : "; " + one.cost),
                        4);
+        add_settings(page, one.settings, 8);
     }
 }
 
@@ -185,6 +198,7 @@ void add_findings(Page& page, const std::vector<circuit::Finding>& found) {
         if (!one.remedy.empty()) {
             page.paragraph("    do: ", one.remedy, 8);
         }
+        add_settings(page, one.settings, 8);
     }
 }
 

@@ -83,14 +83,8 @@ std::string_view weight_word(circuit::Finding::Weight weight) {
 
 std::string next_action(const CircuitReport& report) {
     const std::vector<circuit::Finding> found = counted_findings(report);
-    const auto& what_ifs = report.assessment.what_ifs;
-    const auto enough = std::find_if(
-        what_ifs.begin(), what_ifs.end(), [](const circuit::WhatIf& one) { return one.enough; });
     if (!found.empty() && found.front().weight != circuit::Finding::Weight::note) {
-        const bool about_margin =
-            found.front().id == "comes-back" || found.front().id == "no-hold-capacitor";
-        return about_margin && enough != what_ifs.end() ? enough->change + "."
-                                                        : found.front().remedy + ".";
+        return found.front().remedy + ".";
     }
     return "build it, and compare with what the kernel does: sudo nightlatch audit";
 }
