@@ -35,7 +35,8 @@ std::vector<Setting> next_rating(const char* key,
 class Limits {
 public:
     explicit Limits(const Circuit& circuit)
-        : circuit_(circuit), parts_(circuit.parts), supply_(circuit.parts.supply_voltage.most) {}
+        : circuit_(circuit), parts_(circuit.parts), supply_(circuit.parts.supply_voltage.most),
+          rail_(parts_.regulator_output.most > 0.0 ? parts_.regulator_output.most : supply_) {}
 
     std::vector<Finding> run() {
         const double gate = latch_gate();
@@ -46,11 +47,11 @@ public:
         transistor("latch", false, supply_, latch.drain);
         transistor("release", true, parts_.line_high.most, release.gate);
         transistor("release", false, gate, release.drain);
-        current("latch", parts_.gate_pull, latch.current);
-        current("release", parts_.feed_resistor, release.current);
+        current("latch", most_through_gate(), latch.current);
+        current("release", through(rail_, parts_.feed_resistor.least), release.current);
         resistors();
         bleeder();
-        const double rail = std::max(supply_, parts_.back_feed_voltage.most);
+        const double rail = std::max(rail_, parts_.back_feed_voltage.most);
         const Ratings& ratings = circuit_.ratings;
         capacitor("hold", parts_.line_high.most, ratings.hold_capacitor, ratings.hold_derating);
         capacitor("rail", rail, ratings.rail_capacitor, rail_derating);
@@ -61,7 +62,16 @@ private:
     /// With its pull-down the latch's gate gets a part of the rail only.
     [[nodiscard]] double latch_gate() const {
         const double pull = parts_.latch_pull.most;
-        return pull == infinite ? supply_ : supply_ * pull / (pull + parts_.feed_resistor.least);
+        return pull == infinite ? rail_ : rail_ * pull / (pull + parts_.feed_resistor.least);
+    }
+
+    static double through(double volts, double ohms) { return ohms > 0.0 ? volts / ohms : 0.0; }
+
+    /// What the latch takes down: through gate pull and series resistor, or past the Zener diode.
+    [[nodiscard]] double most_through_gate() const {
+        const double series = parts_.gate_series.least;
+        const double zener = through(supply_ - parts_.gate_zener.least, series);
+        return std::max(zener, through(supply_, parts_.gate_pull.least + series));
     }
 
     void transistor(const std::string& which, bool gate, double got, double limit) {
@@ -80,8 +90,7 @@ private:
                   : "a part that takes more between drain and source"});
     }
 
-    void current(const std::string& which, const Spread& resistor, double limit) {
-        const double got = resistor.least > 0.0 ? supply_ / resistor.least : 0.0;
+    void current(const std::string& which, double got, double limit) {
         if (limit > 0.0 && got > limit) {
             found_.push_back({Weight::failure,
                               which + "-current",
@@ -97,18 +106,25 @@ private:
     };
 
     /// U^2 / R of those that the supply or the line stands across, for as long as it may.
-    [[nodiscard]] std::array<Heat, 6> heats() const {
+    [[nodiscard]] std::array<Heat, 10> heats() const {
         const auto across = [](double volts, const Spread& resistor) {
-            return resistor.least > 0.0 ? volts * volts / resistor.least : 0.0;
+            return volts * through(volts, resistor.least);
         };
         const double line = parts_.line_high.most;
         const double series = parts_.series_resistor.least;
         const double charge = 0.5 * parts_.hold_capacitor.most * line * line;
         const double lasting = std::max(warming_up, series * parts_.hold_capacitor.most);
         const double on = line / std::max(series + parts_.bleed_resistor.least, 1e-3);
-        const double pressed = supply_ / (parts_.button_resistor.least + parts_.gate_pull.least);
-        return {{{"the feed resistor", across(supply_, parts_.feed_resistor)},
-                 {"the gate pull", across(supply_, parts_.gate_pull)},
+        const double gate = most_through_gate();
+        const double pressed =
+            through(supply_, parts_.button_resistor.least + parts_.gate_pull.least);
+        const double drive = std::min(supply_, parts_.gate_zener.most);
+        return {{{"the feed resistor", across(rail_, parts_.feed_resistor)},
+                 {"the gate pull", across(drive, parts_.gate_pull)},
+                 {"the resistor at the gate", gate * gate * parts_.gate_series.most},
+                 {"the line's pull-up", across(line, parts_.line_pull)},
+                 {"the release transistor's base", across(line, parts_.release_base)},
+                 {"the button transistor's base", across(supply_, parts_.button_base)},
                  {"the latch's pull-down", across(latch_gate(), parts_.latch_pull)},
                  {"the series resistor", series > 0.0 ? charge / lasting + on * on * series : 0.0},
                  {"the bleed resistor", across(line, parts_.bleed_resistor)},
@@ -134,7 +150,7 @@ private:
     }
 
     void bleeder() {
-        const double watts = supply_ * supply_ / parts_.rail_bleeder.least;
+        const double watts = rail_ * rail_ / parts_.rail_bleeder.least;
         if (watts > circuit_.ratings.bleeder) {
             heat("bleeder-heat",
                  "The rail's bleeder gets " + to_text(watts, Unit::watt, 3) + ", and it takes " +
@@ -173,6 +189,7 @@ private:
     const Circuit& circuit_;
     const Parts<Spread>& parts_;
     double supply_;
+    double rail_;
     std::vector<Finding> found_;
 };
 

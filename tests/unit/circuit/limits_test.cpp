@@ -88,6 +88,30 @@ TEST_CASE("Resistors at pin, capacitor and button count with what they really ge
                ContainsSubstring("the gate pull 90.7 mW, the button's resistor 22.7 mW"));
 }
 
+TEST_CASE("Resistors of the other stages count, and a regulator's output is the rail") {
+    Circuit circuit = at_24_volts();
+    circuit.parts.gate_series = Spread::exactly(1e3);
+    circuit.parts.gate_zener = Spread::exactly(5.2);  // (25.2 - 5.2) V / 1 kohm are 20 mA
+    CHECK_THAT(only_finding(circuit).sentence,
+               ContainsSubstring("take: the resistor at the gate 400 mW."));
+    circuit.latch.current = 0.015;
+    CHECK(limit_findings(circuit).front().id == "latch-current");
+    circuit.parts.gate_series = Spread::exactly(22e3);
+    CHECK(limit_findings(circuit).empty());
+
+    circuit = logger_circuit();
+    circuit.parts.line_pull = Spread::exactly(100.0);  // 3.46^2 / 100
+    CHECK_THAT(only_finding(circuit).sentence, ContainsSubstring("the line's pull-up 120 mW"));
+
+    circuit = at_24_volts();
+    circuit.parts.regulator_output = {4.9, 5.0, 5.1};
+    circuit.parts.rail_bleeder = Spread::exactly(150.0);  // 5.1^2 / 150, not 25.2^2
+    CHECK(limit_findings(circuit).empty());
+    circuit.parts.button_base = Spread::exactly(1e3);
+    CHECK_THAT(only_finding(circuit).sentence,
+               ContainsSubstring("the button transistor's base 635 mW"));
+}
+
 TEST_CASE("A capacitor's voltage is judged where it is stated, with the derating of its class") {
     Circuit circuit = logger_circuit();  // a line of 3.46 V at most
     circuit.ratings.hold_capacitor = 6.3;
