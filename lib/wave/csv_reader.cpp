@@ -2,23 +2,19 @@
 #include "wave/csv_reader.hpp"
 
 #include "base/decimal.hpp"
-#include "base/duration_text.hpp"
+#include "wave/csv_fields.hpp"
 #include "wave/csv_layout.hpp"
 #include "wave/csv_rows.hpp"
-#include "wave/limits.hpp"
 #include "wave/problems.hpp"
 #include "wave/samples.hpp"
 
 #include <algorithm>
 #include <array>
-#include <charconv>
 #include <limits>
 #include <utility>
 
 namespace nightlatch::wave {
 namespace {
-
-constexpr std::uint64_t ns_a_second = 1'000'000'000;
 
 struct LevelWord {
     bool legal = false;
@@ -60,18 +56,6 @@ LevelWord level_of(std::string_view text) {
     return {};
 }
 
-/// The time of the sample with this number, rounded; `rate` as CsvPreamble bounds it. Nothing when
-/// it is too long.
-std::optional<std::int64_t> time_of_sample(std::uint64_t number, std::uint64_t rate) {
-    constexpr std::uint64_t most_seconds = 4'000'000'000;  // as a decimal's limit
-    if (number / rate >= most_seconds) {
-        return std::nullopt;
-    }
-    const std::uint64_t rest = number % rate * ns_a_second;
-    return static_cast<std::int64_t>(number / rate * ns_a_second + rest / rate +
-                                     (rest % rate * 2 >= rate ? 1 : 0));
-}
-
 /// In nanovolts.
 struct Volts {
     std::int64_t least = std::numeric_limits<std::int64_t>::max();
@@ -82,27 +66,24 @@ class RowsReader {
 public:
     RowsReader(CsvLines& lines, const CsvLayout& layout, Samples& samples, Problems& problems)
         : lines_(lines), begin_(lines), layout_(layout), samples_(samples), problems_(problems),
-          mark_(layout.separator == ',' ? '.' : ',') {}
+          times_(layout, problems) {}
 
     void read();
 
-    [[nodiscard]] Duration end() const noexcept { return latest_; }
+    [[nodiscard]] Duration end() const noexcept { return times_.latest(); }
 
     /// "goes from 12 mV to 3.28 V": the level's column, of all rows.
     [[nodiscard]] std::string range_text() const;
 
 private:
     void take(const CsvLine& line);
-    [[nodiscard]] std::optional<std::int64_t> time_by_count(std::string_view text) const;
-    std::optional<std::int64_t> time_of(const CsvText& field);
-    std::optional<std::int64_t> time_in_words(const CsvText& field);
-    [[nodiscard]] Decimal number_of(std::string_view text, int exponent) const;
     [[nodiscard]] LevelWord level_in(std::string_view text) const;
-    [[nodiscard]] Decimal volts_in(std::string_view text) const;
+
+    [[nodiscard]] Decimal volts_in(std::string_view text) const { return csv_volts(text, layout_); }
+
     [[nodiscard]] Volts volts() const;
     [[nodiscard]] std::string voltage_text(std::string_view text) const;
     void take_sample(std::int64_t time, std::size_t at, const CsvText& level);
-    bool advance(std::int64_t time, std::size_t at);
     void stop(std::size_t at, std::string sentence);
     void judge_standstill();
 
@@ -111,11 +92,8 @@ private:
     const CsvLayout& layout_;
     Samples& samples_;
     Problems& problems_;
-    char mark_;  ///< a decimal mark that is legal beside the point
+    CsvTimes times_;
     std::vector<CsvText> fields_;
-    std::uint64_t rows_ = 0;
-    std::optional<std::int64_t> first_;  ///< nanoseconds, as the file counts them
-    Duration latest_{};
     std::optional<Level> level_;  ///< the last that was known
     bool level_changed_ = false;
     bool stopped_ = false;
@@ -124,82 +102,24 @@ private:
 void RowsReader::read() {
     std::size_t last_row = 0;
     std::optional<CsvLine> line = layout_.first ? layout_.first : lines_.next();
-    for (; line && !stopped_ && !problems_.full(); line = lines_.next()) {
+    for (; line && !stopped_ && !times_.stopped() && !problems_.full(); line = lines_.next()) {
         if (!line->comment) {
             last_row = line->at;
             take(*line);
         }
     }
     samples_.close();
-    if (!stopped_ && samples_.too_many()) {
+    if (!stopped_ && !times_.stopped() && samples_.too_many()) {
         problems_.error(last_row, samples_.too_many_text());
     }
     judge_standstill();
 }
 
 void RowsReader::take(const CsvLine& line) {
-    const std::uint64_t row = rows_++;
     split_csv(line, layout_.separator, fields_);
-    if (fields_.size() != layout_.columns) {
-        problems_.error(line.at,
-                        "this row has " + csv_fields_counted(fields_.size()) + ", the first has " +
-                            std::to_string(layout_.columns));
-        return;
+    if (const auto time = times_.of(line, fields_)) {
+        take_sample(time->value, time->at, fields_[layout_.level]);
     }
-    const CsvText& level = fields_[layout_.level];
-    if (!layout_.time) {
-        const auto time = time_of_sample(row, layout_.rate);
-        take_sample(time.value_or(2 * longest_capture.count()), line.at, level);
-    } else if (const auto time = time_of(fields_[*layout_.time])) {
-        take_sample(*time, fields_[*layout_.time].at, level);
-    }
-}
-
-Decimal RowsReader::number_of(std::string_view text, int exponent) const {
-    const Decimal number = decimal_of(text, exponent);
-    return number.kind == Decimal::Kind::none ? decimal_of(text, exponent, mark_) : number;
-}
-
-/// Nothing when the time is no whole number of samples.
-std::optional<std::int64_t> RowsReader::time_by_count(std::string_view text) const {
-    std::uint64_t count = 0;
-    const auto [last, failure] = std::from_chars(text.data(), text.data() + text.size(), count);
-    if (layout_.period == 0 || failure != std::errc{} || last != text.data() + text.size() ||
-        count % layout_.period != 0) {
-        return std::nullopt;
-    }
-    return time_of_sample(count / layout_.period, layout_.rate);
-}
-
-/// Nothing, and told, when it is none.
-std::optional<std::int64_t> RowsReader::time_of(const CsvText& field) {
-    if (const auto time = time_by_count(field.text)) {
-        return time;
-    }
-    const Decimal number = number_of(field.text, layout_.time_exponent);
-    if (number.kind == Decimal::Kind::too_large) {
-        problems_.error(field.at,
-                        "the time " + in_quotes(field.text) +
-                            " is beyond 126 years: is its unit "
-                            "right?");
-        return std::nullopt;
-    }
-    return number.is_number() ? std::optional(number.value) : time_in_words(field);
-}
-
-std::optional<std::int64_t> RowsReader::time_in_words(const CsvText& field) {
-    std::string text(field.text.substr(0, 100));
-    if (mark_ == ',') {
-        std::replace(text.begin(), text.end(), ',', '.');
-    }
-    if (const auto duration = parse_duration(text)) {
-        return duration->count();
-    }
-    problems_.error(field.at,
-                    "a time is a number, or one with a unit of us, ms, s, min or h, up to 24 h, as "
-                    "in \"12.5 ms\", not " +
-                        in_quotes(field.text));
-    return std::nullopt;
 }
 
 /// A voltage between the thresholds leaves the level as it was.
@@ -216,11 +136,6 @@ LevelWord RowsReader::level_in(std::string_view text) const {
         return {true, Level::inactive};
     }
     return {true, volts.value > layout_.thresholds->high ? Level::active : level_};
-}
-
-Decimal RowsReader::volts_in(std::string_view text) const {
-    const Decimal volts = volts_of(text, layout_.volt_exponent);
-    return volts.kind == Decimal::Kind::none ? volts_of(text, layout_.volt_exponent, mark_) : volts;
 }
 
 Volts RowsReader::volts() const {
@@ -272,33 +187,14 @@ void RowsReader::take_sample(std::int64_t time, std::size_t at, const CsvText& l
                         "a level is 0, 1, low, high, L, H, true or false, and x, z, - or nothing "
                         "where it is not known, not " +
                             in_quotes(level.text));
-    } else if (advance(time, at)) {
+    } else if (times_.advance({time, at})) {
         level_changed_ = level_changed_ || (word.level && level_ && word.level != level_);
         level_ = word.level ? word.level : level_;
-        samples_.add(latest_, word.level);
+        samples_.add(times_.latest(), word.level);
         if (samples_.too_many()) {
             stop(at, samples_.too_many_text());
         }
     }
-}
-
-bool RowsReader::advance(std::int64_t time, std::size_t at) {
-    if (!first_) {
-        first_ = time;
-    }
-    const Duration since(time - *first_);  // decimals stay within 4e18, so this within 8e18
-    if (since < latest_) {
-        problems_.error(at, "the time goes back, by " + seconds_text(latest_ - since));
-        return false;
-    }
-    if (since > longest_capture) {
-        stop(at,
-             "this is more than 366 days after the first row, which is a recording's most: is the "
-             "time's unit right?");
-        return false;
-    }
-    latest_ = since;
-    return true;
 }
 
 void RowsReader::stop(std::size_t at, std::string sentence) {
@@ -309,7 +205,7 @@ void RowsReader::stop(std::size_t at, std::string sentence) {
 /// All in one instant cannot be what was recorded: some programs write zeros when they do not know
 /// their sample rate in time.
 void RowsReader::judge_standstill() {
-    if (level_changed_ && latest_ == Duration::zero() && !problems_.any_error()) {
+    if (level_changed_ && times_.latest() == Duration::zero() && !problems_.any_error()) {
         problems_.error(layout_.at,
                         "the level changes, but every row has the same time; export it with times "
                         "or, by the sample rate, without");

@@ -60,22 +60,31 @@ bool is_archive(std::string_view text) {
     return text.starts_with("PK\x03\x04");
 }
 
+constexpr std::string_view archive_text =
+    "this is a zip archive, such as a sigrok session (.sr): write a VCD from it, as with "
+    "sigrok-cli -i session.sr -O vcd -o capture.vcd";
+
 }  // namespace
 
 std::span<const Format> formats() noexcept {
     return all;
 }
 
+std::optional<std::string> why_no_table(const CaptureFile& file) {
+    if (is_archive(file.text)) {
+        return "this is a zip archive; export the voltages as CSV";
+    }
+    if (format_of(file).ending == ".vcd") {
+        return "a value change dump has levels, no voltages; export them as CSV";
+    }
+    return std::nullopt;
+}
+
 CaptureRead read_capture(const CaptureFile& file,
                          std::string_view signal,
                          const std::optional<Thresholds>& thresholds) {
     if (is_archive(file.text)) {
-        return {std::nullopt,
-                {{true,
-                  1,
-                  1,
-                  "this is a zip archive, such as a sigrok session (.sr): write a VCD from it, as "
-                  "with sigrok-cli -i session.sr -O vcd -o capture.vcd"}}};
+        return {std::nullopt, {{true, 1, 1, std::string(archive_text)}}};
     }
     return format_of(file).read(file.text, signal, most_captured_edges, thresholds);
 }

@@ -7,6 +7,7 @@
 
 #include <optional>
 #include <span>
+#include <string>
 #include <string_view>
 
 namespace nightlatch::wave {
@@ -31,6 +32,10 @@ struct CaptureFile {
     std::string_view name;  ///< its end counts; "" for one without a name
     std::string_view text;
 };
+
+/// Why the file is no table of voltages at all: an archive, a value change dump. Nothing when it
+/// may be one.
+std::optional<std::string> why_no_table(const CaptureFile& file);
 
 /// Reads one signal of a capture, of whatever format; an empty `signal` is the only one.
 /// `thresholds` make levels of voltages. What is no text at all is named for what it is.
