@@ -70,10 +70,28 @@ double largest_value(const CurvePanel& panel) {
             most = is_in(point, panel.end) ? std::max(most, point.value) : most;
         }
     }
+    for (const CurveBand::Point& point : panel.band.points) {
+        most = std::max(most, point.high);
+    }
     for (const CurveLevel& level : panel.levels) {
         most = std::isfinite(level.value) ? std::max(most, level.value) : most;
     }
     return most > 0 ? most : 1;
+}
+
+/// A curve goes to the panel's edges, though its points lie beyond them.
+void cut_at(std::vector<CurvePoint>& points, double time) {
+    for (std::size_t i = 1; i < points.size(); ++i) {
+        const CurvePoint before = points[i - 1];
+        const CurvePoint after = points[i];
+        if (before.at < time && after.at > time && std::isfinite(before.value) &&
+            std::isfinite(after.value) && std::isfinite(after.at - before.at)) {
+            const double part = (time - before.at) / (after.at - before.at);
+            points.insert(points.begin() + static_cast<std::ptrdiff_t>(i),
+                          {time, before.value + part * (after.value - before.value)});
+            return;
+        }
+    }
 }
 
 /// What can be drawn: with a time above zero and texts and curves of bounded length.
@@ -83,10 +101,16 @@ CurvePanel tidied(CurvePanel panel) {
     }
     for (Curve& curve : panel.curves) {
         curve.name = limited(safe(curve.name), longest_name);
+        cut_at(curve.points, 0);
+        cut_at(curve.points, panel.end);
         std::erase_if(curve.points,
                       [&](const CurvePoint& point) { return !is_in(point, panel.end); });
         curve.points.resize(std::min(curve.points.size(), most_points));
     }
+    std::erase_if(panel.band.points, [&](const CurveBand::Point& point) {
+        return !is_in({point.at, point.low}, panel.end) || !std::isfinite(point.high);
+    });
+    panel.band.points.resize(std::min(panel.band.points.size(), most_points));
     std::erase_if(panel.levels, [](const CurveLevel& level) {
         return !std::isfinite(level.value) || level.value < 0;
     });
@@ -121,6 +145,7 @@ public:
     Lane run() {
         draw_head();
         draw_grid();
+        draw_band();
         draw_spans();
         draw_levels();
         draw_curves_themselves();
@@ -165,6 +190,25 @@ private:
                       number(value) + (panel_.unit.empty() ? "" : " " + panel_.unit));
         }
         svg_.line({left, area_.y}, {left, scale_.floor}, "axis");
+    }
+
+    void draw_band() {
+        if (panel_.band.points.empty()) {
+            return;
+        }
+        Track2D around;
+        around.reserve(2 * panel_.band.points.size());
+        const auto add = [&](double at, double value) {
+            around.push_back({scale_.x(at), scale_.y(std::clamp(value, 0.0, most_))});
+        };
+        for (const CurveBand::Point& point : panel_.band.points) {
+            add(point.at, point.high);
+        }
+        for (auto point = panel_.band.points.rbegin(); point != panel_.band.points.rend();
+             ++point) {
+            add(point->at, point->low);
+        }
+        svg_.path(path_of(around) + "Z", "held");
     }
 
     void draw_spans() {

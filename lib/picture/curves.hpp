@@ -22,6 +22,17 @@ struct Curve {
     std::vector<CurvePoint> points;
 };
 
+/// Between two values at each time, shaded behind the curves.
+struct CurveBand {
+    struct Point {
+        double at = 0;
+        double low = 0;
+        double high = 0;
+    };
+
+    std::vector<Point> points;  ///< in order of time
+};
+
 /// A value that matters: a dashed line across the plot, named at its right end.
 struct CurveLevel {
     std::string name;  ///< "release threshold 1.5 V"
@@ -45,6 +56,7 @@ struct CurvePanel {
     std::vector<Curve> curves;  ///< at most four have strokes of their own
     std::vector<CurveLevel> levels;
     std::vector<CurveSpan> spans;
+    CurveBand band{};
 };
 
 /// The panels below each other in the look of the timing diagrams: an SVG that stands alone,

@@ -2,6 +2,7 @@
 #include "picture/curves.hpp"
 #include "picture/curves_labels.hpp"
 
+#include <array>
 #include <cmath>
 #include <limits>
 
@@ -109,4 +110,26 @@ TEST_CASE("a curve of very many points does not make a very large picture", "[cu
     }
     panel.curves = {curve};
     CHECK(draw_curves({&panel, 1}, {"ramp", ""}).size() < 300'000);
+}
+
+TEST_CASE("a band is shaded from its low to its high edge, behind the curves", "[curves]") {
+    CurvePanel panel;
+    panel.end = 2;
+    panel.curves = {{"measured", {{0, 1}, {2, 1}}}};
+    panel.band.points = {{0, 0.5, 2}, {1, std::numeric_limits<double>::quiet_NaN(), 9}, {2, 0, 2}};
+    const std::string svg = draw_curves(std::array{panel}, {"Beside", ""});
+    // Four corners: the plot is 860 wide from 70 on, its largest value 2 at the top, 250 above 0.
+    const std::size_t band = svg.find("class=\"held\"");
+    REQUIRE(band != std::string::npos);
+    CHECK(svg.find("class=\"wave\"") > band);
+    CHECK_THAT(svg, ContainsSubstring("d=\"M70 34L930 34L930 284L70 221.5Z\""));
+}
+
+TEST_CASE("a curve goes to the edges of its panel, wherever its points are", "[curves]") {
+    CurvePanel panel;
+    panel.end = 1;
+    panel.curves = {{"rail", {{-1, 0}, {3, 4}}}};
+    const std::string svg = draw_curves(std::array{panel}, {"Rail", ""});
+    // From 1 at its beginning to 2 at its end.
+    CHECK_THAT(svg, ContainsSubstring("d=\"M70 159L930 34\""));
 }
