@@ -51,6 +51,14 @@ std::string wave_name(const std::string& path) {
     return is_standard_input(path) ? "standard input" : path;
 }
 
+Result<std::string> read_wave_text(const std::string& path) {
+    auto text = read_stream(path);
+    if (!text) {
+        return Unexpected{Error{Trouble::other, "cannot read " + safe(text.error().text)}};
+    }
+    return std::move(*text);
+}
+
 Result<wave::CaptureRead> read_wave_file(const std::string& path, const WaveChoice& choice) {
     std::optional<wave::Thresholds> thresholds;
     if (choice.threshold) {
@@ -60,9 +68,9 @@ Result<wave::CaptureRead> read_wave_file(const std::string& path, const WaveChoi
         }
         thresholds = *read;
     }
-    const auto text = read_stream(path);
+    const auto text = read_wave_text(path);
     if (!text) {
-        return Unexpected{Error{Trouble::other, "cannot read " + safe(text.error().text)}};
+        return Unexpected{text.error()};
     }
     return wave::read_capture({path, *text}, choice.signal, thresholds);
 }

@@ -19,6 +19,9 @@ struct WaveChoice {
 /// What to call a capture's file: "standard input" for "-" and /dev/stdin.
 std::string wave_name(const std::string& path);
 
+/// The text of a capture's file, a pipe or standard input, to its end. At most 256 MiB.
+Result<std::string> read_wave_text(const std::string& path);
+
 /// Reads a capture of any format that wave::formats() has from a file, a pipe or standard input, to
 /// its end, waiting for whoever writes a pipe. At most 256 MiB. What is
 /// wrong with its text is in the capture's problems; an error says why the file cannot be read, or

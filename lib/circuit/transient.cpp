@@ -128,7 +128,8 @@ private:
         trace_->reserve(trace_->size() + pictured_steps + 1);
         for (int i = 0; i <= pictured_steps; ++i) {
             Run there = *this;
-            there.move(end * i / pictured_steps);
+            const double part = static_cast<double>(i) / pictured_steps;
+            there.move(end * part * part);  // an exponential bends at its beginning
             trace_->push_back(
                 {there.time_, line(), there.hold_.voltage(), there.rail_.voltage(), there.gate_});
         }

@@ -18,6 +18,7 @@ LIB_ROOMS = {
     "hold_up": {"base", "circuit"},
     "logbook": {"base"},
     "wave": {"base"},
+    "measured": {"base", "circuit", "wave"},
     "picture": {"base", "wave"},
     "page": {"base"},
     "audit": {"base", "core", "lines", "config", "devicetree", "bootfiles", "circuit", "page"},

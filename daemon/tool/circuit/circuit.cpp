@@ -7,6 +7,7 @@
 #include "daemon/tool/circuit/config.hpp"
 #include "daemon/tool/circuit/hold_up.hpp"
 #include "daemon/tool/circuit/starter.hpp"
+#include "daemon/tool/circuit/wave.hpp"
 #include "daemon/tool/output.hpp"
 #include "daemon/tool/terminal.hpp"
 
@@ -129,6 +130,9 @@ int run_circuit(const CircuitOptions& options) {
     }
     if (const auto unknown = unknown_in(*file->section, *file->circuit)) {
         return answer_unknown(*unknown, options, name);
+    }
+    if (options.wave) {
+        return run_wave(options, name, *file->circuit->circuit);
     }
     if (options.netlist) {
         print(worst_netlist(*file->circuit->circuit));

@@ -23,6 +23,11 @@ struct CircuitOptions {
     std::optional<std::string> svg;    ///< where the picture goes
     std::optional<double> percentile;  ///< be content with so many percent of the circuits
     std::uint64_t seed = 1;
+    std::optional<std::string> wave;  ///< a capture of an oscilloscope …
+    std::string line;                 ///< … with columns of these names; "": not captured
+    std::string hold;
+    std::string rail;
+    std::string probe = "10 Mohm";  ///< across the hold capacitor
 };
 
 constexpr int circuit_json_version = 3;

@@ -200,9 +200,9 @@ Json hold_up_json(const hold_up::Assessed& assessed) {
 int run_hold_up(const CircuitOptions& options,
                 const std::string& file,
                 const hold_up::HoldUpRead& read) {
-    if (options.netlist || options.svg) {
-        return complain(file + " has nothing of the circuit but [circuit.hold_up]; --netlist and "
-                               "--svg need its parts",
+    if (options.netlist || options.svg || options.wave) {
+        return complain(file + " has nothing of the circuit but [circuit.hold_up]; --netlist, "
+                               "--svg and --wave need its parts",
                         no_answer);
     }
     const hold_up::Assessed assessed = hold_up::assess(*read.hold_up, read.notice);

@@ -17,6 +17,8 @@ Examples:
                                             be content when 999 of 1,000 circuits stay off
   nightlatch circuit --netlist draft.toml >draft.cir
                                             the worst corner for a SPICE simulator
+  nightlatch circuit --wave scope.csv --line CH1 --hold CH2 --rail CH3 --svg beside.svg
+                                            what an oscilloscope saw, beside what is computed
 
 Privileges: none. It only computes.
 
@@ -47,6 +49,17 @@ void describe_circuit(Options& options, CircuitOptions& into) {
                 into.seed,
                 "Of the circuits drawn at random (default: 1)")
         .flag("--all", into.all, "Every part's influence, and what was assumed")
+        .text(
+            "--wave FILE", into.wave, "Compare with an oscilloscope's capture (CSV); - for a pipe")
+        .excludes("--netlist")
+        .text("--line NAME", into.line, "The capture's column of the post-halt line")
+        .needs("--wave")
+        .text("--hold NAME", into.hold, "Its column of the hold capacitor")
+        .needs("--wave")
+        .text("--rail NAME", into.rail, "Its column of the rail")
+        .needs("--wave")
+        .text("--probe OHM", into.probe, "Of the probe at the hold capacitor (default: 10 Mohm)")
+        .needs("--wave")
         .footer(circuit_footer);
 }
 
