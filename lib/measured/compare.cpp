@@ -227,12 +227,14 @@ private:
             names += one.parts[i];
         }
         const bool several = one.parts.size() > 1;
+        const std::string least = text_of(one.computed.least, one);
+        const std::string most = text_of(one.computed.most, one);
         return {
             Finding::Weight::warning,
             "wave-" + one.id,
             "The " + one.words + " is " + text_of(*one.value, one) +
-                ", and by the parts as they are stated it is " + text_of(one.computed.least, one) +
-                " to " + text_of(one.computed.most, one) + ".",
+                ", and by the parts as they are stated it is " + least +
+                (least == most ? "" : " to " + most) + ".",
             "look at " + names +
                 (several ? ", which share it: one wave cannot tell which of them differs" : "")};
     }

@@ -144,9 +144,13 @@ LineShape line_shape(const CapturedCurve& line,
     std::size_t from = 0;
     if (rail && rail->falls) {
         from = line.index_at(*rail->falls);
-        // In the inactive time between the kernel's two levels the line is low and alive.
-        if (from >= line.size() || line.smooth(from) < 0.9 * high) {
-            return shape;
+        // The supply may open at once: the line rises within the same few samples.
+        const std::size_t soon = std::min(from + least_before, line.size());
+        while (from < soon && line.smooth(from) < 0.9 * high) {
+            ++from;
+        }
+        if (from == soon) {
+            return shape;  // between the kernel's two levels the line is low, and alive
         }
     } else {
         from = line.size() - 1;

@@ -162,7 +162,8 @@ def comes_back(desk: Desk) -> None:
         check(status == 1 and "wave-came-back" in ids(answer) and "wave-hold-rc" in ids(answer),
               f"{name}: {answer['found']}")
         check(answer["witnessed"] is None and "--witnessed" not in page, page)
-        check(quantity(answer, "release-level")["inside"] is True, f"{answer['quantities']}")
+        for one in ("release-level", "rail-back", "line-dies", "rail-rate"):
+            check(quantity(answer, one)["inside"] is True, f"{one}: {answer['quantities']}")
 
 
 def little(desk: Desk) -> None:
