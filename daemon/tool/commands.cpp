@@ -8,6 +8,7 @@
 #include "daemon/tool/circuit/circuit.hpp"
 #include "daemon/tool/follow/follow.hpp"
 #include "daemon/tool/lines/watch.hpp"
+#include "daemon/tool/logbook/logbook.hpp"
 #include "daemon/tool/rehearse/rehearse.hpp"
 #include "daemon/tool/status/status.hpp"
 
@@ -48,6 +49,10 @@ std::vector<Command> commands() {
                 "Call off a countdown, or a request that has not been sent yet",
                 describe_call_off,
                 run_call_off),
+        command("logbook",
+                "How the last runs ended, and how long going down took",
+                describe_logbook,
+                run_logbook),
     };
 }
 

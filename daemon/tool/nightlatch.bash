@@ -18,6 +18,7 @@ _nightlatch() {
 >>>>>>> b2a7cfc (Circuit: --wave lays an oscilloscope's curves over the computed ones)
         [follow]='--json --full-screen --once --end-at --run --limit'
         [lines]='--all --json --watch --chip --bias --time'
+        [logbook]='--since --all --json'
         [rehearse]='--config --wave --signal --threshold --svg --vcd --all --json --expect
                  --print-expect'
         [status]='--config --json --prometheus --output')
@@ -47,6 +48,9 @@ _nightlatch() {
         words=$(cd /dev && echo gpiochip[0-9]*)
     elif [[ $command == @(check|circuit|rehearse) ]]; then
         mapfile -t COMPREPLY < <(compgen -f -X '!*.toml' -- "$current"; compgen -d -- "$current")
+        return
+    elif [ "$command" = logbook ]; then
+        mapfile -t COMPREPLY < <(compgen -f -- "$current")
         return
     fi
     mapfile -t COMPREPLY < <(compgen -W "$words" -- "$current")

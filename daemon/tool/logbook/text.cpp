@@ -1,0 +1,161 @@
+// SPDX-License-Identifier: MIT
+#include "base/text.hpp"
+
+#include "base/duration_text.hpp"
+#include "daemon/tool/logbook/logbook.hpp"
+
+#include <algorithm>
+#include <array>
+#include <chrono>
+#include <span>
+
+namespace nightlatch::tool {
+namespace {
+
+using logbook::End;
+using logbook::Overview;
+using logbook::Run;
+
+constexpr std::size_t rows_without_all = 20;
+constexpr Duration::rep bar_columns = 16;
+
+page::Paint paint_of(End end) {
+    return end == End::orderly                               ? page::Paint::good
+           : end == End::lost || end == End::lost_last_words ? page::Paint::bad
+                                                             : page::Paint::doubtful;
+}
+
+/// "3.1 s": to a tenth, upwards, as it is to be reckoned with.
+std::string tenths(Duration time) {
+    const auto count = std::chrono::ceil<std::chrono::milliseconds>(time).count();
+    const auto all = (count + 99) / 100;
+    return std::to_string(all / 10) + (all % 10 != 0 ? "." + std::to_string(all % 10) : "") + " s";
+}
+
+std::string bar(Duration time, const Overview& overview) {
+    const Duration::rep longest = std::max<Duration::rep>(overview.longest->time.count(), 1);
+    const Duration::rep columns = (time.count() / 1'000 * bar_columns) / (longest / 1'000 + 1) + 1;
+    return std::string(static_cast<std::size_t>(columns), '=');
+}
+
+std::string when(const Run& run) {
+    if (run.started && run.started->at.day) {
+        return to_text(*run.started->at.day);
+    }
+    return "not known";
+}
+
+page::Row row_of(const Run& run, const Overview& overview) {
+    const std::optional<Duration> time = run.going_down();
+    std::string end(logbook::text_of(run.end.end));
+    end += run.witnessed.empty() ? "" : ", witnessed";
+    return {std::to_string(run.id.number),
+            when(run),
+            end,
+            time ? tenths(*time) : "",
+            time ? bar(*time, overview) : ""};
+}
+
+std::string counts(const Overview& overview) {
+    std::string text = std::to_string(overview.runs);
+    const std::pair<std::size_t, const char*> kinds[] = {{overview.orderly, "orderly"},
+                                                         {overview.left, "left, end not seen"},
+                                                         {overview.lost, "lost"},
+                                                         {overview.unknown, "not known"}};
+    const char* before = ": ";
+    for (const auto& [count, word] : kinds) {
+        if (count != 0) {
+            text += before + std::to_string(count) + " " + word;
+            before = "; ";
+        }
+    }
+    return text;
+}
+
+std::vector<page::Row> overview_rows(const Overview& overview) {
+    std::vector<page::Row> rows{{"runs", counts(overview)}};
+    if (overview.longest) {
+        rows.push_back({"going down",
+                        tenths(*overview.median) + " in the middle, " +
+                            tenths(overview.longest->time) + " at most (run " +
+                            std::to_string(overview.longest->run) + ")"});
+        rows.push_back({"for [circuit.hold_up]",
+                        "time_to_go_down = " + in_quotes(tenths(overview.longest->time))});
+    }
+    rows.push_back({"presses",
+                    counted(overview.presses) + ", of them " + counted(overview.near_misses) +
+                        " let go before any stage"});
+    return rows;
+}
+
+std::string words_of(logbook::Unreadable why) {
+    switch (why) {
+    case logbook::Unreadable::torn:
+        return "cut off while it was written, or not whole yet";
+    case logbook::Unreadable::damaged:
+        return "damaged, or cut off by a loss of power";
+    case logbook::Unreadable::later_version:
+        return "written by a later version of this program";
+    case logbook::Unreadable::unknown:
+        return "no record";
+    }
+    return "";
+}
+
+void add_last(const Pages& pages, page::Page& page) {
+    const Run* const last = pages.last_judged();
+    if (last == nullptr) {
+        page.paragraph("", "No run has ended yet, as far as a later one has looked.", 2);
+        return;
+    }
+    const End end = last->end.end;
+    page.raw(page.painted(logbook::text_of(end), paint_of(end)));
+    page.paragraph(
+        "  ", "run " + std::to_string(last->id.number) + ": " + logbook::sentence_of(*last), 2);
+}
+
+void add_sentences(std::span<const Run> runs, page::Page& page) {
+    for (const Run& run : runs) {
+        const std::string head = "run " + std::to_string(run.id.number) + ": ";
+        if (run.end.end != End::orderly && run.end.end != End::running) {
+            page.paragraph("  ", head + logbook::sentence_of(run), 4);
+        }
+        for (const logbook::Witnessed& one : run.witnessed) {
+            page.paragraph("  ", head + "a person saw the supply go: " + in_quotes(one.words), 4);
+        }
+    }
+}
+
+}  // namespace
+
+std::string logbook_text(const Pages& pages, const page::Style& style, bool all) {
+    const Overview overview = logbook::overview_of(pages.runs);
+    page::Page page(style);
+    add_last(pages, page);
+    page.raw("\n");
+    page.raw(page::table(overview_rows(overview),
+                         {.indent = 2, .sides = "l", .wrapped_at = style.columns}));
+    const std::size_t shown =
+        all ? pages.runs.size() : std::min(pages.runs.size(), rows_without_all);
+    const std::span<const Run> last = std::span(pages.runs).last(shown);
+    std::vector<page::Row> rows{{"run", "from", "end", "going down", ""}};
+    std::transform(last.rbegin(), last.rend(), std::back_inserter(rows), [&](const Run& run) {
+        return row_of(run, overview);
+    });
+    page.raw("\n" + page::table(rows, {.indent = 2, .sides = "rllrl", .wrapped_at = 0}) + "\n");
+    add_sentences(last, page);
+    if (shown < pages.runs.size()) {
+        page.paragraph(
+            "  ", counted(pages.runs.size() - shown, "earlier run") + ": --all shows all", 4);
+    }
+    for (const UnreadLines& one : pages.unread) {
+        page.paragraph("  ",
+                       one.file + ":" + std::to_string(one.lines.line) + ": " +
+                           counted(one.lines.lines, "line") + " of " +
+                           counted(one.lines.bytes, "byte") + " in all, " + words_of(one.lines.why),
+                       4);
+    }
+    return page.str();
+}
+
+}  // namespace nightlatch::tool
