@@ -3,6 +3,7 @@
 
 #include "audit/needed_pulse.hpp"
 #include "base/duration_text.hpp"
+#include "base/text.hpp"
 
 #include <algorithm>
 #include <cmath>
@@ -24,6 +25,10 @@ std::string level(bool low) {
     return low ? "low" : "high";
 }
 
+std::string active(bool low) {
+    return "active = " + in_quotes(level(low));
+}
+
 }  // namespace
 
 std::vector<circuit::Finding> against_circuit(const config::PostHalt& post_halt,
@@ -32,25 +37,23 @@ std::vector<circuit::Finding> against_circuit(const config::PostHalt& post_halt,
     std::vector<circuit::Finding> found;
     const bool low = is_active_low(circuit);
     if (post_halt.active_low && *post_halt.active_low != low) {
-        found.push_back(
-            {Weight::failure,
-             "post-halt-polarity",
-             "[post_halt] states active = \"" + level(!low) +
-                 "\", and by [circuit] the supply disconnects while the line is " + level(low) +
-                 ": a running board would be cut off, or one that has "
-                 "halted never.",
-             "active = \"" + level(low) + "\" in [post_halt] if the circuit is as [circuit] says"});
+        found.push_back({Weight::failure,
+                         "post-halt-polarity",
+                         "[post_halt] states " + active(!low) +
+                             ", and by [circuit] the supply disconnects while the line is " +
+                             level(low) +
+                             ": a running board would be cut off, or one that has halted never.",
+                         active(low) + " in [post_halt] if the circuit is as [circuit] says"});
     }
     if (post_halt.pulse && std::isfinite(shortest_pulse) &&
         *post_halt.pulse < pulse_of(shortest_pulse)) {
         const std::string needed = to_text(pulse_of(shortest_pulse));
-        found.push_back(
-            {Weight::warning,
-             "post-halt-pulse",
-             "[post_halt] states a pulse of " + to_text(*post_halt.pulse) +
-                 ", and by [circuit] the worst corner needs " + needed + ".",
-             "pulse = \"" + needed +
-                 "\" in [post_halt], or leave it out: it is then taken from [circuit]"});
+        found.push_back({Weight::warning,
+                         "post-halt-pulse",
+                         "[post_halt] states a pulse of " + to_text(*post_halt.pulse) +
+                             ", and by [circuit] the worst corner needs " + needed + ".",
+                         "pulse = " + in_quotes(needed) +
+                             " in [post_halt], or leave it out: it is then taken from [circuit]"});
     }
     return found;
 }

@@ -107,7 +107,7 @@ std::string listed(const std::vector<std::string>& words, const char* between) {
 }
 
 /// The word of a finding's remedy that its change is not for nothing.
-std::string with_adds(std::string words, const std::vector<std::string>& adds) {
+std::string with_adds(const std::string& words, const std::vector<std::string>& adds) {
     return adds.empty() ? words : words + "; but this adds " + listed(adds, ", ");
 }
 
@@ -175,26 +175,37 @@ private:
         return before == -infinite ? margin > -infinite : margin > before + 0.02 * wanted_;
     }
 
+    struct Step {
+        double margin = -infinite;
+        bool worth = false;
+        bool adds = false;   ///< a finding
+        bool stuck = false;  ///< a larger one is no use
+    };
+
+    [[nodiscard]] Step tried(const Settings& settings, double best) const {
+        const auto changed = with(circuit_, settings);
+        if (!changed) {
+            return {.stuck = true};
+        }
+        Step step{worst_case(*changed).transient.margin};
+        step.worth = is_worth_it(step.margin, best);
+        step.adds = step.worth && !added(base_.judged, judged(*changed, false)).empty();
+        step.stuck = step.adds || (!step.worth && best > -infinite);
+        return step;
+    }
+
     /// Steps until the margin is reached, until a step brings nothing worth it any more, or until
     /// one adds a finding.
     [[nodiscard]] std::optional<WhatIf> best_of(const Lever& lever) const {
         double best = margin_;
         std::optional<Settings> found;
-        for (Settings& step : steps_of(circuit_, lever)) {
-            const bool is_part = lever.way == Way::part;
-            const auto changed = with(circuit_, step);
-            if (!changed && !is_part) {
-                break;
+        for (Settings& settings : steps_of(circuit_, lever)) {
+            const Step step = tried(settings, best);
+            if (step.worth && (!step.adds || !found)) {
+                best = step.adds ? best : step.margin;
+                found = std::move(settings);
             }
-            const double margin = changed ? worst_case(*changed).transient.margin : -infinite;
-            const bool worth = is_worth_it(margin, best);
-            const bool adds = worth && !added(base_.judged, judged(*changed, false)).empty();
-            if (worth && (!adds || !found)) {
-                best = adds ? best : margin;
-                found = std::move(step);
-            }
-            const bool stuck = adds || (!worth && best > -infinite);
-            if (best >= wanted_ || (stuck && !is_part)) {
+            if (best >= wanted_ || (step.stuck && lever.way != Way::part)) {
                 break;
             }
         }
@@ -255,35 +266,38 @@ std::optional<WhatIf> several(const Subject& base, std::vector<WhatIf> lines) {
     return std::nullopt;
 }
 
-/// The first cure of the finding that adds none, else the first.
 struct Remedy {
     Settings settings;
     std::vector<std::string> adds;
 };
 
-std::optional<Remedy> cure(const Circuit& circuit, const Assessment& base, std::string_view id) {
+/// The first step with which the finding is gone; of parts the first that adds none.
+std::optional<Remedy> cure_by(const Lever& lever, const Subject& base, std::string_view id) {
     std::optional<Remedy> first;
     const bool by_transient = id == "never-on" || id == "back-feed";
-    for (const Cure& one : cures) {
-        if (one.id != id) {
+    for (Settings& step : steps_of(base.circuit, lever)) {
+        const auto changed = with(base.circuit, step);
+        if (!changed || has(judged(*changed, by_transient), id)) {
             continue;
         }
-        for (Settings& step : steps_of(circuit, one.lever)) {
-            const auto changed = with(circuit, step);
-            if (!changed || has(judged(*changed, by_transient), id)) {
-                continue;
-            }
-            Remedy remedy{std::move(step), added(base, judged(*changed))};
-            if (remedy.adds.empty()) {
-                return remedy;
-            }
-            if (!first) {
-                first = std::move(remedy);
-            }
-            if (one.lever.way != Way::part) {
-                break;
-            }
+        Remedy remedy{std::move(step), added(base.judged, judged(*changed))};
+        if (remedy.adds.empty() || lever.way != Way::part) {
+            return remedy;
         }
+        first = first ? first : std::move(remedy);
+    }
+    return first;
+}
+
+/// The first cure of the finding that adds none, else the first.
+std::optional<Remedy> cure(const Subject& base, std::string_view id) {
+    std::optional<Remedy> first;
+    for (const Cure& one : cures) {
+        auto remedy = one.id == id ? cure_by(one.lever, base, id) : std::nullopt;
+        if (remedy && remedy->adds.empty()) {
+            return remedy;
+        }
+        first = first ? first : std::move(remedy);
     }
     return first;
 }
@@ -315,7 +329,7 @@ void add_remedies(const Circuit& circuit, Assessment& judged) {
         if (is_about_margin(finding.id) && enough != nullptr && enough->enough) {
             finding.remedy = with_adds(enough->change, enough->adds);
             finding.settings = enough->settings;
-        } else if (auto remedy = cure(circuit, judged, finding.id)) {
+        } else if (auto remedy = cure({circuit, judged}, finding.id)) {
             finding.remedy = with_adds(words_of(circuit, remedy->settings), remedy->adds);
             finding.settings = std::move(remedy->settings);
         }

@@ -43,7 +43,8 @@ struct Assessment {
 };
 
 /// What findings go by: typical, worst, on, pin, main, currents, thresholds where some fail, and
-/// the findings with a remedy in general words. Without `transient` as if it stayed off: that is much quicker.
+/// the findings with a remedy in general words. Without `transient` as if it stayed off: that is
+/// much quicker.
 Assessment judged(const Circuit& circuit, bool transient = true);
 
 /// All of it. `circuits` are drawn with `seed`: the same answer for the same input.

@@ -165,6 +165,20 @@ std::string in_short(std::string_view key, const std::string& text) {
     return read ? to_text(read->spread.typical, parameter.unit) : text;
 }
 
+/// "hold capacitor 68 uF instead of 47 uF"
+std::string change_in(const Circuit& circuit, const Setting& setting) {
+    std::string words = setting.key;
+    std::replace(words.begin(), words.end(), '_', ' ');
+    words += " " + in_short(setting.key, setting.text);
+    const std::string* before = stated(circuit, setting.key);
+    if (before != nullptr && *before != "none") {
+        return words + " instead of " + in_short(setting.key, *before);
+    }
+    const bool none =
+        before != nullptr || (parameter_named(setting.key) && !assumed_for(setting.key));
+    return none ? words + " where there is none" : words;
+}
+
 }  // namespace
 
 std::vector<Settings> steps_of(const Circuit& circuit, const Lever& lever) {
@@ -193,23 +207,12 @@ std::string words_of(const Circuit& circuit, const Settings& settings) {
     std::string words;
     std::string_view stage;  // of the last part, whose values need no words of their own
     for (const Setting& one : settings) {
-        const bool is_part =
-            find_transistor(one.text) != nullptr || find_diode(one.text) != nullptr;
-        if (is_part) {
+        if (find_transistor(one.text) != nullptr || find_diode(one.text) != nullptr) {
             stage = std::string_view(one.key).substr(0, one.key.find('_'));
         } else if (!stage.empty() && one.key.starts_with(stage) && !one.key.ends_with("_pull")) {
             continue;
         }
-        std::string name = one.key;
-        std::replace(name.begin(), name.end(), '_', ' ');
-        const std::string* before = stated(circuit, one.key);
-        const bool none = before == nullptr
-                              ? parameter_named(one.key) && assumed_for(one.key) == nullptr
-                              : *before == "none";
-        words += (words.empty() ? "" : ", ") + name + " " + in_short(one.key, one.text) +
-                 (none                ? " where there is none"
-                  : before == nullptr ? ""
-                                      : " instead of " + in_short(one.key, *before));
+        words += (words.empty() ? "" : ", ") + change_in(circuit, one);
     }
     return words;
 }

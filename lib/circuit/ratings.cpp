@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: MIT
 #include "circuit/ratings.hpp"
 
+#include "base/text.hpp"
 #include "circuit/read_texts.hpp"
 
 #include <array>
@@ -28,7 +29,7 @@ double derating_of(std::string_view kind) {
 }  // namespace
 
 std::string to_text(const Setting& setting) {
-    return setting.key + " = \"" + setting.text + "\"";
+    return setting.key + " = " + in_quotes(setting.text, uncut);
 }
 
 std::span<const std::string_view> rating_keys() noexcept {

@@ -30,7 +30,7 @@ Result<int, std::string> parse_gauge(std::string_view text) {
     if (read.ec != std::errc{} || !unit || gauge < thickest_gauge || gauge > thinnest_gauge) {
         const std::size_t digit = std::min(text.find_first_of("0123456789"), text.size());
         const std::string_view number = text.substr(digit);
-        return Unexpected{"a wire's gauge is wanted, 0 to 40: \"20 AWG\", \"24 AWG\"" +
+        return Unexpected{R"(a wire's gauge is wanted, 0 to 40: "20 AWG", "24 AWG")" +
                           (text.starts_with("AWG") && !number.empty()
                                ? "; was " + in_quotes(std::string(number) + " AWG") + " meant?"
                                : std::string())};

@@ -175,9 +175,8 @@ Result<CheckReport> check(const CheckOptions& options) {
     if (CircuitFile circuit = read_circuit_file(*text); circuit.there) {
         report.circuit = std::move(circuit.of_values);
         if (report.loaded.settings && circuit.circuit && circuit.circuit->circuit) {
-            compare_with_circuit(report.loaded.settings->post_halt,
-                                 *circuit.circuit->circuit,
-                                 report.around);
+            compare_with_circuit(
+                report.loaded.settings->post_halt, *circuit.circuit->circuit, report.around);
         }
     }
     if (report.loaded.settings) {

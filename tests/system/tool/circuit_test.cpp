@@ -376,7 +376,7 @@ TEST_CASE("Each remedy's lines, as they are printed, mend what they are printed 
     }
 }
 
-TEST_CASE("[post_halt] that contradicts the circuit is told by circuit and by check",
+TEST_CASE("A [post_halt] that contradicts the circuit is told by circuit and by check",
           "[tool][circuit]") {
     struct Wrong {
         const char* from;
