@@ -72,17 +72,20 @@ private:
                 lowest = i;
             }
             if (rail_.smooth(i) > rail_.smooth(lowest) + rise) {
-                // The last that is as low, noise aside.
-                turn_ = i;
-                while (turn_ > lowest &&
-                       rail_.smooth(turn_) > rail_.smooth(lowest) + rail_.error()) {
-                    --turn_;
-                }
+                turn_ = last_as_low(lowest, i);
                 shape_.turns = rail_.time(turn_);
                 shape_.turns_at = rail_.smooth(turn_);
                 return;
             }
         }
+    }
+
+    /// Noise aside.
+    [[nodiscard]] std::size_t last_as_low(std::size_t lowest, std::size_t before) const {
+        while (before > lowest && rail_.smooth(before) > rail_.smooth(lowest) + rail_.error()) {
+            --before;
+        }
+        return before;
     }
 
     void find_slope() {
@@ -123,6 +126,27 @@ private:
     std::size_t turn_ = 0;
 };
 
+/// Where the line is high, and its next fall is its death; size() for nowhere.
+std::size_t alive_at(const CapturedCurve& line, const std::optional<RailShape>& rail, double high) {
+    if (!rail || !rail->falls) {
+        std::size_t last = line.size() - 1;
+        while (last > 0 && line.smooth(last) < 0.9 * high) {
+            --last;
+        }
+        return last;
+    }
+    // The supply may open at once: the line rises within the same few samples. Between the kernel's
+    // two levels it is low, and alive.
+    const std::size_t begin = line.index_at(*rail->falls);
+    const std::size_t soon = std::min(begin + least_before, line.size());
+    for (std::size_t i = begin; i < soon; ++i) {
+        if (line.smooth(i) >= 0.9 * high) {
+            return i;
+        }
+    }
+    return line.size();
+}
+
 LineShape line_shape(const CapturedCurve& line,
                      const std::optional<RailShape>& rail,
                      const Expected& expected) {
@@ -141,23 +165,7 @@ LineShape line_shape(const CapturedCurve& line,
     if (!expected.line_shows_death) {
         return shape;
     }
-    std::size_t from = 0;
-    if (rail && rail->falls) {
-        from = line.index_at(*rail->falls);
-        // The supply may open at once: the line rises within the same few samples.
-        const std::size_t soon = std::min(from + least_before, line.size());
-        while (from < soon && line.smooth(from) < 0.9 * high) {
-            ++from;
-        }
-        if (from == soon) {
-            return shape;  // between the kernel's two levels the line is low, and alive
-        }
-    } else {
-        from = line.size() - 1;
-        while (from > 0 && line.smooth(from) < 0.9 * high) {
-            --from;
-        }
-    }
+    const std::size_t from = alive_at(line, rail, high);
     const std::size_t dead = line.first_below(0.9 * high, from);
     if (dead < line.size()) {
         shape.dies = line.time(dead);
