@@ -10,12 +10,8 @@ _nightlatch() {
                  --threshold --vcd --json'
         [call-off]=
         [check]='--config --json --print --root'
-<<<<<<< HEAD
-        [circuit]='--config --json --svg --netlist --starter --percentile --seed --all'
-=======
-        [circuit]='--config --json --svg --netlist --percentile --seed --all --wave --line --hold
-                 --rail --probe'
->>>>>>> b2a7cfc (Circuit: --wave lays an oscilloscope's curves over the computed ones)
+        [circuit]='--config --json --svg --netlist --starter --percentile --seed --all --wave --line
+                 --hold --rail --probe'
         [follow]='--json --full-screen --once --end-at --run --limit'
         [lines]='--all --json --watch --chip --bias --time'
         [logbook]='--since --all --json'
