@@ -22,11 +22,10 @@ constexpr std::size_t most_bytes = std::size_t{64} << 20U;
 /// As the records have it: 32 digits [random(4), boot_id]. "" where the kernel does not say: then
 /// no run is known to go on.
 std::string boot_now() {
-    std::string id = facts::read_value("", "/proc/sys/kernel/random/boot_id")
-                         ? *facts::read_value("", "/proc/sys/kernel/random/boot_id")
-                         : "";
-    std::erase(id, '-');
-    return id;
+    const auto id = facts::read_value("", "/proc/sys/kernel/random/boot_id");
+    std::string digits = id ? *id : "";
+    std::erase(digits, '-');
+    return digits;
 }
 
 bool is_known_since(const std::optional<DayClock::time_point>& day, DayClock::time_point since) {

@@ -53,7 +53,8 @@ TEST_CASE("the logbook says first how the last run ended, then counts and shows 
     CHECK_THAT(text, ContainsSubstring("time_to_go_down = \"3 s\""));
     CHECK_THAT(text, ContainsSubstring("9, of them 3 let go before any stage"));
     CHECK_THAT(ran.out, ContainsSubstring("  4  2026-12-03 00:00 UTC  lost\n"));
-    CHECK_THAT(ran.out, ContainsSubstring("  2  not known             orderly            3 s  ==="));
+    CHECK_THAT(ran.out,
+               ContainsSubstring("  2  not known             orderly            3 s  ==="));
     CHECK(ran.out.find("  4  2026") < ran.out.find("  1  2026"));
 }
 
