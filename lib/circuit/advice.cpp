@@ -12,19 +12,17 @@
 namespace nightlatch::circuit {
 namespace {
 
+using enum Lever::Way;
 using Way = Lever::Way;
 
 constexpr std::size_t most_together = 4;
 
-constexpr std::array margin_levers{Lever{"series_resistor", Way::down},
-                                   Lever{"hold_capacitor", Way::up, 1e-6},
-                                   Lever{"bleed_resistor", Way::up},
-                                   Lever{"rail_bleeder", Way::down, 4.7e3},
-                                   Lever{"diode", Way::part},
-                                   Lever{"release_transistor", Way::part},
-                                   Lever{"latch_transistor", Way::part},
-                                   Lever{"active_delay", Way::up, 0.2},
-                                   Lever{"inactive_delay", Way::up, 0.2}};
+// clang-format off
+constexpr std::array<Lever, 9> margin_levers{{
+    {"series_resistor", down}, {"hold_capacitor", up, 1e-6}, {"bleed_resistor", up},
+    {"rail_bleeder", down, 4.7e3}, {"diode", part}, {"release_transistor", part},
+    {"latch_transistor", part}, {"active_delay", up, 0.2}, {"inactive_delay", up, 0.2}}};
+// clang-format on
 
 constexpr std::array<std::string_view, 4> of_the_margin{
     "comes-back", "small-margin", "never-releases", "threshold-pairs"};
@@ -34,42 +32,31 @@ struct Cure {
     Lever lever;
 };
 
-constexpr std::array cures{Cure{"no-hold-capacitor", {"hold_capacitor", Way::up, 1e-6}},
-                           Cure{"no-diode", {"diode", Way::part}},
-                           Cure{"never-on", {"latch_transistor", Way::part}},
-                           Cure{"never-on", {"main_switch", Way::part}},
-                           Cure{"never-on", {"latch_pull", Way::up}},
-                           Cure{"never-on", {"rail_bleeder", Way::up}},
-                           Cure{"rail-shorted", {"feed_resistor", Way::up, 10e3}},
-                           Cure{"pin-overload", {"series_resistor", Way::up, 10.0}},
-                           Cure{"slow-charge", {"active_delay", Way::up, 0.2}},
-                           Cure{"slow-charge", {"series_resistor", Way::down}},
-                           Cure{"slow-charge", {"hold_capacitor", Way::down}},
-                           Cure{"back-feed", {"rail_bleeder", Way::down, 4.7e3}},
-                           Cure{"boot-pull", {"bleed_resistor", Way::down, 1e6}},
-                           Cure{"self-start", {"gate_pull", Way::down}},
-                           Cure{"self-start", {"gate_capacitance", Way::up, 1e-9}},
-                           Cure{"slow-again", {"bleed_resistor", Way::down, 10e6}},
-                           Cure{"inrush", {"button_resistor", Way::up, 1e3}},
-                           Cure{"inrush", {"drain_capacitance", Way::up, 1e-9}},
-                           Cure{"inrush", {"main_switch", Way::part}},
-                           Cure{"weak-gate-drive", {"main_switch", Way::part}},
-                           Cure{"gate-limit", {"main_switch", Way::part}},
-                           Cure{"drain-limit", {"main_switch", Way::part}},
-                           Cure{"switch-current", {"main_switch", Way::part}},
-                           Cure{"switch-current", {"rail_bleeder", Way::up}},
-                           Cure{"switch-heat", {"main_switch", Way::part}},
-                           Cure{"switch-heat", {"rail_bleeder", Way::up}},
-                           Cure{"board-voltage", {"main_switch", Way::part}},
-                           Cure{"board-voltage", {"rail_bleeder", Way::up}},
-                           Cure{"latch-gate-limit", {"latch_pull", Way::down, 1e6}},
-                           Cure{"latch-gate-limit", {"latch_transistor", Way::part}},
-                           Cure{"latch-drain-limit", {"latch_transistor", Way::part}},
-                           Cure{"latch-current", {"gate_pull", Way::up}},
-                           Cure{"release-gate-limit", {"release_transistor", Way::part}},
-                           Cure{"release-drain-limit", {"latch_pull", Way::down, 1e6}},
-                           Cure{"release-drain-limit", {"release_transistor", Way::part}},
-                           Cure{"release-current", {"feed_resistor", Way::up}}};
+// clang-format off
+constexpr std::array<Cure, 36> cures{{
+    {"no-hold-capacitor", {"hold_capacitor", up, 1e-6}}, {"no-diode", {"diode", part}},
+    {"never-on", {"latch_transistor", part}}, {"never-on", {"main_switch", part}},
+    {"never-on", {"latch_pull", up}}, {"never-on", {"rail_bleeder", up}},
+    {"rail-shorted", {"feed_resistor", up, 10e3}},
+    {"pin-overload", {"series_resistor", up, 10.0}}, {"slow-charge", {"active_delay", up, 0.2}},
+    {"slow-charge", {"series_resistor", down}}, {"slow-charge", {"hold_capacitor", down}},
+    {"back-feed", {"rail_bleeder", down, 4.7e3}}, {"boot-pull", {"bleed_resistor", down, 1e6}},
+    {"self-start", {"gate_pull", down}}, {"self-start", {"gate_capacitance", up, 1e-9}},
+    {"slow-again", {"bleed_resistor", down, 10e6}}, {"inrush", {"button_resistor", up, 1e3}},
+    {"inrush", {"drain_capacitance", up, 1e-9}}, {"inrush", {"main_switch", part}},
+    {"weak-gate-drive", {"main_switch", part}}, {"gate-limit", {"main_switch", part}},
+    {"drain-limit", {"main_switch", part}}, {"switch-current", {"main_switch", part}},
+    {"switch-current", {"rail_bleeder", up}}, {"switch-heat", {"main_switch", part}},
+    {"switch-heat", {"rail_bleeder", up}}, {"board-voltage", {"main_switch", part}},
+    {"board-voltage", {"rail_bleeder", up}}, {"latch-gate-limit", {"latch_pull", down, 1e6}},
+    {"latch-gate-limit", {"latch_transistor", part}},
+    {"latch-drain-limit", {"latch_transistor", part}}, {"latch-current", {"gate_pull", up}},
+    {"release-gate-limit", {"release_transistor", part}},
+    {"release-drain-limit", {"latch_pull", down, 1e6}},
+    {"release-drain-limit", {"release_transistor", part}},
+    {"release-current", {"feed_resistor", up}}}};
+
+// clang-format on
 
 /// A circuit, and what is found about it.
 struct Subject {

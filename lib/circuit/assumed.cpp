@@ -7,17 +7,13 @@
 namespace nightlatch::circuit {
 namespace {
 
+// clang-format off
 constexpr std::array assumed{
     Assumed{"rail_leakage", {20e-6, 200e-6, 2e-3}, "common practice, no source"},
-    Assumed{"line_resistance",
-            {30.0, 50.0, 100.0},
-            "from 0.14 V at 2 mA [raspberrypi/documentation, GPIO pads], and below"},
+    Assumed{"line_resistance", {30.0, 50.0, 100.0}, "from 0.14 V at 2 mA [raspberrypi/documentation, GPIO pads], and below"},
     Assumed{"line_current", {0.02, 0.04, 0.1}, "common practice, no source"},
-    Assumed{"pin_limit",
-            {0.016, 0.016, 0.016},
-            "rule of thumb for a pin [raspberrypi/documentation, GPIO pads]"},
-    Assumed{
-        "diode_factor", {0.6, 0.8, 1.0}, "published drops are the largest; the rest is practice"},
+    Assumed{"pin_limit", {0.016, 0.016, 0.016}, "rule of thumb for a pin [raspberrypi/documentation, GPIO pads]"},
+    Assumed{"diode_factor", {0.6, 0.8, 1.0}, "published drops are the largest; the rest is practice"},
     Assumed{"hold_leakage", {1e-9, 10e-9, 100e-9}, "common practice, no source"},
     Assumed{"release_resistance", {1.0, 5.0, 10.0}, "common practice, no source"},
     Assumed{"gate_capacitance", {0.3e-9, 0.7e-9, 1.5e-9}, "common practice, no source"},
@@ -28,21 +24,11 @@ constexpr std::array assumed{
     Assumed{"temperature", {0.0, 25.0, 40.0}, "a room"},
 };
 
-constexpr std::array silent{std::string_view{"line_pull"},
-                            std::string_view{"gate_series"},
-                            std::string_view{"gate_zener"},
-                            std::string_view{"enable_hysteresis"},
-                            std::string_view{"enable_delay"},
-                            std::string_view{"regulator_output"},
-                            std::string_view{"output_discharge"},
-                            std::string_view{"rail_bleeder"},
-                            std::string_view{"back_feed_voltage"},
-                            std::string_view{"back_feed_current"},
-                            std::string_view{"line_dies"},
-                            std::string_view{"boot_pull"},
-                            std::string_view{"boot_time"},
-                            std::string_view{"latch_pull"},
-                            std::string_view{"button_resistor"}};
+constexpr std::array<std::string_view, 15> silent{
+    "line_pull", "gate_series", "gate_zener", "enable_hysteresis", "enable_delay",
+    "regulator_output", "output_discharge", "rail_bleeder", "back_feed_voltage",
+    "back_feed_current", "line_dies", "boot_pull", "boot_time", "latch_pull", "button_resistor"};
+// clang-format on
 
 }  // namespace
 

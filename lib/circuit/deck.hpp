@@ -53,7 +53,4 @@ inline std::string above_zero(const std::string& difference) {
 /// the nodes supply, gate, drain, latch, rail, hold and anode.
 void write_devices(Deck& deck, const Values& values, const Stages& stages);
 
-/// A current for a voltage: the leakage while it blocks, nothing below the knee.
-void write_piecewise_diode(Deck& deck, const Values& values);
-
 }  // namespace nightlatch::circuit

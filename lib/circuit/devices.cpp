@@ -7,6 +7,31 @@
 namespace nightlatch::circuit {
 namespace {
 
+/// A current for a voltage: the leakage while it blocks, nothing below the knee; both edges are a
+/// tenth of a millivolt wide.
+void write_piecewise_diode(Deck& deck, const Values& values) {
+    const Diode& diode = values.diode;
+    const std::string leaks = in_spice(-values.parts.diode_leakage);
+    if (diode.count == 0) {
+        deck.resistor("rdiode anode hold", 1e-3);
+        return;
+    }
+    const DropPoint& first = diode.points[0];
+    std::string form = "bdiode anode hold i=pwl(v(anode,hold),-100," + leaks + ",-1e-4," + leaks +
+                       ",0,0," + in_spice(first.drop - 1e-4) + ",0," + in_spice(first.drop) + "," +
+                       in_spice(first.current);
+    DropPoint last{first.drop > 0.0 ? first.current : 0.0, first.drop};
+    double rise = 1e-3;
+    for (std::size_t i = 1; i < diode.count; ++i) {
+        const DropPoint& point = diode.points[i];
+        rise = std::max((point.drop - last.drop) / (point.current - last.current), 1e-3);
+        form += "," + in_spice(point.drop) + "," + in_spice(point.current);
+        last = point;
+    }
+    form += "," + in_spice(last.drop + 10.0 * rise) + "," + in_spice(last.current + 10.0) + ")";
+    deck.line(form);
+}
+
 /// The exponential diode through the second and the last published drop, leaking at most what is
 /// published.
 struct FullDiode {

@@ -49,32 +49,16 @@ double stepped_down(double value, Series series, double slack) {
 }  // namespace
 
 std::vector<double> values_of(Series series) {
-    const auto count = static_cast<std::size_t>(series);
+    const std::size_t step = e24.size() / static_cast<std::size_t>(series);
     std::vector<double> values;
-    values.reserve(count);
-    if (count <= e24.size()) {
-        for (std::size_t i = 0; i < e24.size(); i += e24.size() / count) {
-            values.push_back(e24[i]);
-        }
-        return values;
-    }
-    for (std::size_t i = 0; i < count; ++i) {
-        const double exact = std::pow(10.0, static_cast<double>(i) / static_cast<double>(count));
-        double rounded = std::round(exact * 100.0) / 100.0;
-        if (count == 192 && std::abs(rounded - 9.19) < 1e-6) {
-            rounded = 9.20;  // the standard's one exception to its rule
-        }
-        values.push_back(rounded);
+    for (std::size_t i = 0; i < e24.size(); i += step) {
+        values.push_back(e24[i]);
     }
     return values;
 }
 
 double next_up(double value, Series series) {
     return stepped_up(value, series, -hair);
-}
-
-double next_down(double value, Series series) {
-    return stepped_down(value, series, hair);
 }
 
 double above(double value, Series series) {

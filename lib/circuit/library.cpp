@@ -11,27 +11,28 @@ constexpr std::string_view practice = "common practice, no source";
 
 constexpr std::string_view recalled = "from memory of the part's data sheets";
 
-constexpr std::array bss138_on{OnResistance{4.5, 6.0}, OnResistance{10.0, 3.5}};
-constexpr std::array n2n7000_on{OnResistance{4.5, 5.3}, OnResistance{10.0, 5.0}};
-constexpr std::array n2n7002_on{OnResistance{5.0, 7.5}, OnResistance{10.0, 7.5}};
-constexpr std::array ao3401a_on{
-    OnResistance{2.5, 0.085}, OnResistance{4.5, 0.060}, OnResistance{10.0, 0.050}};
-constexpr std::array ao3407a_on{OnResistance{4.5, 0.078}, OnResistance{10.0, 0.048}};
-constexpr std::array ao3415_on{
-    OnResistance{1.8, 0.065}, OnResistance{2.5, 0.053}, OnResistance{4.5, 0.041}};
-constexpr std::array irlml6402_on{OnResistance{2.5, 0.135}, OnResistance{4.5, 0.065}};
-constexpr std::array dmg2305ux_on{
-    OnResistance{1.8, 0.200}, OnResistance{2.5, 0.100}, OnResistance{4.5, 0.052}};
-constexpr std::array fdn340p_on{OnResistance{2.5, 0.110}, OnResistance{4.5, 0.070}};
-constexpr std::array ntr4101p_on{
-    OnResistance{1.8, 0.210}, OnResistance{2.5, 0.120}, OnResistance{4.5, 0.085}};
-constexpr std::array bss84_on{OnResistance{5.0, 10.0}, OnResistance{10.0, 10.0}};
-constexpr std::array si2301bds_on{OnResistance{2.5, 0.150}, OnResistance{4.5, 0.100}};
-constexpr std::array si2301cds_on{OnResistance{2.5, 0.142}, OnResistance{4.5, 0.112}};
-constexpr std::array irf9540_on{OnResistance{10.0, 0.20}};
-constexpr std::array irf4905_on{OnResistance{10.0, 0.02}};
+using On = OnResistance;
+using At = DropPoint;
+
+// clang-format off
+constexpr std::array bss138_on{On{4.5, 6.0}, On{10.0, 3.5}};
+constexpr std::array n2n7000_on{On{4.5, 5.3}, On{10.0, 5.0}};
+constexpr std::array n2n7002_on{On{5.0, 7.5}, On{10.0, 7.5}};
+constexpr std::array ao3401a_on{On{2.5, 0.085}, On{4.5, 0.060}, On{10.0, 0.050}};
+constexpr std::array ao3407a_on{On{4.5, 0.078}, On{10.0, 0.048}};
+constexpr std::array ao3415_on{On{1.8, 0.065}, On{2.5, 0.053}, On{4.5, 0.041}};
+constexpr std::array irlml6402_on{On{2.5, 0.135}, On{4.5, 0.065}};
+constexpr std::array dmg2305ux_on{On{1.8, 0.200}, On{2.5, 0.100}, On{4.5, 0.052}};
+constexpr std::array fdn340p_on{On{2.5, 0.110}, On{4.5, 0.070}};
+constexpr std::array ntr4101p_on{On{1.8, 0.210}, On{2.5, 0.120}, On{4.5, 0.085}};
+constexpr std::array bss84_on{On{5.0, 10.0}, On{10.0, 10.0}};
+constexpr std::array si2301bds_on{On{2.5, 0.150}, On{4.5, 0.100}};
+constexpr std::array si2301cds_on{On{2.5, 0.142}, On{4.5, 0.112}};
+constexpr std::array irf9540_on{On{10.0, 0.20}};
+constexpr std::array irf4905_on{On{10.0, 0.02}};
+// clang-format on
 /// Saturated: VCE(sat) over its current.
-constexpr std::array small_npn_saturated{OnResistance{0.7, 25.0}};
+constexpr std::array small_npn_saturated{On{0.7, 25.0}};
 
 constexpr std::string_view bss138 = "BSS138 rev C(W), Fairchild";
 constexpr std::string_view n2n7000 = "DSFP-2N7000, Supertex; 70226 rev F, Vishay";
@@ -102,26 +103,17 @@ constexpr std::array transistors{
 };
 // clang-format on
 
-constexpr std::array bat54_drops{DropPoint{1e-4, 0.24},
-                                 DropPoint{1e-3, 0.32},
-                                 DropPoint{1e-2, 0.40},
-                                 DropPoint{0.03, 0.50},
-                                 DropPoint{0.1, 1.0}};
-constexpr std::array bat85_drops{DropPoint{1e-4, 0.24},
-                                 DropPoint{1e-3, 0.32},
-                                 DropPoint{1e-2, 0.40},
-                                 DropPoint{0.03, 0.50},
-                                 DropPoint{0.1, 0.80}};
-constexpr std::array bat43_drops{
-    DropPoint{2e-3, 0.33}, DropPoint{15e-3, 0.45}, DropPoint{0.2, 1.0}};
-constexpr std::array bat46_drops{
-    DropPoint{1e-4, 0.25}, DropPoint{1e-2, 0.45}, DropPoint{0.25, 1.0}};
-constexpr std::array bas70_drops{
-    DropPoint{1e-3, 0.41}, DropPoint{1e-2, 0.75}, DropPoint{15e-3, 1.0}};
-constexpr std::array n4148_drops{DropPoint{5e-3, 0.72}, DropPoint{0.1, 1.0}};
-constexpr std::array n5817_drops{DropPoint{1.0, 0.45}, DropPoint{3.0, 0.75}};
-constexpr std::array n5818_drops{DropPoint{1.0, 0.55}, DropPoint{3.0, 0.875}};
-constexpr std::array n5819_drops{DropPoint{1.0, 0.60}, DropPoint{3.0, 0.90}};
+// clang-format off
+constexpr std::array bat54_drops{At{1e-4, 0.24}, At{1e-3, 0.32}, At{1e-2, 0.40}, At{0.03, 0.50}, At{0.1, 1.0}};
+constexpr std::array bat85_drops{At{1e-4, 0.24}, At{1e-3, 0.32}, At{1e-2, 0.40}, At{0.03, 0.50}, At{0.1, 0.80}};
+constexpr std::array bat43_drops{At{2e-3, 0.33}, At{15e-3, 0.45}, At{0.2, 1.0}};
+constexpr std::array bat46_drops{At{1e-4, 0.25}, At{1e-2, 0.45}, At{0.25, 1.0}};
+constexpr std::array bas70_drops{At{1e-3, 0.41}, At{1e-2, 0.75}, At{15e-3, 1.0}};
+constexpr std::array n4148_drops{At{5e-3, 0.72}, At{0.1, 1.0}};
+constexpr std::array n5817_drops{At{1.0, 0.45}, At{3.0, 0.75}};
+constexpr std::array n5818_drops{At{1.0, 0.55}, At{3.0, 0.875}};
+constexpr std::array n5819_drops{At{1.0, 0.60}, At{3.0, 0.90}};
+// clang-format on
 
 constexpr std::string_view bat54 = "BAT54 data sheets of Diotech (leakage), Rectron and others";
 constexpr std::string_view bat85 = "BAT85, Philips 1996; BAS85-M, Vishay";
@@ -147,28 +139,15 @@ constexpr std::array diodes{
 
 constexpr std::string_view eia198 = "EIA-198 class code [TI SLAA701; Holy Stone catalogue]";
 
+// clang-format off
 constexpr std::array classes{
-    CapacitorClass{"X7R",
-                   {0.10, "letter K [Holy Stone catalogue]"},
-                   {0.15, eia198},
-                   {0.50, practice},
-                   {1.0 / 500.0, practice},
-                   0.0},
-    CapacitorClass{"X5R",
-                   {0.20, "letter M [Holy Stone catalogue]"},
-                   {0.15, eia198},
-                   {0.70, practice},
-                   {1.0 / 500.0, practice},
-                   0.0},
-    CapacitorClass{"electrolytic",
-                   {0.20, practice},
-                   {0.20, practice},
-                   {0.0, practice},
-                   {0.01, practice},
-                   3e-6},
-    CapacitorClass{
-        "film", {0.10, practice}, {0.05, practice}, {0.0, practice}, {1.0 / 10e3, practice}, 0.0},
+    CapacitorClass{"X7R", {0.10, "letter K [Holy Stone catalogue]"}, {0.15, eia198}, {0.50, practice}, {1.0 / 500.0, practice}, 0.0},
+    CapacitorClass{"X5R", {0.20, "letter M [Holy Stone catalogue]"}, {0.15, eia198}, {0.70, practice}, {1.0 / 500.0, practice}, 0.0},
+    CapacitorClass{"electrolytic", {0.20, practice}, {0.20, practice}, {0.0, practice}, {0.01, practice}, 3e-6},
+    CapacitorClass{"film", {0.10, practice}, {0.05, practice}, {0.0, practice}, {1.0 / 10e3, practice}, 0.0},
 };
+
+// clang-format on
 
 template <class Parts>
 auto find_in(const Parts& parts, std::string_view name) {

@@ -69,39 +69,6 @@ void write_line(Deck& deck, const Values& values, const Stages& stages) {
     deck.line("bleak hold 0 i=%*min(1,max(0,v(hold)*1e3))", {parts.hold_leakage});
 }
 
-/// The stages as switches at their levels, as the transient has them.
-void write_switches(Deck& deck,
-                    const Values& values,
-                    const Stages& stages,
-                    const Transient& expected) {
-    const Parts<double>& parts = values.parts;
-    constexpr double gate_pull = 1e5;  // any: the time constant counts
-    deck.line("cdrive drive 0 %", {std::max(stages.gate_time / gate_pull, 1e-13)});
-    deck.line("rdrive drive 0 %", {gate_pull});
-    deck.line("bmain 0 rail i=(%-v(rail))*%*" +
-                  above_zero("v(drive)-" + in_spice(stages.gate_opens)),
-              {stages.rail_feed, 1.0 / std::max(values.supply_path, 1e-3)});
-    // Between its two levels it is on while the line charges the capacitor.
-    const std::string held = above_zero("v(hold)-" + in_spice(expected.release_level));
-    deck.line("breleased released 0 v=" + held + "+(1-" + held + ")*" +
-                  above_zero("v(hold)-" + in_spice(expected.release_begins)) + "*" +
-                  above_zero("v(line)-%"),
-              {parts.line_high / 2.0});
-    deck.line("blatch drive 0 i=(v(drive)-%)*" +
-                  above_zero("v(rail)-" + in_spice(stages.latch_level) + "-v(released)*" +
-                             in_spice(stages.released_level - stages.latch_level)),
-              {stages.gate_drive});
-    const double under =
-        1.0 / (1.0 / parts.latch_pull + 1.0 / std::max(parts.release_resistance, 1e-3));
-    const double idle = 1.0 / (parts.feed_resistor + parts.latch_pull);
-    deck.line("bfeed rail 0 i=v(rail)*(%+v(released)*%)",
-              {idle, 1.0 / (parts.feed_resistor + under) - idle});
-    if (stages.base_conductance > 0.0) {
-        deck.line("bbase hold 0 i=max(0,v(hold)-%)*%",
-                  {stages.base_level, stages.base_conductance});
-    }
-}
-
 /// A rail that is fed from outside may rise again once the release stage lets go of the feed
 /// resistor, and takes its time: ten of its time constants.
 double rise_again(const Transient& expected, const Parts<double>& parts) {
@@ -111,61 +78,31 @@ double rise_again(const Transient& expected, const Parts<double>& parts) {
     return 10.0 * parts.rail_capacitance * parts.back_feed_voltage / parts.back_feed_current;
 }
 
-double duration_of(const Transient& expected, const Values& values, Models models) {
+double duration_of(const Transient& expected, const Values& values) {
     const double train = values.pulses.active + values.pulses.inactive + 0.5;
     if (expected.opened_at == infinite) {
         return train;
     }
     const auto finite = [](double time) { return std::isfinite(time) ? time : 0.0; };
     const double last = std::max(finite(expected.hold_off), finite(expected.rail_fall));
-    // The full models may hold it for longer than we say.
-    const double longer = models == Models::piecewise ? 1.25 : 4.0;
+    constexpr double longer = 4.0;  // real devices may hold it for longer than we say
     return expected.opened_at + longer * last + rise_again(expected, values.parts) + 0.05;
 }
 
 }  // namespace
 
-/// Both edges are a tenth of a millivolt wide here.
-void write_piecewise_diode(Deck& deck, const Values& values) {
-    const Diode& diode = values.diode;
-    const std::string leaks = in_spice(-values.parts.diode_leakage);
-    if (diode.count == 0) {
-        deck.resistor("rdiode anode hold", 1e-3);
-        return;
-    }
-    const DropPoint& first = diode.points[0];
-    std::string form = "bdiode anode hold i=pwl(v(anode,hold),-100," + leaks + ",-1e-4," + leaks +
-                       ",0,0," + in_spice(first.drop - 1e-4) + ",0," + in_spice(first.drop) + "," +
-                       in_spice(first.current);
-    DropPoint last{first.drop > 0.0 ? first.current : 0.0, first.drop};
-    double rise = 1e-3;
-    for (std::size_t i = 1; i < diode.count; ++i) {
-        const DropPoint& point = diode.points[i];
-        rise = std::max((point.drop - last.drop) / (point.current - last.current), 1e-3);
-        form += "," + in_spice(point.drop) + "," + in_spice(point.current);
-        last = point;
-    }
-    form += "," + in_spice(last.drop + 10.0 * rise) + "," + in_spice(last.current + 10.0) + ")";
-    deck.line(form);
-}
-
-std::string netlist(const Values& values, Models models, const std::string& output) {
+std::string netlist(const Values& values, const std::string& output) {
     const Transient expected = simulate(values);
     const Stages stages = stages_of(values);
     Deck deck;
     deck.line("nightlatch: a soft-latch supply lets go after halt");
     write_rail(deck, values, stages);
     write_line(deck, values, stages);
-    if (models == Models::piecewise) {
-        write_piecewise_diode(deck, values);
-        write_switches(deck, values, stages, expected);
-    } else {
-        write_devices(deck, values, stages);
-    }
+    write_devices(deck, values, stages);
     deck.line(".ic v(rail)=% v(hold)=0 v(alive)=1 v(drawing)=1 v(drive)=%",
               {expected.rail_on, stages.gate_drive});
     deck.line(".options method=gear reltol=1e-5 trtol=1 abstol=1e-13 vntol=1e-7");
-    const double duration = duration_of(expected, values, models);
+    const double duration = duration_of(expected, values);
     deck.line(".tran % % 0 % uic", {duration / 1000.0, duration, duration / 1000.0});
     deck.line(".control");
     deck.line("run");
@@ -175,10 +112,6 @@ std::string netlist(const Values& values, Models models, const std::string& outp
     deck.line(".endc");
     deck.line(".end");
     return deck.text();
-}
-
-std::string netlist(const Circuit& circuit, Models models) {
-    return netlist(values_at(circuit, everything_typical()), models);
 }
 
 }  // namespace nightlatch::circuit

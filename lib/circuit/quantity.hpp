@@ -8,8 +8,8 @@
 
 namespace nightlatch::circuit {
 
-/// What a value measures. All arithmetic is in SI units: V, A, ohm, F, s, m, K/W, W, J; temperatures
-/// are in degrees Celsius, a battery's capacity in ampere-hours.
+/// What a value measures. All arithmetic is in SI units: V, A, ohm, F, s, m, K/W, W, J;
+/// temperatures are in degrees Celsius, a battery's capacity in ampere-hours.
 enum class Unit : unsigned char {
     volt,
     ampere,
@@ -35,8 +35,8 @@ struct Range {
 /// Reads "22 uF", "4.7 kohm", "10 k" (ohm only), "0.8 V", "5 µA", "100 ms", "-10 C", "62 K/W",
 /// "2.6 Ah": a number, optional blanks, one of p n u µ m k M, and the unit (also Ω, °C). A bad
 /// text gives one sentence that says what is wrong and what is allowed, or what was probably meant
-/// by "4k7", "10R", "22 uf": not a number, no unit, another unit, negative, zero (temperatures may be
-/// both), not finite.
+/// by "4k7", "10R", "22 uf": not a number, no unit, another unit, negative, zero (temperatures may
+/// be both), not finite.
 Result<double, std::string> parse_quantity(std::string_view text, Unit unit);
 
 /// The same, and within `range`; the sentence names the range and, where a slip of the prefix is

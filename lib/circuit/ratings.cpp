@@ -9,12 +9,12 @@
 namespace nightlatch::circuit {
 namespace {
 
-constexpr std::array keys{std::string_view{"resistor_rating"},
-                          std::string_view{"bleeder_rating"},
-                          std::string_view{"hold_capacitor_rating"},
-                          std::string_view{"rail_capacitor_rating"},
-                          std::string_view{"latch_current_limit"},
-                          std::string_view{"release_current_limit"}};
+constexpr std::array<std::string_view, 6> keys{"resistor_rating",
+                                               "bleeder_rating",
+                                               "hold_capacitor_rating",
+                                               "rail_capacitor_rating",
+                                               "latch_current_limit",
+                                               "release_current_limit"};
 
 constexpr Range watts{0.01, 100.0};
 constexpr Range volts{1.0, 1000.0};

@@ -16,37 +16,17 @@
 namespace nightlatch::circuit {
 namespace {
 
-constexpr std::array other_keys{std::string_view{"main_switch"},
-                                std::string_view{"latch_transistor"},
-                                std::string_view{"release_transistor"},
-                                std::string_view{"inverter_transistor"},
-                                std::string_view{"button_transistor"},
-                                std::string_view{"line_active"},
-                                std::string_view{"line_drive"},
-                                std::string_view{"main_test_current"},
-                                std::string_view{"latch_test_current"},
-                                std::string_view{"release_test_current"},
-                                std::string_view{"diode"},
-                                std::string_view{"diode_drop"},
-                                std::string_view{"main_on_resistance"},
-                                std::string_view{"main_gate_limit"},
-                                std::string_view{"main_drain_limit"},
-                                std::string_view{"latch_gate_limit"},
-                                std::string_view{"latch_drain_limit"},
-                                std::string_view{"release_gate_limit"},
-                                std::string_view{"release_drain_limit"},
-                                std::string_view{"main_current_limit"},
-                                std::string_view{"main_thermal_resistance"},
-                                std::string_view{"hold_capacitor_class"},
-                                std::string_view{"wire_gauge"},
-                                std::string_view{"wire_length"},
-                                std::string_view{"active_delay"},
-                                std::string_view{"inactive_delay"},
-                                std::string_view{"timeout"},
-                                std::string_view{"board_minimum"},
-                                std::string_view{"battery"},
-                                std::string_view{"margin"},
-                                std::string_view{"supply_rise"}};
+// clang-format off
+constexpr std::array<std::string_view, 31> other_keys{
+    "main_switch", "latch_transistor", "release_transistor", "inverter_transistor",
+    "button_transistor", "line_active", "line_drive", "main_test_current", "latch_test_current",
+    "release_test_current", "diode", "diode_drop", "main_on_resistance", "main_gate_limit",
+    "main_drain_limit", "latch_gate_limit", "latch_drain_limit", "release_gate_limit",
+    "release_drain_limit", "main_current_limit", "main_thermal_resistance",
+    "hold_capacitor_class", "wire_gauge", "wire_length", "active_delay", "inactive_delay",
+    "timeout", "board_minimum", "battery", "margin", "supply_rise"};
+
+// clang-format on
 
 bool is_resistor_part(std::string_view key) {
     return key.ends_with("_resistor") || key.ends_with("_pull") || key == "rail_bleeder";

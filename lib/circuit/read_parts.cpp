@@ -131,27 +131,17 @@ StatedStages::StatedStages(Texts& texts, const Circuit& circuit) {
 }
 
 std::string_view StatedStages::wanted_for(Of of) noexcept {
-    switch (of) {
-    case Of::driven_line:
-        return "has its place only where a push-pull line is active high";
-    case Of::pulled_line:
-        return R"(has its place only with line_drive = "open-drain" or line_active = "low")";
-    case Of::inverter:
-        return R"(has its place only with line_active = "low")";
-    case Of::bipolar_release:
-        return "has its place only beside release_gain or a bipolar release transistor";
-    case Of::bipolar_latch:
-        return "has its place only beside latch_gain or a bipolar latch transistor";
-    case Of::bipolar_button:
-        return "has its place only beside button_gain or a bipolar button transistor";
-    case Of::gate:
-        return "has no place beside enable_threshold";
-    case Of::enable_pin:
-        return "has its place only beside enable_threshold";
-    case Of::every:
-        break;
-    }
-    return "";
+    static constexpr std::array<std::string_view, stage_count> texts{
+        "",
+        "has its place only where a push-pull line is active high",
+        R"(has its place only with line_drive = "open-drain" or line_active = "low")",
+        R"(has its place only with line_active = "low")",
+        "has its place only beside release_gain or a bipolar release transistor",
+        "has its place only beside latch_gain or a bipolar latch transistor",
+        "has its place only beside button_gain or a bipolar button transistor",
+        "has no place beside enable_threshold",
+        "has its place only beside enable_threshold"};
+    return texts[static_cast<std::size_t>(of)];
 }
 
 }  // namespace nightlatch::circuit

@@ -56,7 +56,7 @@ double dead_level(const Values& values, const Stages& stages);
 /// is stepped. Parts, as in the public description of `Parts`: a piecewise-linear diode, a line
 /// that dies for good at dead_level(), stages that are on above their levels (`Stages`), a load of
 /// constant current down to the cut-out, below it a leakage that falls with the voltage. Where only
-/// the second active level opens it, a release stage that is on sooner may let the first do so, with
+/// the second active level opens it, a release stage that is on sooner may let the first do so,
 /// the capacitor hardly charged: then the worse of both counts. `trace`, where given, is filled.
 Transient simulate(const Values& values, std::vector<TracePoint>* trace = nullptr);
 

@@ -83,7 +83,7 @@ int answer_unknown(const UnknownCircuit& unknown,
 
 /// The deck of the corner that is closest to failing: that is the one to look at.
 std::string worst_netlist(const circuit::Circuit& circuit) {
-    return circuit::netlist(circuit::worst_case(circuit).values, circuit::Models::full);
+    return circuit::netlist(circuit::worst_case(circuit).values);
 }
 
 }  // namespace

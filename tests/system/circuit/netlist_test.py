@@ -1,8 +1,8 @@
 #!/usr/bin/env python3
 # SPDX-License-Identifier: MIT
-"""nightlatch circuit --netlist: the deck of a circuit of each topology runs in ngspice as it is, and stays
-off where the tool says so with a margin that leaves no doubt. Where the tool says that it does not, the deck's
-square law may: that is the safe side."""
+"""nightlatch circuit --netlist: the deck of a circuit of each topology runs in ngspice as it is, and
+stays off where the tool says so with a margin that leaves no doubt. Where the tool says that it does
+not, the deck's square law may: that is the safe side."""
 
 import argparse
 import subprocess

@@ -27,7 +27,8 @@ NAMED = re.compile(rf"""(?:\b(?:users?|groups?|accounts?)\s(?:is\s|named\s)?|Use
                         unix-user:|\b(?:user|group)="|subject\.user\s==\s"|^[um]\s)
                         [`'"]?(?:\\fB|\\fI)?{USUAL}\b(?![-./])""", re.M | re.X)
 # Where the bare name as a whole string is something else: a line's consumer, the program.
-BARE = {"daemon/gpio/gpiod.hpp", "daemon/tool/cli.cpp", "lib/audit/button_line.cpp", "lib/audit/cues.cpp"}
+BARE = {"daemon/gpio/gpiod.hpp", "daemon/tool/cli.cpp", "daemon/tool/logbook/json.cpp",
+        "lib/audit/button_line.cpp", "lib/audit/cues.cpp", "lib/logbook/record_text.cpp"}
 SHOULD_BE_SEEN = [
     "User=nightlatch", "Group=nightlatch\n", "then chgrp nightlatch $$file", 'user="nightlatch"',
     'subject.user == "nightlatch"', "unix-user:nightlatch", "m nightlatch gpio", "the user nightlatch may",
