@@ -41,13 +41,16 @@ class Row(NamedTuple):
 
 
 def by_switches(mine: Seen, values: Values) -> list[str]:
-    """What differs with the same switches. A circuit that the second active level opens is also asked whether
-    the first may, with a release stage that is on early: then that counts, as it does for the tool."""
+    """What differs with the same switches. A circuit that the second active level opens is also tried with a
+    release stage that is on early; what leaves the smaller margin counts, as it does for the tool."""
     seen = see(values, spice.simulate(values, IDEAL))
-    if seen.outcome == STAYS_OFF and seen.opened > values["active_delay"]:
-        early = see(values, spice.simulate(values, EARLY))
-        if early.outcome == mine.outcome != STAYS_OFF:
-            return []
+    if seen.outcome != STAYS_OFF or seen.opened <= values["active_delay"]:
+        return differences(mine, seen)
+    early = see(values, spice.simulate(values, EARLY))
+    if early.outcome != STAYS_OFF:
+        return [] if early.outcome == mine.outcome else differences(mine, seen)
+    if early.hold_off - early.rail_fall < seen.hold_off - seen.rail_fall:
+        seen = early
     return differences(mine, seen)
 
 

@@ -2,7 +2,6 @@
 """One exact circuit at one temperature, as decks are written from it: the keys, what is not stated, the
 parts by name, and what the temperature does to them as nightlatch-circuit(1) says."""
 
-import math
 import re
 from typing import NamedTuple
 
