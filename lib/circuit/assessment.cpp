@@ -10,7 +10,7 @@
 namespace nightlatch::circuit {
 namespace {
 
-constexpr std::array<std::string_view, 9> texts{
+constexpr std::array<std::string_view, 9> caution_texts{
     "This is no emergency stop and no safety function, and \"off\" is not isolation.",
     "One supply at a time; a fuse at the source; mind the polarity and what feeds back.",
     "Lithium cells need cut-out and protection in hardware.",
@@ -125,7 +125,7 @@ Assessment assess(const Circuit& circuit, unsigned circuits, std::uint64_t seed)
 }
 
 std::span<const std::string_view> cautions() noexcept {
-    return texts;
+    return caution_texts;
 }
 
 std::string_view text_of(StaysOff stays_off) noexcept {

@@ -8,7 +8,7 @@ namespace nightlatch::circuit {
 namespace {
 
 // clang-format off
-constexpr std::array assumed{
+constexpr std::array assumed_values{
     Assumed{"rail_leakage", {20e-6, 200e-6, 2e-3}, "common practice, no source"},
     Assumed{"line_resistance", {30.0, 50.0, 100.0}, "from 0.14 V at 2 mA [raspberrypi/documentation, GPIO pads], and below"},
     Assumed{"line_current", {0.02, 0.04, 0.1}, "common practice, no source"},
@@ -39,9 +39,10 @@ std::string sentence_of(const Assumption& assumption) {
 }
 
 const Assumed* assumed_for(std::string_view key) noexcept {
-    const auto* const found = std::find_if(
-        assumed.begin(), assumed.end(), [&](const Assumed& one) { return one.key == key; });
-    return found == assumed.end() ? nullptr : found;
+    const auto* const found = std::find_if(assumed_values.begin(),
+                                           assumed_values.end(),
+                                           [&](const Assumed& one) { return one.key == key; });
+    return found == assumed_values.end() ? nullptr : found;
 }
 
 bool is_usually_absent(std::string_view key) noexcept {

@@ -44,7 +44,9 @@ void describe_line(Stages& stages, const Parts<double>& parts) {
     stages.pin_current = is_pulled(parts) ? parts.line_high / parts.line_pull : 0.0;
     if (is_active_low(parts)) {
         stages.line_resistance = parts.inverter_resistance;
-        stages.boot_resistance = boots_low(parts) ? parts.inverter_resistance : infinite;
+        if (boots_low(parts)) {
+            stages.boot_resistance = parts.inverter_resistance;
+        }
     } else if (is_open_drain(parts)) {
         stages.line_resistance = stages.boot_resistance = parts.line_pull;
     } else {
