@@ -26,18 +26,8 @@ public:
     std::vector<NamedText> run(const Circuit& circuit) {
         const Parts<Spread>& parts = circuit.parts;
         const bool low = parts.inverter_threshold.most > 0.0;
-        const bool pulled = low || parts.line_pull.least < infinite;
-        const bool enable = parts.enable_threshold.most > 0.0;
         for (const Parameter& parameter : parameters()) {
-            const Spread& spread = parts.*parameter.spread;
-            const bool nothing =
-                (spread.most == 0.0 && parameter.unit != Unit::celsius) || spread.least == infinite;
-            const bool needed = parameter.absent == Absent::required;
-            const bool displaced =
-                (enable && parameter.of == Of::gate) || (pulled && parameter.of == Of::driven_line);
-            if (!(nothing && needed) && !displaced) {
-                add(parameter.key, nothing ? "none" : text_of(spread, parameter.unit));
-            }
+            add_part(parts, parameter);
         }
         add("line_active", low ? "low" : "high");
         add("line_drive", !low && parts.line_pull.least < infinite ? "open-drain" : "push-pull");
@@ -48,6 +38,20 @@ public:
     }
 
 private:
+    void add_part(const Parts<Spread>& parts, const Parameter& parameter) {
+        const Spread& spread = parts.*parameter.spread;
+        const bool pulled = parts.inverter_threshold.most > 0.0 || parts.line_pull.least < infinite;
+        const bool enable = parts.enable_threshold.most > 0.0;
+        const bool nothing =
+            (spread.most == 0.0 && parameter.unit != Unit::celsius) || spread.least == infinite;
+        const bool needed = parameter.absent == Absent::required;
+        const bool displaced =
+            (enable && parameter.of == Of::gate) || (pulled && parameter.of == Of::driven_line);
+        if (!(nothing && needed) && !displaced) {
+            add(parameter.key, nothing ? "none" : text_of(spread, parameter.unit));
+        }
+    }
+
     void add(std::string_view key, std::string text) {
         texts_.push_back({std::string(key), std::move(text), {}});
     }
