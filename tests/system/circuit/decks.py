@@ -23,7 +23,7 @@ STRAY = 10e-12  # F of a trace, common practice, no source
 INPUT = 50e-12  # F of a small transistor's gate, common practice, no source
 # Finely first; where its step control gives up, less so.
 OPTIONS = ("method=gear reltol=1e-5 trtol=1", "method=gear reltol=1e-4 trtol=1",
-           "method=gear reltol=1e-3 itl4=100", "method=gear reltol=1e-3 itl4=200 gmin=1e-10")
+           "method=gear reltol=3e-4 trtol=1", "method=gear reltol=1e-3 itl4=200 gmin=1e-10")
 UNKNOWN_OHMS = {"latch": 4.0, "inverter": 4.0}  # what the keys do not say
 SOFT_START = 0.5e-3  # s that a load switch takes to turn on, common practice, no source
 
