@@ -29,8 +29,8 @@ SOFT_START = 0.5e-3  # s that a load switch takes to turn on, common practice, n
 
 
 def above(difference: str, width: float = WIDTH) -> str:
-    """0 or 1 about nothing."""
-    return f"(0.5+0.5*tanh(({difference})/{width:g}))"
+    """0 or 1 about nothing; bounded, because far off the solution anything overflows."""
+    return f"(0.5+0.5*tanh(max(-1,min(1,{difference}))/{width:g}))"
 
 
 class Deck:
