@@ -9,6 +9,7 @@ from circuits import NONE
 from devices import Bipolar
 from values import Values, rail_when_on
 
+EARLIER = 0.03  # V: what a real diode may drop less than its first published drop
 UNKNOWN_OHMS = 5.0  # of a latch transistor of which only the threshold is stated: common practice, no source
 
 
@@ -78,7 +79,8 @@ def release_levels(values: Values) -> tuple[float, float]:
     base = 0.0
     if isinstance(release, Bipolar):
         base = values["release_base"] * current / release.gain
-    return min(release.threshold, control) + base, max(release.threshold, control) + base
+    begins = max(min(release.threshold, control) - EARLIER, 0.05)
+    return begins + base, max(release.threshold, control) + base
 
 
 def release_level(values: Values) -> float:

@@ -206,7 +206,7 @@ TEST_CASE(
     REQUIRE(stages.release_begins < stages.release_level - 0.2);
     values.pulses = {0.024, 0.1, 3.0};
     const Transient run = simulate(values);
-    CHECK(run.release_begins == stages.release_begins);
+    CHECK(run.release_begins < stages.release_begins);  // the diode's real curve counts, too
     CHECK(run.outcome == Outcome::comes_back);
     values.pulses.active = 0.1;  // the first level is enough for either
     CHECK(simulate(values).release_begins == stages.release_level);
