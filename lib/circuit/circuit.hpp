@@ -7,7 +7,6 @@
 #include <array>
 #include <cstddef>
 #include <limits>
-#include <string>
 #include <vector>
 
 namespace nightlatch::circuit {

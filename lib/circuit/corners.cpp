@@ -4,7 +4,6 @@
 #include "circuit/draw.hpp"
 
 #include <algorithm>
-#include <array>
 #include <cmath>
 
 namespace nightlatch::circuit {

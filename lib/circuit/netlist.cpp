@@ -3,7 +3,6 @@
 
 #include "circuit/deck.hpp"
 #include "circuit/hold_node.hpp"
-#include "circuit/parameters.hpp"
 #include "circuit/transient.hpp"
 
 #include <algorithm>

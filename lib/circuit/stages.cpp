@@ -13,11 +13,6 @@ namespace {
 constexpr double least_control = 0.05;  // V
 constexpr double least_current = 1e-6;  // A that any rail loses or gains by something
 
-/// Of two conductances in parallel, as resistances.
-double parallel(double one, double other) {
-    return 1.0 / (1.0 / one + 1.0 / other);
-}
-
 /// Part of the rail's voltage at the latch's input, with `below` ohm from there to ground.
 double share_at_latch(const Parts<double>& parts, double below) {
     if (parts.feed_resistor <= 0.0 || below == infinite) {
@@ -102,7 +97,8 @@ double regenerates_at(const Values& values, const TransistorLaw& latch) {
 
 void describe_latch(Stages& stages, const Values& values) {
     const Parts<double>& parts = values.parts;
-    const double under = parallel(parts.latch_pull, std::max(parts.release_resistance, 1e-3));
+    const double under =
+        1.0 / (1.0 / parts.latch_pull + 1.0 / std::max(parts.release_resistance, 1e-3));
     if (has_enable_pin(parts)) {
         const double falling = parts.enable_threshold - parts.enable_hysteresis;
         stages.latch_level = stages.staying_level =

@@ -345,9 +345,8 @@ Transient simulate(const Values& values, std::vector<TracePoint>* trace) {
     }
     if (trace != nullptr) {
         trace->clear();
-        Run(values, stages, trace).run();
     }
-    return early;
+    return Run(values, stages, trace).run();
 }
 
 double shortest_pulse(const Values& values) {

@@ -1,7 +1,6 @@
 // SPDX-License-Identifier: MIT
 #pragma once
 
-#include "circuit/circuit.hpp"
 #include "circuit/stages.hpp"
 
 #include <string_view>
