@@ -10,7 +10,7 @@ _nightlatch() {
                  --threshold --vcd --json'
         [call-off]=
         [check]='--config --json --print --root'
-        [circuit]='--config --json --svg --netlist --starter --percentile --seed --all --wave --line
+        [circuit]='--config --json --svg --netlist --starter --percentile --seed --all --no-advice --wave --line
                  --hold --rail --probe'
         [follow]='--json --full-screen --once --end-at --run --limit'
         [lines]='--all --json --watch --chip --bias --time'

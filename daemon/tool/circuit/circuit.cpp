@@ -144,7 +144,8 @@ int run_circuit(const CircuitOptions& options) {
     report.assumptions = std::move(file->circuit->assumptions);
     report.percentile = options.percentile;
     report.all = options.all;
-    report.assessment = circuit::assess(report.circuit, circuits_drawn, options.seed);
+    report.assessment =
+        circuit::assess(report.circuit, circuits_drawn, options.seed, !options.no_advice);
     take_in(
         audit::against_circuit(file->post_halt, report.circuit, report.assessment.shortest_pulse),
         report);

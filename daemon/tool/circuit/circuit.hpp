@@ -19,6 +19,7 @@ struct CircuitOptions {
     bool json = false;
     bool netlist = false;
     bool starter = false;
+    bool no_advice = false;
     bool all = false;                  ///< every sensitivity and assumption
     std::optional<std::string> svg;    ///< where the picture goes
     std::optional<double> percentile;  ///< be content with so many percent of the circuits

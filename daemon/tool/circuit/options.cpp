@@ -49,6 +49,7 @@ void describe_circuit(Options& options, CircuitOptions& into) {
                 into.seed,
                 "Of the circuits drawn at random (default: 1)")
         .flag("--all", into.all, "Every part's influence, and what was assumed")
+        .flag("--no-advice", into.no_advice, "Judge only: no advice, which takes the longest")
         .text(
             "--wave FILE", into.wave, "Compare with an oscilloscope's capture (CSV); - for a pipe")
         .excludes("--netlist")
