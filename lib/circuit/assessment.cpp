@@ -108,7 +108,7 @@ Assessment judged(const Circuit& circuit, bool transient) {
     return result;
 }
 
-Assessment assess(const Circuit& circuit, unsigned circuits, std::uint64_t seed, bool with_advice) {
+Assessment assess(const Circuit& circuit, unsigned circuits, std::uint64_t seed, bool advised) {
     Assessment result = judged(circuit);
     result.drawn = monte_carlo(circuit, circuits, seed);
     result.stays_off_percent = 100.0 * result.drawn.stay_off / result.drawn.circuits;
@@ -119,7 +119,7 @@ Assessment assess(const Circuit& circuit, unsigned circuits, std::uint64_t seed,
     }
     result.stays_off = stays_off_of(result);
     result.headline = headline_of(result);
-    if (with_advice) {
+    if (advised) {
         result.what_ifs = advice(circuit, result);
         add_remedies(circuit, result);
     }

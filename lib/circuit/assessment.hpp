@@ -47,12 +47,11 @@ struct Assessment {
 /// much quicker.
 Assessment judged(const Circuit& circuit, bool transient = true);
 
-/// All of it, or all but what to change. `circuits` are drawn with `seed`: the same answer for the same
-/// input.
+/// All of it, or all but the advice. `circuits` are drawn with `seed`: the same for the same input.
 Assessment assess(const Circuit& circuit,
                   unsigned circuits = 10'000,
                   std::uint64_t seed = 1,
-                  bool with_advice = true);
+                  bool advised = true);
 
 /// What every output carries, a sentence each.
 std::span<const std::string_view> cautions() noexcept;

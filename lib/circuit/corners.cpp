@@ -32,9 +32,7 @@ public:
     WorstCase run() {
         Position start = everything_typical();
         for (const std::size_t i : spread_) {
-            start[i] = parameters()[i].bad == BadEnd::least  ? 0.0
-                       : parameters()[i].bad == BadEnd::most ? 1.0
-                                                             : 0.5;
+            start[i] = place_of(parameters()[i].bad);
         }
         consider(start);
         const std::size_t enumerated = std::min(dependent_.size(), most_enumerated);

@@ -8,9 +8,8 @@
 namespace nightlatch::circuit {
 
 /// A deck for SPICE (ngspice's dialect: behavioural sources) with its own diode and transistors,
-/// fitted to the same values: the run that `simulate` computes, from the first active level to a
-/// while after the hold-off. Nodes: supply, rail, hold, line, drive (the main switch's). `wrdata`
-/// writes `output`: time, rail, hold, drive.
+/// fitted to the same values: the run that `simulate` computes. Nodes: supply, rail, hold, line,
+/// drive (the main switch's). `wrdata` writes `output`: time, rail, hold, drive.
 std::string netlist(const Values& values, const std::string& output = "nightlatch.txt");
 
 }  // namespace nightlatch::circuit

@@ -56,6 +56,10 @@ std::optional<std::size_t> parameter_named(std::string_view key) noexcept;
 /// Where in its spread each parameter is: 0 least, 0.5 typical, 1 largest.
 using Position = std::array<double, parameter_count>;
 
+constexpr double place_of(BadEnd bad) {
+    return bad == BadEnd::least ? 0.0 : bad == BadEnd::most ? 1.0 : 0.5;
+}
+
 constexpr Position everything_typical() {
     Position position{};
     position.fill(0.5);

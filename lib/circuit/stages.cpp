@@ -69,7 +69,7 @@ TransistorLaw latch_law(const Values& values) {
 
 /// The safe side of what must be on.
 double at_least_published(const TransistorLaw& law, double current) {
-    return current <= law.test_current() ? law.published() : law.control(current);
+    return std::max(law.published(), law.control(current));
 }
 
 /// The rail that gives the latch stage this input, and the base current for `current`.

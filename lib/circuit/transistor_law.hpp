@@ -20,8 +20,6 @@ public:
 
     [[nodiscard]] double published() const { return published_; }
 
-    [[nodiscard]] double test_current() const { return test_; }
-
     /// V for so many amperes.
     [[nodiscard]] double control(double current) const;
 

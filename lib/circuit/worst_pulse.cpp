@@ -56,9 +56,7 @@ private:
 Position slowest() {
     Position position = everything_typical();
     for (std::size_t i = 0; i < parameter_count; ++i) {
-        position[i] = parameters()[i].bad == BadEnd::least  ? 0.0
-                      : parameters()[i].bad == BadEnd::most ? 1.0
-                                                            : 0.5;
+        position[i] = place_of(parameters()[i].bad);
     }
     for (const char* key : {"hold_capacitor", "release_threshold"}) {
         position[*parameter_named(key)] = 1.0;

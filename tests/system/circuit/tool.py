@@ -21,8 +21,8 @@ class Tool:
         with tempfile.NamedTemporaryFile("w", suffix=".toml", prefix="nightlatch-circuit-") as file:
             file.write(toml(circuit))
             file.flush()
-            done = subprocess.run([self.program, "circuit", "--json", "--no-advice", file.name], capture_output=True,
-                                  text=True, timeout=120)
+            done = subprocess.run([self.program, "circuit", "--json", "--no-advice", file.name],
+                                  capture_output=True, text=True, timeout=120)
         if done.returncode not in (0, 1):
             raise Refused(f"{circuit.topology} {circuit.seed}: {done.stderr.strip()}")
         return json.loads(done.stdout)
