@@ -54,8 +54,8 @@ double dead_level(const Values& values, const Stages& stages);
 /// Computes one exact circuit by events: every voltage is an exponential between them, so nothing
 /// is stepped. A piecewise-linear diode, a line that dies for good at dead_level(), stages that are
 /// on above their levels, a constant current down to the cut-out, below it a leakage that falls
-/// with the voltage. Where only the second active level opens it, a release stage that is on sooner may
-/// let the first do so: then the worse of both counts. `trace`, where given, is filled.
+/// with the voltage. Where only the second active level opens it, a release stage that is on sooner
+/// may let the first do so: then the worse of both counts. `trace`, where given, is filled.
 Transient simulate(const Values& values, std::vector<TracePoint>* trace = nullptr);
 
 /// The shortest single pulse (then inactive for ever) after which the supply stays off: seconds, to
