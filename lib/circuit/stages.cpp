@@ -27,21 +27,21 @@ bool is_pulled(const Parts<double>& parts) {
 
 /// Of an active-low line the boot pull is one down, and switches the inverter on by itself.
 bool boots_low(const Parts<double>& parts) {
-    if (parts.boot_pull == infinite) {
-        return false;
-    }
     const double part =
         is_pulled(parts) ? parts.line_pull / (parts.line_pull + parts.boot_pull) : 1.0;
-    return part * parts.line_high > parts.inverter_threshold;
+    return parts.boot_pull < infinite && part * parts.line_high > parts.inverter_threshold;
 }
 
 void describe_line(Stages& stages, const Parts<double>& parts) {
     stages.pin_current = is_pulled(parts) ? parts.line_high / parts.line_pull : 0.0;
     if (is_active_low(parts)) {
-        stages.line_resistance = parts.inverter_resistance;
-        if (boots_low(parts)) {
-            stages.boot_resistance = parts.inverter_resistance;
-        }
+        // RDS(on) is taken as published at 4.5 V; less drive conducts less, and saturates.
+        const double drive = std::max(parts.line_high - parts.inverter_threshold, 1e-3);
+        const double published = std::max(4.5 - parts.inverter_threshold, 0.3);
+        const double ohms = std::max(parts.inverter_resistance, 1e-3);
+        stages.line_resistance = ohms * std::max(published / drive, 1.0);
+        stages.line_current = drive * drive / (3.0 * ohms * published);  // beta / (2 n) V^2
+        stages.boot_resistance = boots_low(parts) ? stages.line_resistance : stages.boot_resistance;
     } else if (is_open_drain(parts)) {
         stages.line_resistance = stages.boot_resistance = parts.line_pull;
     } else {

@@ -115,7 +115,11 @@ def write_inverter(deck: Deck, drive: str) -> None:
     values = deck.values
     if deck.ideal:
         deck.add("bline line 0 v=v(logic)*v(wish)")
-        deck.resistor("inverter", "line pin", values["inverter_resistance"])
+        drive_left = values["line_high"] - values["inverter_threshold"]
+        published = max(4.5 - values["inverter_threshold"], 0.3)
+        ohms = values["inverter_resistance"] * max(published / drive_left, 1.0)
+        most = drive_left ** 2 / (3.0 * values["inverter_resistance"] * published)
+        deck.add(f"binverter line pin i=min(v(line,pin)*{1.0 / ohms:.9g},{most:.9g})")
         return
     deck.capacitor("line", "line 0", STRAY)
     sinks = 1.0 / values["line_resistance"]

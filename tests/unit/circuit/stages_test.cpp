@@ -145,7 +145,10 @@ TEST_CASE("An active-low line charges through its inverter, and only a pull-down
     values.parts.inverter_resistance = 0.06;
     values.parts.line_pull = 10e3;
     values.parts.boot_time = 2.0;
-    CHECK(stages_of(values).line_resistance == 0.06);
+    // 4.5 V less the threshold are 3.6 V, and 3.3 V are 2.4 V: so much more resistance; beta is
+    // 1 / (0.06 ohm * 3.6 V), and I = beta / (2 * 1.5) * (2.4 V)^2 at most.
+    CHECK_THAT(stages_of(values).line_resistance, WithinRel(0.06 * 3.6 / 2.4, 1e-9));
+    CHECK_THAT(stages_of(values).line_current, WithinRel(2.4 * 2.4 / (3.0 * 0.06 * 3.6), 1e-9));
     CHECK_FALSE(switch_on(logger_circuit(), values).boot_releases);
     values.parts.boot_pull = 50e3;  // 3.3 V * 10 / 60: 0.55 V, below the inverter's threshold
     CHECK_FALSE(switch_on(logger_circuit(), values).boot_releases);
