@@ -58,7 +58,8 @@ def by_switches(mine: Seen, values: Values) -> list[str]:
     if seen.outcome != STAYS_OFF or seen.opened <= second_level(values):
         return differences(mine, seen)
     wave = spice.simulate(values, EARLY)
-    if after_first_level(values, wave) >= release_levels(values)[0]:
+    begins, level = release_levels(values)
+    if begins <= after_first_level(values, wave) < level:
         # The first level may open it, so that the board dies without a second: nothing is left to compare.
         return [] if mine.outcome == COMES_BACK else [f"the tool says {mine}, the first level may open it"]
     return differences(mine, seen)
