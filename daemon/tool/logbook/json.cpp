@@ -6,28 +6,7 @@
 namespace nightlatch::tool {
 namespace {
 
-using logbook::End;
 using logbook::Run;
-
-const char* word_of(End end) {
-    switch (end) {
-    case End::running:
-        return "running";
-    case End::orderly:
-        return "orderly";
-    case End::left:
-        return "left";
-    case End::lost:
-        return "lost";
-    case End::lost_last_words:
-        return "lost-last-words";
-    case End::unknowable:
-        return "unknowable";
-    case End::not_looked:
-        return "not-looked";
-    }
-    return "";
-}
 
 const char* word_of(logbook::Unreadable why) {
     switch (why) {
@@ -96,7 +75,7 @@ Json run_of(const Run& run) {
     }
     return {{"run", run.id.number},
             {"boot", run.id.boot},
-            {"end", word_of(run.end.end)},
+            {"end", end_word(run.end.end)},
             {"sentence", logbook::sentence_of(run)},
             {"took_us", time_of(run.going_down())},
             {"started", start_of(run)},
@@ -138,7 +117,7 @@ std::string logbook_json(const Pages& pages) {
     return json_text("nightlatch-logbook",
                      1,
                      Json{{"file", pages.file},
-                          {"last", last == nullptr ? Json() : Json(word_of(last->end.end))},
+                          {"last", last == nullptr ? Json() : Json(end_word(last->end.end))},
                           {"summary", summary_of(pages)},
                           {"runs", std::move(runs)},
                           {"unread", std::move(unread)}});

@@ -1,9 +1,9 @@
 // SPDX-License-Identifier: MIT
 #pragma once
 
+#include "daemon/tool/logbook/pages.hpp"
 #include "daemon/tool/options.hpp"
 #include "logbook/overview.hpp"
-#include "logbook/read.hpp"
 #include "page/page.hpp"
 
 #include <optional>
@@ -17,22 +17,6 @@ struct LogbookOptions {
     std::optional<std::string> since;
     bool all = false;
     bool json = false;
-};
-
-/// What could not be read, and in which file.
-struct UnreadLines {
-    std::string file;
-    logbook::Unread lines;
-};
-
-/// What is shown.
-struct Pages {
-    std::string file;
-    std::vector<logbook::Run> runs;  ///< by their numbers; with --since from the first since then
-    std::vector<UnreadLines> unread;
-
-    /// The last run of which it is known how it ended, or that it cannot be known; null for none.
-    [[nodiscard]] const logbook::Run* last_judged() const;
 };
 
 /// A day of the calendar, "2026-11-30", or a minute of it, "2026-11-30 06:12"; UTC.
