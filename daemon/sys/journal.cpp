@@ -29,7 +29,7 @@ static_assert(
         return true;
     }(),
     "each kind of message has one id of 32 digits, and each id belongs to one kind");
-static_assert(message_ids.size() == static_cast<std::size_t>(ports::Message::post_halt),
+static_assert(message_ids.size() == static_cast<std::size_t>(ports::Message::logbook_failed),
               "every kind but `plain`, which comes first, has an id");
 
 std::string_view word_of(ports::Priority priority) {
@@ -58,7 +58,7 @@ bool stderr_is_the_journal() {
 
 /// One field a line: that is enough where no value has a line break, and what is safe has none.
 std::string datagram_of(const Saying& saying) {
-    std::string text{"SYSLOG_IDENTIFIER=nightlatchd\n"};
+    std::string text = "SYSLOG_IDENTIFIER=" + std::string(saying.program) + "\n";
     for (const std::string& field : journal_fields(saying)) {
         text += field + '\n';
     }
@@ -96,7 +96,7 @@ std::vector<std::string> journal_fields(const Saying& saying) {
 }
 
 std::string plain_line(const Saying& saying) {
-    std::string line{"nightlatchd: "};
+    std::string line = std::string(saying.program) + ": ";
     line += word_of(saying.priority);
     line += safe(saying.text);
     line += '\n';
@@ -107,8 +107,9 @@ bool is_journal_stream(std::string_view variable, std::uint64_t device, std::uin
     return variable == std::to_string(device) + ":" + std::to_string(inode);
 }
 
-Journal::Journal(ports::Priority least, std::string socket)
-    : least_(least), structured_(stderr_is_the_journal()), to_journal_(std::move(socket)) {}
+Journal::Journal(ports::Priority least, std::string socket, std::string_view program)
+    : least_(least), program_(program), structured_(stderr_is_the_journal()),
+      to_journal_(std::move(socket)) {}
 
 void Journal::say(ports::Priority priority,
                   ports::Message message,
@@ -117,7 +118,7 @@ void Journal::say(ports::Priority priority,
     if (!wants(priority)) {
         return;
     }
-    const Saying saying{priority, message, text, fields};
+    const Saying saying{priority, message, text, fields, program_};
     if (structured_) {
         send(saying);
     } else {
@@ -131,8 +132,8 @@ void Journal::send(const Saying& saying) {
         const std::string text = counted(lost_, "line is", "lines are") +
                                  " missing before this one: the journal did not take " +
                                  (lost_ == 1 ? "it" : "them");
-        if (to_journal_.send(
-                datagram_of({ports::Priority::warning, ports::Message::plain, text, {}}))) {
+        if (to_journal_.send(datagram_of(
+                {ports::Priority::warning, ports::Message::plain, text, {}, program_}))) {
             lost_ = 0;
         }
     }

@@ -11,12 +11,15 @@
 
 namespace nightlatch::sys {
 
+inline constexpr std::string_view service_program = "nightlatchd";
+
 /// One thing to say, before it is known where.
 struct Saying {
     ports::Priority priority;
     ports::Message message;
     std::string_view text;
     std::span<const ports::Field> fields;
+    std::string_view program = service_program;  ///< who says it
 };
 
 /// Both make what they say safe [base/text.hpp]: names from elsewhere are in it.
@@ -44,7 +47,8 @@ class Journal final : public ports::Journal {
 public:
     /// Drops what is less urgent than `least`; at `debug` each bounce would be a line.
     explicit Journal(ports::Priority least = ports::Priority::info,
-                     std::string socket = journal_socket);
+                     std::string socket = journal_socket,
+                     std::string_view program = service_program);
 
     [[nodiscard]] bool wants(ports::Priority priority) const noexcept override {
         return priority <= least_;
@@ -62,6 +66,7 @@ private:
     void send(const Saying& saying);
 
     ports::Priority least_;
+    std::string program_;
     bool structured_;
     Datagrams to_journal_;
     std::uint64_t lost_ = 0;  ///< lines since the last one that got through

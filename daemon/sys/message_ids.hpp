@@ -15,7 +15,7 @@ struct MessageId {
     std::string_view id;
 };
 
-constexpr std::array<MessageId, 15> message_ids{{
+constexpr std::array<MessageId, 18> message_ids{{
     {ports::Message::started, "40599b03be3a42e9bd7f8c5e51ad049b"},
     {ports::Message::decided, "821da91e1e18483eb6f7624e0f374e22"},
     {ports::Message::near_miss, "316d5e626b404b358d56d317a92a5be8"},
@@ -31,6 +31,9 @@ constexpr std::array<MessageId, 15> message_ids{{
     {ports::Message::bus_trouble, "8a675ee6471442329953675682600bc8"},
     {ports::Message::cue_trouble, "8ca4f4d55ea2432aa7e6836a74426444"},
     {ports::Message::post_halt, "55230eeeaa264f048730b16d69096db4"},
+    {ports::Message::run_started, "8c7de99d269d4271ac9c40f42b15f38e"},
+    {ports::Message::run_ended, "cbc65386c552490db4d74d79f52f7f8a"},
+    {ports::Message::logbook_failed, "aef698517a91472d9ec45b7d3f6bb4cf"},
 }};
 
 /// Empty for `plain`, the only kind without one.

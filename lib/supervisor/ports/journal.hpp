@@ -27,7 +27,10 @@ enum class Message : unsigned char {
     reload_failed,
     bus_trouble,
     cue_trouble,
-    post_halt,  ///< what the look at the post-halt line's configuration found
+    post_halt,       ///< what the look at the post-halt line's configuration found
+    run_started,     ///< the logbook has this run's start, and how the run before ended
+    run_ended,       ///< the logbook has this run's end
+    logbook_failed,  ///< a record could not be written down
 };
 
 /// An extra journal field, told as NIGHTLATCH_NAME; upper-case [sd_journal_print(3)].

@@ -107,6 +107,25 @@ TEST_CASE("a line reaches the journal as one datagram of fields", "[journal]") {
                              "MESSAGE_ID=b9dd35d7777f4d2d8c896f9ea0cfe5b1\nNIGHTLATCH_LINE=5\n");
 }
 
+TEST_CASE("a program says in its own name what it has to say", "[journal]") {
+    const test::TemporaryDirectory run;
+    {
+        const test::Environment stream{"JOURNAL_STREAM", test::stream_of(STDERR_FILENO)};
+        const test::JournalSocket journald(run.path() + "/socket");
+        Journal journal(Priority::info, run.path() + "/socket", "nightlatch");
+        journal.say(Priority::notice, Message::run_ended, "run 15 ends");
+        CHECK(journald.take().value_or("").starts_with("SYSLOG_IDENTIFIER=nightlatch\n"));
+    }
+    std::string seen;
+    {
+        const CapturedStderr captured;
+        Journal(Priority::info, run.path() + "/none", "nightlatch")
+            .say(Priority::error, Message::logbook_failed, "no room");
+        seen = captured.text();
+    }
+    CHECK(seen == "nightlatch: error: no room\n");
+}
+
 TEST_CASE("a journal that does not read is not waited for, and later told how much it missed",
           "[journal]") {
     const test::TemporaryDirectory run;
