@@ -61,6 +61,25 @@ std::vector<std::size_t> in_order(const std::vector<Run>& runs) {
     return places;
 }
 
+std::string reset_cause_in(const Started& next) {
+    const auto found =
+        std::find_if(next.evidence.begin(), next.evidence.end(), [](const Evidence& one) {
+            return one.by == Looker::reset_cause && one.saw == Saw::words;
+        });
+    return found == next.evidence.end() ? "" : found->where + ": " + found->words;
+}
+
+/// A clock that was set anew in between can have gone back.
+std::optional<Duration> time_off(const Run& run, const Started& next) {
+    if (!run.ended || !run.ended->at.day || !next.at.day) {
+        return std::nullopt;
+    }
+    const DayClock::time_point start =
+        *next.at.day - std::chrono::floor<DayClock::duration>(next.at.up.time_since_epoch());
+    const DayClock::duration off = start - *run.ended->at.day;
+    return off < DayClock::duration::zero() ? std::nullopt : std::optional<Duration>(off);
+}
+
 /// Where several runs say that they came after one, they must agree that its end was orderly.
 void judge_before(Runs& runs, const Started& next) {
     Run* const run = next.before ? runs.find(next.before->boot) : nullptr;
@@ -69,6 +88,9 @@ void judge_before(Runs& runs, const Started& next) {
     }
     if (run->end.end == End::not_looked || run->end.end == End::orderly) {
         run->end = judge(run->ended.has_value(), next);
+        run->stopping = next.stopping;
+        run->off = time_off(*run, next);
+        run->reset_cause = reset_cause_in(next);
     }
 }
 

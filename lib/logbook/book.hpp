@@ -17,6 +17,11 @@ struct Run {
     std::optional<Ended> ended;
     std::vector<Witnessed> witnessed;
     RunEnd end;
+    std::optional<Stopping> stopping{};  ///< nothing: the next run found no journal of it
+    /// From its end to the next run's start. Nothing unless the clock had been set at both: then a
+    /// clock has run meanwhile.
+    std::optional<Duration> off{};
+    std::string reset_cause{};  ///< as the next run was told by a driver; "" for nothing
 
     /// How long the machine took to go down: from the shutdown's beginning, or else from the
     /// request, to the end of the run as far as it was recorded. Nothing where that is not known.

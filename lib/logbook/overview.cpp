@@ -5,6 +5,7 @@
 #include "base/text.hpp"
 
 #include <algorithm>
+#include <map>
 #include <vector>
 
 namespace nightlatch::logbook {
@@ -47,6 +48,44 @@ std::string why_left(const RunEnd& end) {
            source_of(piece) + ")";
 }
 
+/// Common practice, no source: nobody presses so soon again by accident.
+constexpr Duration soon = std::chrono::seconds(10);
+
+/// By unit.
+using Slowest = std::map<std::string, HeldUp>;
+
+void add(Slowest& slowest, const Stopping& stopping) {
+    if (stopping.slowest.empty()) {
+        return;
+    }
+    HeldUp& one = slowest[stopping.slowest];
+    one.unit = stopping.slowest;
+    ++one.runs;
+    one.longest = std::max(one.longest, stopping.took);
+}
+
+std::optional<HeldUp> most_of(const Slowest& slowest) {
+    const auto most =
+        std::max_element(slowest.begin(), slowest.end(), [](const auto& one, const auto& other) {
+            return std::pair(one.second.runs, one.second.longest) <
+                   std::pair(other.second.runs, other.second.longest);
+        });
+    return most == slowest.end() ? std::nullopt : std::optional(most->second);
+}
+
+std::string names_of(const std::vector<std::string>& units) {
+    std::string text;
+    for (const std::string& unit : units) {
+        text += (text.empty() ? "" : ", ") + safe(unit);
+    }
+    return text;
+}
+
+/// What a driver says of why the processor started: it may explain a run that was lost.
+std::string reset_words(const Run& run) {
+    return run.reset_cause.empty() ? "" : " (" + safe(run.reset_cause) + ")";
+}
+
 std::string orderly_words(const Run& run) {
     const std::optional<Duration> time = run.going_down();
     std::string text = "it ended in order";
@@ -60,6 +99,7 @@ Overview overview_of(std::span<const Run> runs) {
     Overview overview;
     overview.runs = runs.size();
     std::vector<Duration> times;
+    Slowest slowest;
     for (const Run& run : runs) {
         if (run.end.end != End::running) {
             ++counter_of(overview, run.end.end);
@@ -67,6 +107,10 @@ Overview overview_of(std::span<const Run> runs) {
         if (run.ended && run.ended->summary) {
             overview.presses += run.ended->summary->presses;
             overview.near_misses += run.ended->summary->near_misses;
+        }
+        if (run.stopping) {
+            ++overview.journals;
+            add(slowest, *run.stopping);
         }
         const std::optional<Duration> time = run.going_down();
         if (!time) {
@@ -77,6 +121,7 @@ Overview overview_of(std::span<const Run> runs) {
             overview.longest = GoingDown{*time, run.id.number};
         }
     }
+    overview.most = most_of(slowest);
     if (!times.empty()) {
         const auto middle = times.begin() + static_cast<std::ptrdiff_t>((times.size() - 1) / 2);
         std::nth_element(times.begin(), middle, times.end());
@@ -95,7 +140,8 @@ std::string sentence_of(const Run& run) {
     case End::left:
         return wrote + why_left(run.end);
     case End::lost:
-        return "it never wrote that it ends: the supply was lost, or it was reset, or it hung";
+        return "it never wrote that it ends: the supply was lost, or it was reset, or it hung" +
+               reset_words(run);
     case End::lost_last_words:
         return "it never wrote that it ends, and the kernel said last: " +
                (run.end.by ? source_of(*run.end.by) : "");
@@ -105,6 +151,34 @@ std::string sentence_of(const Run& run) {
         return (run.ended ? wrote : "it has no end yet, ") + "and no later run has looked";
     }
     return "";
+}
+
+std::string why_slow(const Run& run) {
+    if (!run.stopping) {
+        return "";
+    }
+    const Stopping& stopping = *run.stopping;
+    std::string text;
+    if (!stopping.slowest.empty()) {
+        text = safe(stopping.slowest) + " took longest to stop, " + seconds_text(stopping.took);
+    }
+    if (!stopping.timed_out.empty()) {
+        text += (text.empty() ? "" : "; ") + names_of(stopping.timed_out) +
+                " did not stop in time and had to be killed";
+    }
+    if (!run.ended && !stopping.unfinished.empty()) {
+        text +=
+            (text.empty() ? "" : "; ") + names_of(stopping.unfinished) + " had been told to stop";
+    }
+    if (!run.ended && !stopping.reached.empty()) {
+        text +=
+            (text.empty() ? "" : "; ") + std::string("it got as far as ") + safe(stopping.reached);
+    }
+    return text;
+}
+
+bool came_back_soon(const Run& run) {
+    return run.off && *run.off < soon && run.ended && run.ended->target == "poweroff";
 }
 
 }  // namespace nightlatch::logbook

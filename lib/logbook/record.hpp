@@ -82,6 +82,17 @@ struct Evidence {
     bool operator==(const Evidence&) const = default;
 };
 
+/// How a run went down, as its own journal has it.
+struct Stopping {
+    std::string slowest;                  ///< the service that took longest to stop; "" for none
+    Duration took{};                      ///< it
+    std::vector<std::string> timed_out;   ///< had to be killed after their time
+    std::vector<std::string> unfinished;  ///< were told to stop, and never seen to have
+    std::string reached;                  ///< the last target: "poweroff.target"; "" for none
+
+    bool operator==(const Stopping&) const = default;
+};
+
 struct Started {
     RunId run;
     Stamp at;
@@ -90,6 +101,7 @@ struct Started {
     std::optional<RunId> before;  ///< nothing at the first run of a logbook
     std::vector<FileSystem> file_systems;
     std::vector<Evidence> evidence;
+    std::optional<Stopping> stopping{};  ///< of the run before; nothing: its journal was not there
 
     bool operator==(const Started&) const = default;
 };

@@ -113,6 +113,26 @@ struct Writing {
                                 {"where", one.where},
                                 {"words", one.words}});
         }
+        if (record.stopping) {
+            add_stopping(*record.stopping);
+        }
+    }
+
+    /// The members that say `before_` are of the run before.
+    void add_stopping(const Stopping& stopping) {
+        add("before_journal", true);
+        add("before_slowest", stopping.slowest);
+        add("before_slowest_us", in_us(Instant(stopping.took)));
+        add("before_reached", stopping.reached);
+        add_units("before_timed_out", stopping.timed_out);
+        add_units("before_unfinished", stopping.unfinished);
+    }
+
+    void add_units(const char* name, const std::vector<std::string>& units) {
+        auto& list = object.lists.emplace_back(name, std::vector<Members>{}).second;
+        for (const std::string& unit : units) {
+            list.push_back({{"unit", unit}});
+        }
     }
 
     void operator()(const Ended& record) {
@@ -150,10 +170,31 @@ Stamp stamp_in(const Members& members) {
     return stamp;
 }
 
+std::vector<std::string> units_in(const Object& object, std::string_view name) {
+    std::vector<std::string> units;
+    for (const Members& one : list_in(object, name)) {
+        units.push_back(text_in(one, "unit"));
+    }
+    return units;
+}
+
+std::optional<Stopping> stopping_in(const Object& object) {
+    const Members& all = object.members;
+    if (!flag_in(all, "before_journal")) {
+        return std::nullopt;
+    }
+    const Instant took = instant_in(all, "before_slowest_us").value_or(Instant{});
+    return Stopping{text_in(all, "before_slowest"),
+                    took.time_since_epoch(),
+                    units_in(object, "before_timed_out"),
+                    units_in(object, "before_unfinished"),
+                    text_in(all, "before_reached")};
+}
+
 std::optional<Record> started_in(const RunId& run, const Object& object) {
     const Members& all = object.members;
     Started record{
-        run, stamp_in(all), text_in(all, "nightlatch"), text_in(all, "kernel"), {}, {}, {}};
+        run, stamp_in(all), text_in(all, "nightlatch"), text_in(all, "kernel"), {}, {}, {}, {}};
     if (const std::string boot = text_in(all, "before_boot"); !boot.empty()) {
         record.before = RunId{count_in(all, "before_run"), boot};
     }
@@ -173,6 +214,7 @@ std::optional<Record> started_in(const RunId& run, const Object& object) {
                                    text_in(one, "where"),
                                    text_in(one, "words")});
     }
+    record.stopping = stopping_in(object);
     return record;
 }
 

@@ -16,7 +16,7 @@ namespace {
 /// measured on a loop device: each of both orders]. f2fs: the mount recovers what was synced after
 /// the last checkpoint, if there is any, so that its silence says nothing; the checkpoint that it
 /// finds says whether it was the one of an unmount [linux Documentation/ABI/testing/sysfs-fs-f2fs,
-/// cp_status].
+/// cp_status]. A check before says which it found, and may write one of its own.
 struct FirstSeers {
     std::string_view type;
     bool root = false;
@@ -29,9 +29,18 @@ constexpr std::array first_seers{
     FirstSeers{"ext3", true, {Looker::fsck_log, Looker::kernel}, 2},
     FirstSeers{"ext4", false, {Looker::fsck_log, Looker::fsck_unit, Looker::kernel}, 3},
     FirstSeers{"ext3", false, {Looker::fsck_log, Looker::fsck_unit, Looker::kernel}, 3},
-    FirstSeers{"f2fs", true, {Looker::f2fs_status}, 1},
-    FirstSeers{"f2fs", false, {Looker::f2fs_status}, 1},
+    FirstSeers{"f2fs", true, {Looker::fsck_log, Looker::f2fs_status}, 2},
+    FirstSeers{"f2fs", false, {Looker::fsck_log, Looker::fsck_unit, Looker::f2fs_status}, 3},
 };
+
+/// Never written to: there is nothing to recover [linux Documentation/filesystems/].
+constexpr std::array<std::string_view, 5> never_written{
+    "cramfs", "erofs", "iso9660", "romfs", "squashfs"};
+
+bool is_never_written(const FileSystem& system) {
+    return std::find(never_written.begin(), never_written.end(), system.type) !=
+           never_written.end();
+}
 
 std::span<const Looker> seers_of(const FileSystem& system) {
     const auto found = std::find_if(first_seers.begin(), first_seers.end(), [&](const auto& row) {
@@ -79,6 +88,9 @@ RunEnd judge_systems(const Started& next) {
                                         [](const FileSystem& system) { return system.root; });
     RunEnd end{knows_root ? End::orderly : End::left, {}, {}};
     for (const FileSystem& system : next.file_systems) {
+        if (is_never_written(system)) {
+            continue;
+        }
         if (seers_of(system).empty()) {
             end = {End::unknowable, {}, system.where + " (" + system.type + ")"};
             continue;
@@ -87,7 +99,7 @@ RunEnd judge_systems(const Started& next) {
         if (piece == nullptr || piece->saw != Saw::clean) {
             return end_by(End::left, piece);
         }
-        if (system.root && end.end == End::orderly) {
+        if (end.end == End::orderly && (system.root || !end.by)) {
             end.by = *piece;
         }
     }

@@ -39,6 +39,13 @@ TEST_CASE("each kind of record is read as it was written", "[logbook]") {
                       test::said(Looker::f2fs_status, Saw::not_there, "/var/lib/nightlatch"),
                       test::said(Looker::pstore, Saw::words, ""),
                       test::said(Looker::reset_cause, Saw::unreadable, "")};
+    later.stopping = Stopping{"tide-logger.service",
+                              std::chrono::milliseconds(3'200),
+                              {"tide-logger.service", "buoy.service"},
+                              {"buoy.service"},
+                              "umount.target"};
+    Started silent = test::started(18);
+    silent.stopping = Stopping{};
     Ended dead = test::ended(3);
     dead.summary.reset();
     Ended quiet = test::ended(4);
@@ -46,7 +53,7 @@ TEST_CASE("each kind of record is read as it was written", "[logbook]") {
     const Witnessed witnessed{
         test::run_id(2), {}, "rail to 0 V, 2.1 s", "kernel = 6.12.41\nline = 6\n"};
     for (const Record& record :
-         std::vector<Record>{first, later, test::ended(2), dead, quiet, witnessed}) {
+         std::vector<Record>{first, later, silent, test::ended(2), dead, quiet, witnessed}) {
         INFO(line_of(record));
         CHECK(read_back(record) == record);
     }

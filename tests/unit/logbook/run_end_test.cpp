@@ -128,3 +128,24 @@ TEST_CASE("a reset's cause decides nothing", "[logbook]") {
     CHECK(judge(true, next).end == End::orderly);
     CHECK(judge(false, next).end == End::lost);
 }
+
+TEST_CASE("a file system that is never written to has nothing to recover", "[logbook]") {
+    const FileSystem image{"/", "squashfs", true};
+    CHECK(end_of({image, own_ext4}, {said(Looker::kernel, Saw::clean, own_ext4.where)}) ==
+          End::orderly);
+    CHECK(end_of({image, own_ext4}, {said(Looker::kernel, Saw::recovery, own_ext4.where)}) ==
+          End::left);
+    CHECK(end_of({image, own_ext4}, {}) == End::left);
+    CHECK(end_of({{"/", "overlay", true}, own_ext4},
+                 {said(Looker::kernel, Saw::clean, own_ext4.where)}) == End::unknowable);
+}
+
+TEST_CASE("a check of f2fs before the mount may leave a checkpoint of its own", "[logbook]") {
+    const FileSystem card{"/", "f2fs", true};
+    CHECK(end_of({card},
+                 {said(Looker::fsck_log, Saw::recovery), said(Looker::f2fs_status, Saw::clean)}) ==
+          End::left);
+    CHECK(end_of({card},
+                 {said(Looker::fsck_log, Saw::not_there), said(Looker::f2fs_status, Saw::clean)}) ==
+          End::orderly);
+}
