@@ -59,6 +59,7 @@ std::vector<audit::Mount> mounts_in(std::string_view text) {
         audit::Mount mount;
         mount.where = unescaped(words[4]);
         mount.type = dash[1];
+        mount.device = words[2];
         mount.read_only = has_option(words[5], "ro") || has_option(dash[3], "ro");
         std::erase_if(mounts,
                       [&](const audit::Mount& below) { return below.where == mount.where; });
@@ -113,7 +114,7 @@ Known<std::vector<audit::Mount>> mounts_of_image(const std::string& root) {
         const bool read_only = has(mount, "ro");
         const bool told = mount.where != "/" || read_only;
         if (mount.where.starts_with('/') && !has(mount, "noauto") && told) {
-            mounts.push_back({mount.where, mount.type, read_only});
+            mounts.push_back({mount.where, mount.type, read_only, {}});
         }
     }
     return mounts;

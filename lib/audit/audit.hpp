@@ -4,8 +4,10 @@
 #include "audit/power_keys.hpp"
 #include "audit/rule.hpp"
 #include "audit/ways_off.hpp"
+#include "audit/witness.hpp"
 #include "core/settings.hpp"
 
+#include <optional>
 #include <vector>
 
 namespace nightlatch::audit {
@@ -29,8 +31,9 @@ struct Audit {
     bool bad_configuration = false;   ///< it was read, and the service would not start with it
     std::vector<WayOff> ways_off;     ///< in the kernel's order
     std::vector<HeardKey> power_keys;
-    std::string ways_off_hidden;  ///< what could be among them and cannot be seen from here
-    bool chosen = false;          ///< the rules are those that a person named, and no others
+    std::string ways_off_hidden;       ///< what could be among them and cannot be seen from here
+    bool chosen = false;               ///< the rules are those that a person named, and no others
+    std::optional<Witness> witness{};  ///< nothing: nobody has, as far as was looked
 };
 
 /// Runs rules over facts; each once, whatever the order they are given in. A rule whose needs
@@ -40,6 +43,9 @@ struct Choice {
     std::vector<std::string> only;
     std::vector<std::string> skip;
 };
+
+/// Configured, and it was watched on a unit that was as this one is.
+bool is_proven(const Audit& audit);
 
 Audit run(const Facts& facts, const Choice& choice = {});
 

@@ -107,6 +107,7 @@ struct Mount {
     std::string where;  ///< "/", "/boot/firmware"
     std::string type;   ///< "ext4", "overlay", "squashfs", "vfat"
     bool read_only = false;
+    std::string device{};  ///< its numbers, "254:1", the same for each mount of one file system
 };
 
 /// A line of /etc/fstab: a file system that the boot mounts [fstab(5)].

@@ -64,10 +64,14 @@ void add_head(Page& page, const Audit& audit) {
     // What only a running kernel knows is left out of account, which is no fifth verdict.
     const bool by_files =
         audit.source != Source::live && audit.verdict.verdict == core::Verdict::configured;
-    const std::string_view verdict =
-        by_files ? "configured, as far as files show" : core::text_of(audit.verdict.verdict);
+    const std::string_view verdict = by_files           ? "configured, as far as files show"
+                                     : is_proven(audit) ? "proven"
+                                                        : core::text_of(audit.verdict.verdict);
     page.raw("verdict: " + page.painted(verdict, paint_of(audit.verdict.verdict)) + "\n");
     page.paragraph(std::string(step, ' '), audit.verdict.reason, step);
+    if (audit.witness) {
+        page.paragraph(std::string(step, ' '), sentence_of(*audit.witness), step);
+    }
     page.paragraph("next: ", next_action(audit), 6);
     if (audit.source == Source::image) {
         page.paragraph("", "of " + audit.where + ": no live facts", step);
@@ -239,7 +243,11 @@ std::string next_action(const Audit& audit) {
     if (audit.source != Source::live) {
         return "audit again on the running unit";
     }
-    return "hold the button, let go, and watch the supply disconnect";
+    if (is_proven(audit)) {
+        return "nothing; audit again after each upgrade of the kernel";
+    }
+    return "hold the button, let go, and watch the supply disconnect; after the next start write "
+           "it down: sudo nightlatch logbook --witnessed \"rail to 0 V, 2.1 s\"";
 }
 
 std::string to_text(const Audit& audit, const ReportStyle& style) {
