@@ -5,8 +5,10 @@
 #include "config/words.hpp"
 
 #include <algorithm>
+#include <array>
 #include <optional>
 #include <string>
+#include <string_view>
 
 namespace nightlatch::config {
 namespace {
@@ -179,6 +181,25 @@ void advise_on_ready(const Draft& draft, Reader& reader) {
     advise_on_same_looks(draft, *draft.place("feedback.ready", at), reader);
 }
 
+/// What the units that write the logbook do not see, or what a power-off empties.
+void advise_on_logbook(const Draft& draft, Reader& reader) {
+    constexpr std::array<std::string_view, 8> unfit{
+        "/run/", "/tmp/", "/var/tmp/", "/dev/", "/proc/", "/sys/", "/home/", "/root/"};
+    const auto place = draft.place("logbook.path");
+    const std::string& path = draft.settings.logbook.path;
+    const auto below = std::find_if(unfit.begin(), unfit.end(), [&path](std::string_view folder) {
+        return path.starts_with(folder);
+    });
+    if (place && below != unfit.end()) {
+        reader.warning(*place,
+                       "logbook.path",
+                       in_quotes(path) + " is below " +
+                           std::string(below->substr(0, below->size() - 1)) +
+                           ", which the units that write the logbook do not see or a power-off "
+                           "empties: no run would leave a record");
+    }
+}
+
 }  // namespace
 
 void advise(const Draft& draft, Reader& reader) {
@@ -189,6 +210,7 @@ void advise(const Draft& draft, Reader& reader) {
         advise_on_alarm_bias(draft, i, reader);
     }
     advise_on_ready(draft, reader);
+    advise_on_logbook(draft, reader);
 }
 
 }  // namespace nightlatch::config

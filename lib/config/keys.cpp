@@ -22,6 +22,8 @@ constexpr std::size_t longest_gpio_name = 31;
 constexpr std::size_t longest_led_name = 63;
 constexpr std::size_t longest_stage_name = 63;
 constexpr std::size_t longest_alarm_name = longest_stage_name;
+/// Leaves room for the ".new" of an unfinished file: a name has at most 255 bytes [path_resolution(7)].
+constexpr std::size_t longest_logbook_path = 240;
 
 constexpr DurationRange debounce_range{0s, 1s};
 
@@ -139,6 +141,15 @@ constexpr std::array output_keys{
         .member = word_member<level_words, &Settings::feedback, &Feedback::output, &FeedbackLine::active_low>,
         .sentence = "the level that lights it or makes it sound"},
 };
+
+constexpr std::array logbook_keys{
+    Key{.name = "path", .kind = Kind::path, .longest = longest_logbook_path,
+        .member = member<&Settings::logbook, &LogbookSettings::path>,
+        .sentence = "The file"},
+    Key{.name = "keep", .kind = Kind::count, .counts = {1, 10'000},
+        .member = member<&Settings::logbook, &LogbookSettings::keep>,
+        .sentence = "How many runs are always there"},
+};
 // clang-format on
 
 template <core::CueName Cue>
@@ -188,10 +199,6 @@ std::size_t one(const Settings& /*settings*/) {
     return 1;
 }
 
-std::size_t none(const Settings& /*settings*/) {
-    return 0;
-}
-
 std::size_t stage_count(const Settings& settings) {
     return settings.core.stages.size();
 }
@@ -229,13 +236,19 @@ constexpr std::array format{
     KnownSection{
         "feedback", "[[feedback]]", feedback_keys, "a [[feedback]]", feedback_count, add_feedback},
     KnownSection{"alarm", "[[alarm]]", alarm_keys, "an [[alarm]]", alarm_count, add_alarm},
-    // Of a later version.
-    KnownSection{"logbook", "[logbook]", {}, "", none},
+    KnownSection{"logbook", "[logbook]", logbook_keys, "", one},
     KnownSection{"circuit", "[circuit]", {}, "", circuit_count}};
 
 }  // namespace
 
+std::string to_text(const CountRange& range) {
+    return std::to_string(range.least) + " to " + std::to_string(range.most);
+}
+
 std::string text_of(const KeyValue& value) {
+    if (const auto* count = std::get_if<std::size_t>(&value)) {
+        return std::to_string(*count);
+    }
     if (const auto* duration = std::get_if<Duration>(&value)) {
         return nightlatch::to_text(*duration);
     }

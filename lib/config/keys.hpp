@@ -20,6 +20,8 @@ enum class Kind : unsigned char {
     line,  ///< a line's name, or its offset
     name,  ///< a text of at most `longest` bytes
     led,   ///< the name of an LED of the kernel's LED class
+    path,  ///< the absolute path of a file, in a folder that is not /
+    count,
     duration,
     word,  ///< one of `words`
     pattern,
@@ -35,8 +37,17 @@ enum class Absent : unsigned char {
 /// Where a key is read: everywhere, or only where its section names a line or an LED.
 enum class GoesWith : unsigned char { anything, line, led };
 
+/// Both ends are possible.
+struct CountRange {
+    std::size_t least = 0;
+    std::size_t most = 0;
+};
+
+/// "1 to 10000".
+std::string to_text(const CountRange& range);
+
 /// A word stands as its text, a line's offset in digits.
-using KeyValue = std::variant<std::string, Duration, core::Pattern>;
+using KeyValue = std::variant<std::string, std::size_t, Duration, core::Pattern>;
 
 /// As it is written in a configuration, without quotes.
 std::string text_of(const KeyValue& value);
@@ -68,7 +79,8 @@ struct Key {
     Kind kind = Kind::name;
     Absent absent = Absent::standard;
     GoesWith goes_with = GoesWith::anything;
-    std::size_t longest = 0;  ///< of chip, line, name and led, in bytes
+    std::size_t longest = 0;  ///< of chip, line, name, led and path, in bytes
+    CountRange counts{};
     DurationRange range{};
     std::span<const std::string_view> words{};
     Member member{};

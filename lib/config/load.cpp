@@ -245,15 +245,19 @@ bool shows_fault(const Draft& draft, std::size_t at) {
 }
 
 /// Only the sections of this name, as far as they can be read.
-Draft read_only(const Table& root, std::string_view name) {
-    Reader unheard;
+Draft read_only(const Table& root, std::string_view name, Reader& reader) {
     Draft draft;
     for (const KnownSection& known : known_sections()) {
         if (known.name == name) {
-            read_sections(root, known, draft, unheard);
+            read_sections(root, known, draft, reader);
         }
     }
     return draft;
+}
+
+Draft read_only(const Table& root, std::string_view name) {
+    Reader unheard;
+    return read_only(root, name, unheard);
 }
 
 /// By hold, and what is kept by a stage's index with them.
@@ -306,6 +310,21 @@ Loaded load(std::string_view text) {
 PostHalt load_post_halt(std::string_view text) {
     const auto document = parse_document(text);
     return document ? read_only(document->root, "post_halt").settings.post_halt : PostHalt{};
+}
+
+LoadedLogbook load_logbook(std::string_view text) {
+    const auto document = parse_document(text);
+    if (!document) {
+        return {{}, {document.error()}};
+    }
+    Reader reader;
+    check_names(document->root, reader);
+    LogbookSettings settings = read_only(document->root, "logbook", reader).settings.logbook;
+    Diagnostics diagnostics = reader.take();
+    std::erase_if(diagnostics, [](const Diagnostic& one) {
+        return one.key != "logbook" && !one.key.starts_with("logbook.");
+    });
+    return {std::move(settings), std::move(diagnostics)};
 }
 
 std::vector<Feedback> load_feedback(std::string_view text) {

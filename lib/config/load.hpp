@@ -43,6 +43,16 @@ LoadedCircuit load_circuit(std::string_view text);
 /// Only the section [post_halt], whatever else the text has or lacks, and what of it can be read.
 PostHalt load_post_halt(std::string_view text);
 
+/// What came of a text's [logbook].
+struct [[nodiscard]] LoadedLogbook {
+    LogbookSettings settings;  ///< what is left out or wrong has its default
+    Diagnostics diagnostics;   ///< of this section only, or a syntax error
+};
+
+/// Only the section [logbook], whatever else the text has or lacks: a mistake elsewhere loses no
+/// record.
+LoadedLogbook load_logbook(std::string_view text);
+
 /// The [[feedback]] sections that can show that a configuration is bad, whatever else is wrong with
 /// it, also with its TOML: those whose output and look of `fault` can be read.
 std::vector<Feedback> load_feedback(std::string_view text);

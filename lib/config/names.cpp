@@ -67,15 +67,6 @@ void check_keys(const Section& section, const KnownSection& known, Reader& reade
     }
 }
 
-/// A section of the format that this version does not act on; it does not change when the board
-/// goes down.
-void check_later_section(const Entry& entry, Reader& reader) {
-    if (entry.key == "logbook") {
-        reader.warning(
-            entry.place, "logbook", "this version keeps no logbook; nothing is recorded");
-    }
-}
-
 void check_section(const Entry& entry, const KnownSection& known, Reader& reader) {
     const auto check = [&](const Value& value) {
         if (const auto* table = std::get_if<Table>(&value.data)) {
@@ -109,9 +100,7 @@ void check_names(const Table& root, Reader& reader) {
         const KnownSection* known = known_section(entry.key);
         if (known == nullptr) {
             say_unknown_section(entry, reader);
-        } else if (known->keys.empty()) {
-            check_later_section(entry, reader);
-        } else {
+        } else if (!known->keys.empty()) {
             check_section(entry, *known, reader);
         }
     }

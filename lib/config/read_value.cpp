@@ -5,6 +5,7 @@
 #include "config/pattern_text.hpp"
 
 #include <charconv>
+#include <utility>
 
 namespace nightlatch::config {
 namespace {
@@ -69,6 +70,62 @@ std::optional<KeyValue> read_led(const Key& key,
     return led;
 }
 
+/// Why a text is no path as Kind::path has it; nothing when it is one.
+std::optional<std::string> why_no_path(std::string_view text) {
+    if (!text.starts_with('/')) {
+        return "is not absolute; expected a path that begins with /";
+    }
+    if (text.ends_with('/')) {
+        return "ends in no file name";
+    }
+    std::size_t parts = 0;
+    for (std::string_view left = text; !left.empty(); ++parts) {
+        left.remove_prefix(1);
+        const std::string_view part = left.substr(0, left.find('/'));
+        if (part.empty() || part == "." || part == "..") {
+            return "has an empty part, . or .. in it; expected the path as it is without";
+        }
+        left.remove_prefix(part.size());
+    }
+    return parts > 1
+               ? std::nullopt
+               : std::optional<std::string>("is in /; expected a file in a folder of its own");
+}
+
+std::optional<KeyValue> read_path(const Key& key,
+                                  const Value& value,
+                                  const std::string& name,
+                                  Reader& reader) {
+    const auto path = reader.name_in(value, name, key.longest);
+    if (const auto why = path ? why_no_path(*path) : std::nullopt) {
+        reader.error(value.place, name, in_quotes(*path) + " " + *why);
+        return std::nullopt;
+    }
+    return path;
+}
+
+std::optional<KeyValue> read_count(const Key& key,
+                                   const Value& value,
+                                   const std::string& name,
+                                   Reader& reader) {
+    const auto* number = std::get_if<std::int64_t>(&value.data);
+    if (number == nullptr) {
+        reader.error(value.place,
+                     name,
+                     "is " + std::string(kind_of(value)) + "; expected a number without quotes, " +
+                         to_text(key.counts));
+        return std::nullopt;
+    }
+    if (std::cmp_less(*number, key.counts.least) || std::cmp_greater(*number, key.counts.most)) {
+        reader.error(value.place,
+                     name,
+                     std::to_string(*number) + " is out of range; " + to_text(key.counts) +
+                         " is possible");
+        return std::nullopt;
+    }
+    return static_cast<std::size_t>(*number);
+}
+
 std::optional<KeyValue> read_pattern(const Key& key,
                                      const Value& value,
                                      const std::string& name,
@@ -105,6 +162,10 @@ std::optional<KeyValue> read_value(const Key& key,
         return reader.name_in(value, name, key.longest);
     case Kind::led:
         return read_led(key, value, name, reader);
+    case Kind::path:
+        return read_path(key, value, name, reader);
+    case Kind::count:
+        return read_count(key, value, name, reader);
     case Kind::duration: {
         const auto duration = reader.duration_in(value, name, key.range);
         return duration ? std::optional<KeyValue>(duration->value) : std::nullopt;
@@ -125,11 +186,14 @@ std::string remedy_for_missing(const Key& key) {
         return "; its name, or its offset as a number, must be given";
     case Kind::duration:
         return "; " + to_text(key.range) + " is possible";
+    case Kind::count:
+        return "; " + to_text(key.counts) + " is possible";
     case Kind::word:
         return allowed_text("", key.words);
     case Kind::chip:
     case Kind::name:
     case Kind::led:
+    case Kind::path:
     case Kind::pattern:
         return "; it must be given";
     }

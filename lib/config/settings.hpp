@@ -6,6 +6,7 @@
 #include "core/settings.hpp"
 #include "lines/chip.hpp"
 
+#include <cstddef>
 #include <optional>
 #include <string>
 #include <string_view>
@@ -85,6 +86,15 @@ struct CircuitSection {
     bool operator==(const CircuitSection& other) const { return texts == other.texts; }
 };
 
+/// [logbook]: where the record of the runs is, for whoever writes or reads it; not the service.
+struct LogbookSettings {
+    /// Absolute, in a folder that is not /, without empty parts, . or ..
+    std::string path = "/var/lib/nightlatch/logbook.jsonl";
+    std::size_t keep = 400;  ///< runs at least; 1 to 10000
+
+    bool operator==(const LogbookSettings&) const = default;
+};
+
 /// A whole, checked configuration.
 struct Settings {
     Button button;
@@ -92,6 +102,7 @@ struct Settings {
     std::vector<AlarmLine> alarm_lines;  ///< one for each of core.alarms
     PostHalt post_halt;
     std::vector<Feedback> feedback;
+    LogbookSettings logbook;
     std::optional<CircuitSection> circuit;
 
     bool operator==(const Settings&) const = default;

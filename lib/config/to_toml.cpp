@@ -13,8 +13,8 @@ namespace {
 
 std::string toml_value(const ShownKey& key) {
     const std::string text = text_of(key.value);
-    const bool offset = key.kind == Kind::line && all_digits(text);
-    return offset ? text : toml_string(text);
+    const bool number = key.kind == Kind::count || (key.kind == Kind::line && all_digits(text));
+    return number ? text : toml_string(text);
 }
 
 /// A stage's name may be any text, and is then quoted.

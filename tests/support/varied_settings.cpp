@@ -24,6 +24,12 @@ std::vector<KeyValue> other_values(const Key& key, const KeyValue& now) {
             values.emplace_back(std::string(word));
         }
         break;
+    case Kind::path:
+        values.emplace_back("/data/tide/runs.jsonl");
+        break;
+    case Kind::count:
+        values.emplace_back(key.counts.least + 1);
+        break;
     case Kind::duration:
         values.emplace_back(std::clamp<Duration>(4s, key.range.least, key.range.most));
         break;

@@ -30,6 +30,8 @@ void add_key(Json& json, const config::ShownKey& key) {
     name += key.part.empty() ? "" : "_" + std::string(key.part);
     if (const auto* duration = std::get_if<Duration>(&key.value)) {
         json[name + "_us"] = microseconds(*duration);
+    } else if (const auto* count = std::get_if<std::size_t>(&key.value)) {
+        json[name] = *count;
     } else {
         json[name] = config::text_of(key.value);
     }

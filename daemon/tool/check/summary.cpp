@@ -189,6 +189,11 @@ std::string alarm_text(const core::Alarm& alarm, const config::AlarmLine& line) 
                                                                  : "counts, too"));
 }
 
+std::string logbook_text(const config::LogbookSettings& logbook) {
+    return labelled("logbook",
+                    logbook.path + ", the last " + counted(logbook.keep, "run") + " or more");
+}
+
 }  // namespace
 
 std::string summary(const Settings& settings) {
@@ -200,7 +205,7 @@ std::string summary(const Settings& settings) {
     for (std::size_t i = 0; i < settings.alarm_lines.size(); ++i) {
         text += alarm_text(settings.core.alarms[i], settings.alarm_lines[i]);
     }
-    return text;
+    return text + logbook_text(settings.logbook);
 }
 
 }  // namespace nightlatch::tool

@@ -33,6 +33,9 @@ hold = "3 s"
 action = "power-off"
 )";
 
+/// Taken with a warning.
+const std::string dark = "[[feedback]]\nled = \"door\"\n";
+
 /// An image: a system's root with a configuration that only its owner may write.
 struct Image {
     TemporaryDirectory folder;
@@ -109,20 +112,21 @@ TEST_CASE("advice is a warning: told after what is wrong, and no reason not to u
 }
 
 TEST_CASE("mistakes: how many and what next, then each, errors before warnings", "[tool]") {
-    const Image image("[logbook]\n" + good + "bias = 3\nhold = \"4 s\"\n");
+    const Image image(dark + good + "bias = 3\nhold = \"4 s\"\n");
     const Ran no_toml = image.check();
     CHECK(no_toml.status == 2);
     CHECK_THAT(no_toml.out, StartsWith(image.config + ": 1 error"));
-    CHECK_THAT(no_toml.out, ContainsSubstring(image.config + ":16:"));
+    CHECK_THAT(no_toml.out, ContainsSubstring(image.config + ":17:"));
 
-    write(image.config, "[logbook]\n" + good + "bias = 3\nholt = \"4 s\"\n");
+    write(image.config, dark + good + "bias = 3\nholt = \"4 s\"\n");
     const Ran ran = image.check();
     CHECK(ran.status == 2);
     CHECK_THAT(ran.out, StartsWith(image.config + ": 2 errors, "));
     CHECK_THAT(ran.out,
                ContainsSubstring(". Next: correct the first one below and check again.\n\n" +
-                                 image.config + ":15:1: error: stage.bias: "));
-    CHECK(ran.out.find("16:1: error: stage.holt") < ran.out.find("1:2: warning: logbook"));
+                                 image.config + ":16:1: error: stage.bias: "));
+    CHECK_THAT(ran.out, ContainsSubstring(image.config + ":1:1: warning: feedback"));
+    CHECK(ran.out.find("17:1: error: stage.holt") < ran.out.find(":1:1: warning: feedback"));
     CHECK(ran.out.find("let go after") == std::string::npos);
 }
 
@@ -154,7 +158,7 @@ TEST_CASE("the version can be asked for", "[tool]") {
 }
 
 TEST_CASE("with --json: one versioned object", "[tool]") {
-    const Image image(good + "\n[logbook]\n");
+    const Image image(good + "\n" + dark);
     const Ran ran = image.check("--json");
     CHECK(ran.status == 0);
     const Json json = Json::parse(ran.out, nullptr, false);
@@ -165,12 +169,13 @@ TEST_CASE("with --json: one versioned object", "[tool]") {
     CHECK(json["fine"] == true);
     const Json& first = json["found"][0];
     CHECK(first["severity"] == "warning");
-    CHECK(first["key"] == "logbook");
+    CHECK(first["key"] == "feedback");
     CHECK(first["line"] == 15);
-    CHECK(first["column"] == 2);
+    CHECK(first["column"] == 1);
     CHECK(json["settings"]["button"]["line"] == "17");
     CHECK(json["settings"]["stage"][0]["hold_us"] == 3'000'000);
     CHECK(json["settings"]["feedback"][0]["ready"] == "on");
+    CHECK(json["settings"]["logbook"]["keep"] == 400);
     CHECK_FALSE(json["settings"].contains("circuit"));
 
     write(image.config, good + "\n[circuit]\nsupply_voltage = \"12 V\"\n");

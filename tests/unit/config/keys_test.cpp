@@ -77,6 +77,22 @@ TEST_CASE("a duration out of its range is refused, and the range told", "[config
     }
 }
 
+TEST_CASE("a number out of its range is refused, and the range told", "[config]") {
+    for (const KnownSection& section : known_sections()) {
+        for (const Key& key : section.keys) {
+            if (key.kind == Kind::count) {
+                for (const std::size_t beyond : {key.counts.least - 1, key.counts.most + 1}) {
+                    const Diagnostic said = said_of(section, key, 0, beyond);
+                    CHECK_THAT(said.text, ContainsSubstring(to_text(key.counts) + " is possible"));
+                }
+                CHECK(load(what_must_be + std::string(section.header) + "\n" +
+                           std::string(key.name) + " = " + std::to_string(key.counts.most))
+                          .settings);
+            }
+        }
+    }
+}
+
 TEST_CASE("a name that is too long is refused, and the length told", "[config]") {
     test::for_each_varied([](const test::Varied& varied) {
         if (varied.key.longest > 0) {

@@ -94,6 +94,7 @@ TEST_CASE("what is left out has its documented default", "[config]") {
     CHECK(settings.core.without_post_halt == core::WithoutPostHalt::warn);
     CHECK(settings.post_halt == PostHalt{});
     CHECK(settings.feedback.empty());
+    CHECK(settings.logbook == LogbookSettings{"/var/lib/nightlatch/logbook.jsonl", 400});
 }
 
 TEST_CASE("every key reaches the settings", "[config]") {
@@ -139,6 +140,10 @@ chip = "soc-gpio"
 line = "BUZZER"
 active = "low"
 refused = "pulse 1 s 0 s"
+
+[logbook]
+path = "/data/tide/runs.jsonl"
+keep = 1000
 )");
     CHECK(loaded.diagnostics.empty());
     REQUIRE(loaded.settings);
@@ -168,6 +173,35 @@ refused = "pulse 1 s 0 s"
     CHECK(std::get<FeedbackLine>(buzzer.output) ==
           FeedbackLine{lines::LineName{"soc-gpio", "BUZZER"}, true});
     CHECK(shown(buzzer, core::CueName::holding) == core::Pattern{});
+    CHECK(settings.logbook == LogbookSettings{"/data/tide/runs.jsonl", 1000});
+}
+
+TEST_CASE("where the logbook is can be read from a configuration that is wrong elsewhere",
+          "[config]") {
+    const std::string section = "[logbook]\npath = \"/data/tide/runs.jsonl\"\n";
+    const LogbookSettings there{"/data/tide/runs.jsonl", 400};
+    for (const char* elsewhere : {"", "[button]\nchip = 3\n", "[levae]\n", "[alarm]\n"}) {
+        const LoadedLogbook loaded = load_logbook(elsewhere + section);
+        CHECK(loaded.settings == there);
+        CHECK(loaded.diagnostics.empty());
+    }
+}
+
+TEST_CASE("what is wrong with the section of the logbook is told, and its default taken",
+          "[config]") {
+    const LoadedLogbook wrong = load_logbook("[logbook]\npath = \"runs.jsonl\"\nkeep = 7\n");
+    CHECK(wrong.settings == LogbookSettings{"/var/lib/nightlatch/logbook.jsonl", 7});
+    REQUIRE(wrong.diagnostics.size() == 1);
+    CHECK(wrong.diagnostics[0].key == "logbook.path");
+
+    const auto key_of = [](const char* text) {
+        const LoadedLogbook loaded = load_logbook(text);
+        CHECK(loaded.settings == LogbookSettings{});
+        return loaded.diagnostics.size() == 1 ? loaded.diagnostics[0].key : "";
+    };
+    CHECK(key_of("[logbook]\npaht = \"/data/tide/runs.jsonl\"\n") == "logbook.paht");
+    CHECK(key_of("[[logbook]]\npath = \"/data/tide/runs.jsonl\"\n") == "logbook");
+    CHECK(key_of("[logbook\npath = \"/data/tide/runs.jsonl\"\n") == "syntax");
 }
 
 TEST_CASE("stages come in the order of their holds, wherever they stand", "[config]") {
@@ -220,7 +254,7 @@ TEST_CASE("a wrong value is reported once, not again by the rules that would use
 }
 
 TEST_CASE("warnings and notes do not keep a configuration from being used", "[config]") {
-    std::string only_announces = least + "\n[logbook]\n";
+    std::string only_announces = least + "\n[[feedback]]\nled = \"lid\"\n";
     only_announces.replace(only_announces.find("power-off"), 9, "announce");
     const Loaded loaded = load(only_announces);
     CHECK(loaded.settings);

@@ -86,6 +86,9 @@ void check_manual(const std::string& manual, const KnownSection& section, const 
     if (key.kind == Kind::duration) {
         CHECK_THAT(about, ContainsSubstring(to_text(key.range)));
     }
+    if (key.kind == Kind::count) {
+        CHECK_THAT(about, ContainsSubstring(to_text(key.counts)));
+    }
     if (key.kind == Kind::chip || key.kind == Kind::line) {
         CHECK_THAT(manual,
                    ContainsSubstring("Labels and names are at most " + std::to_string(key.longest) +
@@ -152,8 +155,11 @@ void check_default_file(const std::string& file, const KnownSection& section, co
     } else if (key.absent == Absent::wrong) {
         CHECK_THAT(about, ContainsSubstring("\n" + name + " = "));
     } else {
+        const std::string value = default_of(section, key);
         CHECK_THAT(about,
-                   ContainsSubstring("\n# " + name + " = \"" + default_of(section, key) + "\"\n"));
+                   ContainsSubstring("\n# " + name + " = " +
+                                     (key.kind == Kind::count ? value : "\"" + value + "\"") +
+                                     "\n"));
     }
 }
 

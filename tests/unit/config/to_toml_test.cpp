@@ -25,7 +25,9 @@ TEST_CASE("what is printed: a section a paragraph, a key a line, an offset as a 
     CHECK_THAT(printed,
                ContainsSubstring("\n\n[[stage]]\nname = \"off\"\nhold = \"3 s\"\naction = "
                                  "\"reboot\"\n\n[leave]\n"));
-    CHECK_THAT(printed, EndsWith("\n\n[post_halt]\n"));
+    CHECK_THAT(printed,
+               EndsWith("\n\n[post_halt]\n\n[logbook]\npath = "
+                        "\"/var/lib/nightlatch/logbook.jsonl\"\nkeep = 400\n"));
 }
 
 TEST_CASE("names with quotes and backslashes survive printing", "[config]") {
