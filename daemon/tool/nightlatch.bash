@@ -14,7 +14,7 @@ _nightlatch() {
                  --hold --rail --probe'
         [follow]='--json --full-screen --once --end-at --run --limit'
         [lines]='--all --json --watch --chip --bias --time'
-        [logbook]='--since --all --json'
+        [logbook]='--config --witnessed --started --ended --root --since --all --json'
         [rehearse]='--config --wave --signal --threshold --svg --vcd --all --json --expect
                  --print-expect'
         [status]='--config --json --prometheus --output')

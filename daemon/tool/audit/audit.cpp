@@ -3,6 +3,7 @@
 
 #include "audit/report.hpp"
 #include "base/text.hpp"
+#include "daemon/tool/logbook/logbook.hpp"
 #include "daemon/tool/output.hpp"
 #include "daemon/tool/terminal.hpp"
 
@@ -43,6 +44,18 @@ std::string rule_list() {
     return page::table(rows, {});
 }
 
+/// What the unit's own logbook says of its supply: of an image or of files nobody has watched it.
+std::optional<audit::Witness> witness_of_unit(const audit::Facts& facts,
+                                              const AuditOptions& options) {
+    if (!options.root.empty() || !options.tree.empty()) {
+        return std::nullopt;
+    }
+    LogbookOptions logbook;
+    logbook.config = options.config;
+    const auto pages = read_pages(logbook_file(logbook).path);
+    return pages ? last_witness(pages->runs, facts) : std::nullopt;
+}
+
 }  // namespace
 
 int run_audit(const AuditOptions& options) {
@@ -70,7 +83,8 @@ int run_audit(const AuditOptions& options) {
             return complain(saved.error().text);
         }
     }
-    const audit::Audit audit = audit::run(*facts, options.choice);
+    audit::Audit audit = audit::run(*facts, options.choice);
+    audit.witness = witness_of_unit(*facts, options);
     print(options.json ? audit_json(audit) : to_text(audit, style));
     return exit_status(audit);
 }

@@ -2,7 +2,9 @@
 #pragma once
 
 #include "audit/audit.hpp"
+#include "audit/grounds.hpp"
 #include "base/result.hpp"
+#include "daemon/tool/json.hpp"
 #include "daemon/tool/options.hpp"
 
 #include <optional>
@@ -30,8 +32,14 @@ struct AuditOptions {
 /// Everything that the chosen source offers. Fails when a file that was named cannot be read.
 Result<audit::Facts> gather(const AuditOptions& options);
 
+/// Who watched the supply go, for programs; null for nobody.
+Json witness_json(const std::optional<audit::Witness>& witness);
+
 /// For programs; see nightlatch(1).
 std::string audit_json(const audit::Audit& audit);
+
+/// The facts that the verdict rests on, as this version keeps them.
+audit::Grounds grounds_now(const audit::Facts& facts, core::Verdict verdict);
 
 /// Writes the facts that the verdict rests on, and says so to standard error.
 Outcome save_grounds(const audit::Facts& facts, const std::string& file);

@@ -16,10 +16,6 @@
 namespace nightlatch::tool {
 namespace {
 
-audit::Grounds grounds_now(const audit::Facts& facts, core::Verdict verdict) {
-    return audit::grounds_of(audit::make_scene(facts), verdict, NIGHTLATCH_VERSION);
-}
-
 Json json_of(const Known<std::string>& fact) {
     return fact ? Json(*fact) : Json();
 }
@@ -51,6 +47,10 @@ std::string against_json(const audit::Comparison& comparison, const std::string&
 }
 
 }  // namespace
+
+audit::Grounds grounds_now(const audit::Facts& facts, core::Verdict verdict) {
+    return audit::grounds_of(audit::make_scene(facts), verdict, NIGHTLATCH_VERSION);
+}
 
 Outcome save_grounds(const audit::Facts& facts, const std::string& file) {
     const audit::Grounds grounds = grounds_now(facts, audit::judge_post_halt(facts).verdict);

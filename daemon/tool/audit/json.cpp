@@ -161,6 +161,17 @@ Json power_keys_json(const std::vector<audit::HeardKey>& keys) {
 
 }  // namespace
 
+Json witness_json(const std::optional<audit::Witness>& witness) {
+    if (!witness) {
+        return {};
+    }
+    return {{"run", witness->run},
+            {"words", witness->words},
+            {"holds", witness->holds},
+            {"changed", witness->changed},
+            {"sentence", audit::sentence_of(*witness)}};
+}
+
 std::string audit_json(const audit::Audit& audit) {
     Json rules = Json::array();
     for (const audit::RuleResult& result : audit.results) {
@@ -170,7 +181,8 @@ std::string audit_json(const audit::Audit& audit) {
                      {"where", audit.where},
                      {"verdict", word_of(audit.verdict.verdict)},
                      {"basis", audit.source == audit::Source::live ? "live" : "files"},
-                     {"proven", false},  // that takes a witnessed disconnect
+                     {"proven", audit::is_proven(audit)},
+                     {"witness", witness_json(audit.witness)},
                      {"reason", audit.verdict.reason},
                      {"next", audit::next_action(audit)},
                      {"status", audit::exit_status(audit)},

@@ -56,7 +56,7 @@ std::optional<DayClock::time_point> day_in(std::string_view text) {
     return DayClock::time_point(since_1970);
 }
 
-std::string to_text(DayClock::time_point day) {
+std::string day_text(DayClock::time_point day) {
     const auto minutes = std::chrono::floor<std::chrono::minutes>(day.time_since_epoch());
     const auto days = std::chrono::floor<std::chrono::days>(minutes);
     const std::chrono::year_month_day date{std::chrono::sys_days(days)};

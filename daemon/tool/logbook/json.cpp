@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: MIT
 #include "daemon/tool/json.hpp"
 
+#include "daemon/tool/audit/audit.hpp"
 #include "daemon/tool/logbook/logbook.hpp"
 
 namespace nightlatch::tool {
@@ -68,6 +69,19 @@ Json end_of(const Run& run) {
     return json;
 }
 
+Json why_slow_of(const Run& run) {
+    if (!run.stopping) {
+        return {{"seen", false}};
+    }
+    const logbook::Stopping& stopping = *run.stopping;
+    return {{"seen", true},
+            {"slowest_unit", stopping.slowest},
+            {"slowest_us", microseconds(stopping.took)},
+            {"timeouts", stopping.timed_out},
+            {"unfinished", stopping.unfinished},
+            {"reached", stopping.reached}};
+}
+
 Json run_of(const Run& run) {
     Json witnessed = Json::array();
     for (const logbook::Witnessed& one : run.witnessed) {
@@ -78,9 +92,20 @@ Json run_of(const Run& run) {
             {"end", end_word(run.end.end)},
             {"sentence", logbook::sentence_of(run)},
             {"took_us", time_of(run.going_down())},
+            {"why_slow", why_slow_of(run)},
+            {"off_us", time_of(run.off)},
             {"started", start_of(run)},
             {"ended", end_of(run)},
             {"witnessed", std::move(witnessed)}};
+}
+
+Json held_up_of(const logbook::Overview& overview) {
+    if (!overview.most) {
+        return {};
+    }
+    return {{"unit", overview.most->unit},
+            {"runs", overview.most->runs},
+            {"longest_us", microseconds(overview.most->longest)}};
 }
 
 Json summary_of(const Pages& pages) {
@@ -95,7 +120,8 @@ Json summary_of(const Pages& pages) {
             {"near_misses", overview.near_misses},
             {"median_us", time_of(overview.median)},
             {"longest_us", longest ? Json(microseconds(longest->time)) : Json()},
-            {"longest_run", longest ? Json(longest->run) : Json()}};
+            {"longest_run", longest ? Json(longest->run) : Json()},
+            {"held_up_most", held_up_of(overview)}};
 }
 
 }  // namespace
@@ -118,6 +144,8 @@ std::string logbook_json(const Pages& pages) {
                      1,
                      Json{{"file", pages.file},
                           {"last", last == nullptr ? Json() : Json(end_word(last->end.end))},
+                          {"proven", pages.witness ? Json(pages.witness->holds) : Json()},
+                          {"witness", witness_json(pages.witness)},
                           {"summary", summary_of(pages)},
                           {"runs", std::move(runs)},
                           {"unread", std::move(unread)}});

@@ -2,6 +2,8 @@
 #include "daemon/tool/logbook/logbook.hpp"
 
 #include "base/text.hpp"
+#include "daemon/tool/audit/audit.hpp"
+#include "daemon/tool/logbook/write.hpp"
 #include "daemon/tool/output.hpp"
 #include "daemon/tool/terminal.hpp"
 
@@ -13,6 +15,22 @@ namespace {
 using logbook::DayClock;
 using logbook::End;
 using logbook::Run;
+
+bool is_witnessed(const Run& run) {
+    return !run.witnessed.empty();
+}
+
+/// Today's facts are gathered only where there is something to compare them with.
+std::optional<audit::Witness> witness_today(const std::vector<Run>& runs,
+                                            const LogbookOptions& options) {
+    if (options.file || std::none_of(runs.begin(), runs.end(), is_witnessed)) {
+        return std::nullopt;  // a file that was named may be another unit's
+    }
+    AuditOptions audit;
+    audit.config = options.config;
+    const auto facts = gather(audit);
+    return facts ? last_witness(runs, *facts) : std::nullopt;
+}
 
 bool is_known_since(const std::optional<DayClock::time_point>& day, DayClock::time_point since) {
     return day && *day >= since;
@@ -30,7 +48,12 @@ std::vector<Run> since(std::vector<Run> runs, DayClock::time_point day) {
 }
 
 int run_logbook(const LogbookOptions& options) {
-    Result<Pages> pages = read_pages(options.file);
+    if (options.started || options.ended || options.witnessed) {
+        return options.started ? write_started(options)
+               : options.ended ? write_ended(options)
+                               : write_witnessed(options);
+    }
+    Result<Pages> pages = read_pages(logbook_file(options).path);
     if (!pages) {
         return complain(pages.error().text, no_answer);
     }
@@ -44,6 +67,7 @@ int run_logbook(const LogbookOptions& options) {
         }
         pages->runs = since(std::move(pages->runs), *day);
     }
+    pages->witness = witness_today(pages->runs, options);
     print(options.json ? logbook_json(*pages)
                        : logbook_text(*pages, style_of_output(), options.all));
     const Run* const last = pages->last_judged();

@@ -63,8 +63,8 @@ const char* end_word(End end) noexcept {
     return "";
 }
 
-std::string boot_now() {
-    const auto id = facts::read_value("", "/proc/sys/kernel/random/boot_id");
+std::string boot_now(const std::string& root) {
+    const auto id = facts::read_value(root, "/proc/sys/kernel/random/boot_id");
     std::string digits = id ? *id : "";
     std::erase(digits, '-');
     return digits;

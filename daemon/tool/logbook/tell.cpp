@@ -71,10 +71,14 @@ void tell_started(ports::Journal& journal, const logbook::Book& book, std::strin
     std::vector<Field> fields{
         {"RUN", number}, {"BEFORE", number_before}, {"END", end_word(before->end.end)}};
     add_took(fields, *before);
+    if (before->stopping && !before->stopping->slowest.empty()) {
+        fields.push_back({"SLOWEST", before->stopping->slowest});
+    }
+    const std::string why = logbook::why_slow(*before);
     journal.say(loudness_of(before->end.end),
                 Message::run_started,
                 "this is run " + number + "; run " + number_before + ": " +
-                    logbook::sentence_of(*before),
+                    logbook::sentence_of(*before) + (why.empty() ? "" : "; " + why),
                 fields);
 }
 

@@ -19,6 +19,12 @@ using logbook::Run;
 constexpr std::size_t rows_without_all = 20;
 constexpr Duration::rep bar_columns = 16;
 
+/// systemd keeps a journal where there is a folder for it, by default [journald.conf(5)].
+constexpr const char* no_journal =
+    "What took the time is not known: that boot's journal is gone. A journal is kept over a boot "
+    "after `sudo mkdir /var/log/journal` and Storage=persistent in "
+    "/etc/systemd/journald.conf.d/keep.conf; it writes to the card all the time.";
+
 page::Paint paint_of(End end) {
     return end == End::orderly                               ? page::Paint::good
            : end == End::lost || end == End::lost_last_words ? page::Paint::bad
@@ -40,7 +46,7 @@ std::string bar(Duration time, const Overview& overview) {
 
 std::string when(const Run& run) {
     if (run.started && run.started->at.day) {
-        return to_text(*run.started->at.day);
+        return day_text(*run.started->at.day);
     }
     return "not known";
 }
@@ -82,6 +88,12 @@ std::vector<page::Row> overview_rows(const Overview& overview) {
         rows.push_back({"for [circuit.hold_up]",
                         "time_to_go_down = " + in_quotes(tenths(overview.longest->time))});
     }
+    if (overview.most) {
+        rows.push_back({"holds it up most",
+                        safe(overview.most->unit) + ", the slowest to stop in " +
+                            counted(overview.most->runs, "run") + ", " +
+                            tenths(overview.most->longest) + " at most"});
+    }
     rows.push_back({"presses",
                     counted(overview.presses) + ", of them " + counted(overview.near_misses) +
                         " let go before any stage"});
@@ -110,8 +122,25 @@ void add_last(const Pages& pages, page::Page& page) {
     }
     const End end = last->end.end;
     page.raw(page.painted(logbook::text_of(end), paint_of(end)));
-    page.paragraph(
-        "  ", "run " + std::to_string(last->id.number) + ": " + logbook::sentence_of(*last), 2);
+    const std::string why = logbook::why_slow(*last);
+    page.paragraph("  ",
+                   "run " + std::to_string(last->id.number) + ": " + logbook::sentence_of(*last) +
+                       (why.empty() ? "" : "; " + why),
+                   2);
+    if (!last->stopping) {
+        page.paragraph("  ", no_journal, 2);
+    }
+}
+
+void add_witness(const Pages& pages, page::Page& page) {
+    if (!pages.witness) {
+        return;
+    }
+    const bool holds = pages.witness->holds;
+    page.raw(page.painted(holds ? "proven" : "not proven today",
+                          holds ? page::Paint::good : page::Paint::doubtful) +
+             "\n");
+    page.paragraph("  ", audit::sentence_of(*pages.witness), 2);
 }
 
 void add_sentences(std::span<const Run> runs, page::Page& page) {
@@ -119,6 +148,13 @@ void add_sentences(std::span<const Run> runs, page::Page& page) {
         const std::string head = "run " + std::to_string(run.id.number) + ": ";
         if (run.end.end != End::orderly && run.end.end != End::running) {
             page.paragraph("  ", head + logbook::sentence_of(run), 4);
+        }
+        if (logbook::came_back_soon(run)) {
+            page.paragraph("  ",
+                           head + "it was off for only " + tenths(*run.off) +
+                               ": unless somebody pressed the button at once, it switched itself "
+                               "on again",
+                           4);
         }
         for (const logbook::Witnessed& one : run.witnessed) {
             page.paragraph("  ", head + "a person saw the supply go: " + in_quotes(one.words), 4);
@@ -132,6 +168,7 @@ std::string logbook_text(const Pages& pages, const page::Style& style, bool all)
     const Overview overview = logbook::overview_of(pages.runs);
     page::Page page(style);
     add_last(pages, page);
+    add_witness(pages, page);
     page.raw("\n");
     page.raw(page::table(overview_rows(overview),
                          {.indent = 2, .sides = "l", .wrapped_at = style.columns}));

@@ -190,8 +190,8 @@ TEST_CASE("each line is JSON for another reader, too", "[logbook]") {
 TEST_CASE("a day is read and shown as the calendar has it", "[logbook]") {
     // 2026-11-30 is 20,787 days after 1970-01-01: date -u -d 2026-11-30 +%s is 1795996800.
     CHECK(midnight.time_since_epoch() == std::chrono::seconds(1'795'996'800));
-    CHECK(tool::to_text(*tool::day_in("2024-02-29 06:05")) == "2024-02-29 06:05 UTC");
-    CHECK(tool::to_text(*tool::day_in("2026-11-30T23:59")) == "2026-11-30 23:59 UTC");
-    CHECK(tool::to_text(logbook::DayClock::time_point(std::chrono::seconds(-1))) ==
+    CHECK(tool::day_text(*tool::day_in("2024-02-29 06:05")) == "2024-02-29 06:05 UTC");
+    CHECK(tool::day_text(*tool::day_in("2026-11-30T23:59")) == "2026-11-30 23:59 UTC");
+    CHECK(tool::day_text(logbook::DayClock::time_point(std::chrono::seconds(-1))) ==
           "1969-12-31 23:59 UTC");
 }
