@@ -122,12 +122,20 @@ Result<std::optional<std::string>> Folder::read(const std::string& name) {
     return text;
 }
 
+/// Whatever the umask; and root's file would keep the account that owns the folder from writing on.
+bool Folder::is_given_to_all(int file) const {
+    struct stat status {};
+
+    return fchmod(file, file_mode) == 0 && fstat(folder_.get(), &status) == 0 &&
+           (geteuid() != 0 || fchown(file, status.st_uid, status.st_gid) == 0);
+}
+
 Outcome Folder::write_to(const std::string& name, int flags, std::string_view bytes) {
     const auto file = open_there(name, flags);
     if (!file) {
         return Unexpected{file.error()};
     }
-    if ((flags & O_CREAT) != 0 && fchmod(file->get(), file_mode) != 0) {  // whatever the umask
+    if ((flags & O_CREAT) != 0 && !is_given_to_all(file->get())) {
         return trouble(name, errno);
     }
     while (!bytes.empty()) {

@@ -11,7 +11,8 @@
 namespace nightlatch::tool {
 
 /// The folder of a logbook, to write to: locked as long as it is held, so that there is one writer
-/// at a time [flock(2)]. Files are regular ones of that folder, 0644; a link, a device or a pipe in
+/// at a time [flock(2)]. Files are regular ones of that folder,
+/// 0644, and its owner's; a link, a device or a pipe in
 /// their place is an error and never opened through or waited for.
 class Folder : public ports::Disk {
 public:
@@ -34,6 +35,7 @@ private:
     Result<std::optional<sys::Fd>> open_file(const std::string& name, int flags);
     /// Of one that has to be there.
     Result<sys::Fd> open_there(const std::string& name, int flags);
+    [[nodiscard]] bool is_given_to_all(int file) const;
     Outcome write_to(const std::string& name, int flags, std::string_view bytes);
     [[nodiscard]] Unexpected<Error> trouble(const std::string& name, int number) const;
 
