@@ -35,7 +35,7 @@ std::string source_of(const Evidence& piece) {
 
 std::string why_left(const RunEnd& end) {
     if (!end.by) {
-        return "but nobody said whether its file systems were left in order";
+        return "but nothing says whether its file systems were left in order";
     }
     const Evidence& piece = *end.by;
     if (piece.by == Looker::pstore) {
@@ -88,8 +88,8 @@ std::string reset_words(const Run& run) {
 
 std::string orderly_words(const Run& run) {
     const std::optional<Duration> time = run.going_down();
-    std::string text = "it ended in order";
-    text += time ? ", " + seconds_text(*time) + " after going down began" : "";
+    std::string text = "it shut down in order";
+    text += time ? ", in " + seconds_text(*time) : "";
     return text + (run.end.by ? " (" + source_of(*run.end.by) + ")" : "");
 }
 
@@ -131,24 +131,23 @@ Overview overview_of(std::span<const Run> runs) {
 }
 
 std::string sentence_of(const Run& run) {
-    const std::string wrote = "it wrote that it ends, ";
+    const std::string wrote = "it recorded its end, ";
     switch (run.end.end) {
     case End::running:
-        return "it goes on";
+        return "it is running";
     case End::orderly:
         return orderly_words(run);
     case End::left:
         return wrote + why_left(run.end);
     case End::lost:
-        return "it never wrote that it ends: the supply was lost, or it was reset, or it hung" +
-               reset_words(run);
+        return "it recorded no end: power was lost, or it was reset, or it hung" + reset_words(run);
     case End::lost_last_words:
-        return "it never wrote that it ends, and the kernel said last: " +
+        return "it recorded no end; the kernel's last words: " +
                (run.end.by ? source_of(*run.end.by) : "");
     case End::unknowable:
-        return wrote + "and " + safe(run.end.file_system) + " does not tell what came then";
+        return wrote + "and " + safe(run.end.file_system) + " does not tell what happened then";
     case End::not_looked:
-        return (run.ended ? wrote : "it has no end yet, ") + "and no later run has looked";
+        return (run.ended ? wrote : "it has recorded no end, ") + "and no later run has checked";
     }
     return "";
 }

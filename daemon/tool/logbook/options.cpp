@@ -29,7 +29,7 @@ void describe_logbook(Options& options, LogbookOptions& into) {
             "FILE", into.file, "The logbook (default: this unit's own, as [logbook] path names it)")
         .config(into.config)
         .text("--since TIME", into.since, "Only runs since this day, or minute of a day (UTC)")
-        .flag("--all", into.all, "Every run in the table, not the last twenty")
+        .flag("--all", into.all, "Every run in the table, and a sentence on each")
         .flag("--json", into.json, "Answer in JSON")
         .text("--witnessed WORDS",
               into.witnessed,

@@ -82,17 +82,17 @@ std::vector<page::Row> overview_rows(const Overview& overview) {
     std::vector<page::Row> rows{{"runs", counts(overview)}};
     if (overview.longest) {
         rows.push_back({"going down",
-                        tenths(*overview.median) + " in the middle, " +
-                            tenths(overview.longest->time) + " at most (run " +
+                        "median " + tenths(*overview.median) + ", longest " +
+                            tenths(overview.longest->time) + " (run " +
                             std::to_string(overview.longest->run) + ")"});
         rows.push_back({"for [circuit.hold_up]",
                         "time_to_go_down = " + in_quotes(tenths(overview.longest->time))});
     }
     if (overview.most) {
         rows.push_back({"holds it up most",
-                        safe(overview.most->unit) + ", the slowest to stop in " +
-                            counted(overview.most->runs, "run") + ", " +
-                            tenths(overview.most->longest) + " at most"});
+                        safe(overview.most->unit) + ", slowest in " +
+                            counted(overview.most->runs, "run") + ", at most " +
+                            tenths(overview.most->longest)});
     }
     rows.push_back({"presses",
                     counted(overview.presses) + ", of them " + counted(overview.near_misses) +
@@ -114,6 +114,12 @@ std::string words_of(logbook::Unreadable why) {
     return "";
 }
 
+std::string whole_sentence(const Run& run) {
+    const std::string why = logbook::why_slow(run);
+    return "run " + std::to_string(run.id.number) + ": " + logbook::sentence_of(run) +
+           (why.empty() ? "" : "; " + why);
+}
+
 void add_last(const Pages& pages, page::Page& page) {
     const Run* const last = pages.last_judged();
     if (last == nullptr) {
@@ -122,11 +128,7 @@ void add_last(const Pages& pages, page::Page& page) {
     }
     const End end = last->end.end;
     page.raw(page.painted(logbook::text_of(end), paint_of(end)));
-    const std::string why = logbook::why_slow(*last);
-    page.paragraph("  ",
-                   "run " + std::to_string(last->id.number) + ": " + logbook::sentence_of(*last) +
-                       (why.empty() ? "" : "; " + why),
-                   2);
+    page.paragraph("  ", whole_sentence(*last), 2);
     if (!last->stopping) {
         page.paragraph("  ", no_journal, 2);
     }
@@ -143,11 +145,12 @@ void add_witness(const Pages& pages, page::Page& page) {
     page.paragraph("  ", audit::sentence_of(*pages.witness), 2);
 }
 
-void add_sentences(std::span<const Run> runs, page::Page& page) {
+/// Unless all are wanted, of those that did not end in order.
+void add_sentences(std::span<const Run> runs, bool all, page::Page& page) {
     for (const Run& run : runs) {
         const std::string head = "run " + std::to_string(run.id.number) + ": ";
-        if (run.end.end != End::orderly && run.end.end != End::running) {
-            page.paragraph("  ", head + logbook::sentence_of(run), 4);
+        if (all || (run.end.end != End::orderly && run.end.end != End::running)) {
+            page.paragraph("  ", whole_sentence(run), 4);
         }
         if (logbook::came_back_soon(run)) {
             page.paragraph("  ",
@@ -180,7 +183,7 @@ std::string logbook_text(const Pages& pages, const page::Style& style, bool all)
         return row_of(run, overview);
     });
     page.raw("\n" + page::table(rows, {.indent = 2, .sides = "rllrl", .wrapped_at = 0}) + "\n");
-    add_sentences(last, page);
+    add_sentences(last, all, page);
     if (shown < pages.runs.size()) {
         page.paragraph(
             "  ", counted(pages.runs.size() - shown, "earlier run") + ": --all shows all", 4);

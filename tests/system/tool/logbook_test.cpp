@@ -46,10 +46,10 @@ TEST_CASE("the logbook says first how the last run ended, then counts and shows 
     const Ran ran = run_tool("logbook " + desk.file("book", pontoon()));
     CHECK(ran.status == 1);
     CHECK(ran.err.empty());
-    CHECK_THAT(ran.out, StartsWith("lost  run 4: it never wrote that it ends"));
+    CHECK_THAT(ran.out, StartsWith("lost  run 4: it recorded no end"));
     const std::string text = flat(ran.out);
     CHECK_THAT(text, ContainsSubstring("5: 3 orderly; 1 lost; 1 not known"));
-    CHECK_THAT(text, ContainsSubstring("3 s in the middle, 3 s at most (run 1)"));
+    CHECK_THAT(text, ContainsSubstring("median 3 s, longest 3 s (run 1)"));
     CHECK_THAT(text, ContainsSubstring("time_to_go_down = \"3 s\""));
     CHECK_THAT(text, ContainsSubstring("9, of them 3 let go before any stage"));
     CHECK_THAT(ran.out, ContainsSubstring("  4  2026-12-03 00:00 UTC  lost\n"));
@@ -65,7 +65,7 @@ TEST_CASE("a last run that ended in order, and a logbook with no ended run, end 
         line_of(test::started(1)) + line_of(test::ended(1)) + line_of(test::started(2));
     const Ran ran = run_tool("logbook " + desk.file("book", orderly));
     CHECK(ran.status == 0);
-    CHECK_THAT(flat(ran.out), StartsWith("orderly  run 1: it ended in order, 3.000 s after going"));
+    CHECK_THAT(flat(ran.out), StartsWith("orderly  run 1: it shut down in order, in 3.000 s ("));
     const Ran first = run_tool("logbook " + desk.file("first", line_of(test::started(1))));
     CHECK(first.status == 0);
     CHECK_THAT(first.out, StartsWith("No run has ended yet"));

@@ -129,7 +129,7 @@ TEST_CASE("a run that ended and whose root was mounted without recovery was orde
                     manager_said(1, 60'010, "tide-logger.service", stopping) +
                     manager_said(1, 63'210, "tide-logger.service", stopped));
     const Ran second = machine.started();
-    CHECK_THAT(second.err, ContainsSubstring("run 1: it ended in order"));
+    CHECK_THAT(second.err, ContainsSubstring("run 1: it shut down in order"));
     CHECK_THAT(second.err, ContainsSubstring("tide-logger.service took longest to stop, 3.200 s"));
     const auto book = machine.book();
     CHECK(book["runs"][0]["end"] == "orderly");

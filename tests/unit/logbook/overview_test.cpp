@@ -71,20 +71,22 @@ TEST_CASE("one sentence says how a run ended and where that is from", "[logbook]
     mute.evidence.clear();
     const std::pair<Run, const char*> cases[] = {
         {judged(true, test::started(2)),
-         "it ended in order, 3.000 s after going down began (/run/initramfs/fsck.log: tide: 412"},
+         "it shut down in order, in 3.000 s (/run/initramfs/fsck.log: tide: 412"},
         {judged(true, test::started(2, Saw::recovery)),
          "but / had to be recovered (/run/initramfs"},
         {judged(true, test::started(2, Saw::unreadable)),
          "but whether / was left in order could not be read (/run/"},
-        {judged(true, mute), "but nobody said whether"},
+        {judged(true, mute), "but nothing says whether"},
         {judged(true, words),
          "but then the kernel gave up (/var/lib/systemd/pstore/1: Oops\\u001B"},
-        {judged(false, words), "the kernel said last: /var/lib/systemd/pstore/1: Oops\\u001B[2J"},
-        {judged(false, test::started(2)), "it never wrote that it ends: the supply was lost"},
+        {judged(false, words),
+         "the kernel's last words: /var/lib/systemd/pstore/1: Oops\\u001B[2J"},
+        {judged(false, test::started(2)), "it recorded no end: power was lost"},
         {judged(true, overlay), "/ (overlay) does not tell"},
-        {book_of({test::started(1)}, "").runs[0], "it has no end yet, and no later run has looked"},
-        {book_of({test::ended(1)}, "").runs[0], "it wrote that it ends, and no later run"},
-        {book_of({test::started(1)}, test::boot_id(1)).runs[0], "it goes on"},
+        {book_of({test::started(1)}, "").runs[0],
+         "it has recorded no end, and no later run has checked"},
+        {book_of({test::ended(1)}, "").runs[0], "it recorded its end, and no later run"},
+        {book_of({test::started(1)}, test::boot_id(1)).runs[0], "it is running"},
     };
     for (const auto& [run, wanted] : cases) {
         CHECK_THAT(sentence_of(run), ContainsSubstring(wanted));

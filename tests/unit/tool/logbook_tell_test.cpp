@@ -68,7 +68,7 @@ TEST_CASE("a start is told with how the run before it ended", "[logbook]") {
     const Line orderly = told_of_start({test::started(1), test::ended(1), test::started(2)}, 2);
     CHECK(orderly.message == Message::run_started);
     CHECK(orderly.priority == Priority::notice);
-    CHECK_THAT(orderly.text, StartsWith("this is run 2; run 1: it ended in order, 3.000 s"));
+    CHECK_THAT(orderly.text, StartsWith("this is run 2; run 1: it shut down in order, in 3.000 s"));
     CHECK(orderly.fields ==
           Fields{{"RUN", "2"}, {"BEFORE", "1"}, {"END", "orderly"}, {"TOOK_USEC", "3000000"}});
 }
@@ -76,7 +76,7 @@ TEST_CASE("a start is told with how the run before it ended", "[logbook]") {
 TEST_CASE("a run that was lost, or whose end was not seen, is a warning", "[logbook]") {
     const Line lost = told_of_start({test::started(1), test::started(2)}, 2);
     CHECK(lost.priority == Priority::warning);
-    CHECK_THAT(lost.text, StartsWith("this is run 2; run 1: it never wrote that it ends"));
+    CHECK_THAT(lost.text, StartsWith("this is run 2; run 1: it recorded no end"));
     CHECK(lost.fields == Fields{{"RUN", "2"}, {"BEFORE", "1"}, {"END", "lost"}});
 
     const Line left =
