@@ -48,7 +48,7 @@ CircuitText read_value(const Section& section, const Entry& entry, Reader& reade
     return value;
 }
 
-/// [circuit.hold_up], the one table within [circuit]; false for what is no table.
+/// [circuit.hold_up], the one table within [circuit]; false for what is not a table.
 bool read_table(const Entry& entry, CircuitSection& circuit, Reader& reader) {
     const auto* table = std::get_if<Table>(&entry.value.data);
     if (table == nullptr && entry.key != "hold_up") {

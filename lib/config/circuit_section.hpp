@@ -9,7 +9,7 @@
 namespace nightlatch::config {
 
 /// [circuit], its values as they stand; one that is wrong, which the reader has been told, as an
-/// empty text. Nothing when the section is not there, or is no section.
+/// empty text. Nothing when the section is not there, or is not a section.
 std::optional<CircuitSection> read_circuit_section(const Table& root, Reader& reader);
 
 }  // namespace nightlatch::config

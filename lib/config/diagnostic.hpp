@@ -15,7 +15,7 @@ namespace nightlatch::config {
 struct Diagnostic {
     Severity severity = Severity::error;
     Place place;
-    std::string key;  ///< "button.line"; "syntax" for a text that is no TOML
+    std::string key;  ///< "button.line"; "syntax" for a text that is not TOML
     std::string
         text;  ///< one sentence: what is wrong and what is allowed; printable characters only
 

@@ -2,6 +2,7 @@
 #include "config/document.hpp"
 
 #include "config/screen.hpp"
+#include "config/syntax.hpp"
 
 // The library's own build flags select a shared build that throws; these select neither. Its parser
 // asserts, or in a release build lets the compiler assume, things that a malformed text makes
@@ -71,38 +72,22 @@ Value value_of(const toml::node& node) {  // NOLINT(misc-no-recursion)
             place};
 }
 
-/// The most frequent slip: hold = 3 s, pressed = low.
-std::string quotes_hint(std::string_view text, unsigned line) {
-    for (; line > 1 && text.find('\n') != std::string_view::npos; --line) {
-        text.remove_prefix(text.find('\n') + 1);
-    }
-    text = text.substr(0, text.find('\n'));
-    const std::size_t equals = text.find('=');
-    const std::size_t value = text.find_first_not_of(" \t", std::min(equals, text.size()) + 1);
-    if (equals == std::string_view::npos || value == std::string_view::npos ||
-        std::string_view("\"'[{#").find(text[value]) != std::string_view::npos) {
-        return {};
-    }
-    return "; texts and durations go in double quotes: \"3 s\"";
-}
-
 }  // namespace
 
 Result<Document, Diagnostic> parse_document(std::string_view text) {
+    if (auto wrong = why_not_text(text)) {
+        return Unexpected{*std::move(wrong)};
+    }
     const std::optional<Screened> odd = screen(text);
     // What the screen refuses must not reach the library, but a plain error before it comes first.
     const toml::parse_result parsed = toml::parse(odd ? text.substr(0, odd->line_start) : text);
     if (!parsed) {
         const toml::parse_error& error = parsed.error();
         const Place place = place_of(error.source());
-        // What is only open where the text was cut is no error.
+        // What is only open where the text was cut is not an error.
         const bool cut = odd && error.description().find("end-of-file") != std::string_view::npos;
         if (!cut && (!odd || place.line < odd->diagnostic.place.line)) {
-            return Unexpected{
-                Diagnostic{Severity::error,
-                           place,
-                           "syntax",
-                           safe(error.description()) + quotes_hint(text, place.line)}};
+            return Unexpected{syntax_error(text, place, error.description())};
         }
     }
     if (odd) {

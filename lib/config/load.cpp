@@ -210,7 +210,7 @@ void read_sections(const Table& root, const KnownSection& known, Draft& draft, R
     draft.sections.push_back(std::move(read));
 }
 
-/// Of a text that is no TOML as a whole: its [[feedback]] sections that are some by themselves. A
+/// Of a text that is not TOML as a whole: its [[feedback]] sections that are some by themselves. A
 /// section ends where a line begins with a bracket.
 std::string parsable_feedback(std::string_view text) {
     std::string kept;

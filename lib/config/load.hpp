@@ -21,7 +21,7 @@ struct [[nodiscard]] Loaded {
 };
 
 /// Reads and checks a configuration: TOML 1.0.0 [https://toml.io/en/v1.0.0], UTF-8, any bytes are
-/// safe. Of a text that is no TOML the first syntax error; otherwise every problem in one run.
+/// safe. Of a text that is not TOML the first syntax error; otherwise every problem in one run.
 ///
 /// Stages come in ascending order of hold. `threshold_guard` keeps its default. Not optional:
 /// button.chip, button.line, button.pressed, and a name, a hold and an action for each of one or

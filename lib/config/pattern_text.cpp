@@ -62,7 +62,7 @@ Result<Pattern, std::string> parse_blink(const std::vector<std::string>& words) 
             std::string(R"(has no frequency; expected "blink 4 Hz", "blink 0.5 Hz")")};
     }
     if (*frequency < 100 || *frequency > 25'000) {
-        return Unexpected{std::string("is out of range; 0.1 Hz to 25 Hz is possible")};
+        return Unexpected{std::string("is out of range; allowed: 0.1 Hz to 25 Hz")};
     }
     const Duration half(half_second_in_nanomillis / *frequency);
     return Pattern{PatternKind::blink, half, half};
@@ -77,7 +77,7 @@ Result<Pattern, std::string> parse_pulse(const std::vector<std::string>& words) 
     }
     if (*on < 1ms || *on > 10s || *off > 10s) {
         return Unexpected{
-            std::string("is out of range; on 1 ms to 10 s, off 0 s to 10 s is possible")};
+            std::string("is out of range; allowed: on 1 ms to 10 s, off 0 s to 10 s")};
     }
     return Pattern{PatternKind::pulse, *on, *off};
 }
@@ -101,7 +101,7 @@ Result<Pattern, std::string> parse_pattern(std::string_view text) {
     }
     constexpr std::array<std::string_view, 4> names{"off", "on", "blink", "pulse"};
     const auto near = nearest(first, names);
-    return Unexpected{std::string("is no pattern; ") + std::string(allowed_patterns) +
+    return Unexpected{std::string("is not a pattern; ") + std::string(allowed_patterns) +
                       (near ? "; did you mean " + in_quotes(*near) + "?" : "")};
 }
 

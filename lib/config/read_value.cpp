@@ -64,13 +64,13 @@ std::optional<KeyValue> read_led(const Key& key,
         reader.error(value.place,
                      name,
                      in_quotes(*led) +
-                         " is no LED's name; expected one that stands in /sys/class/leds");
+                         " is not an LED's name; expected one that stands in /sys/class/leds");
         return std::nullopt;
     }
     return led;
 }
 
-/// Why a text is no path as Kind::path has it; nothing when it is one.
+/// Why a text is not a path as Kind::path has it; nothing when it is one.
 std::optional<std::string> why_no_path(std::string_view text) {
     if (!text.starts_with('/')) {
         return "is not absolute; expected a path that begins with /";
@@ -119,8 +119,7 @@ std::optional<KeyValue> read_count(const Key& key,
     if (std::cmp_less(*number, key.counts.least) || std::cmp_greater(*number, key.counts.most)) {
         reader.error(value.place,
                      name,
-                     std::to_string(*number) + " is out of range; " + to_text(key.counts) +
-                         " is possible");
+                     std::to_string(*number) + " is out of range; allowed: " + to_text(key.counts));
         return std::nullopt;
     }
     return static_cast<std::size_t>(*number);
@@ -185,9 +184,9 @@ std::string remedy_for_missing(const Key& key) {
     case Kind::line:
         return "; its name, or its offset as a number, must be given";
     case Kind::duration:
-        return "; " + to_text(key.range) + " is possible";
+        return "; allowed: " + to_text(key.range);
     case Kind::count:
-        return "; " + to_text(key.counts) + " is possible";
+        return "; allowed: " + to_text(key.counts);
     case Kind::word:
         return allowed_text("", key.words);
     case Kind::chip:

@@ -16,7 +16,7 @@ std::optional<KeyValue> read_value(const Key& key,
                                    const std::string& name,
                                    Reader& reader);
 
-/// "; 1 ms to 24 h is possible": what could be given, where the key is missing.
+/// "; allowed: 1 ms to 24 h": what could be given, where the key is missing.
 std::string remedy_for_missing(const Key& key);
 
 }  // namespace nightlatch::config

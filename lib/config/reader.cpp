@@ -8,6 +8,11 @@
 #include <utility>
 
 namespace nightlatch::config {
+namespace {
+
+constexpr std::string_view is_missing = "is missing";
+
+}  // namespace
 
 bool is_bare_key(std::string_view key) noexcept {
     return !key.empty() && std::all_of(key.begin(), key.end(), [](char c) {
@@ -66,7 +71,7 @@ void Reader::note(Place place, std::string key, std::string text) {
 const Entry* Reader::missing(const Section& section,
                              std::string_view key,
                              std::string_view remedy) {
-    error(section.place, full_key(section, key), "is missing" + std::string(remedy));
+    error(section.place, full_key(section, key), std::string(is_missing) + std::string(remedy));
     return nullptr;
 }
 
@@ -76,6 +81,9 @@ void Reader::only(const Section& section, std::span<const std::string_view> keys
             error(entry.place,
                   full_key(section, entry.key),
                   "unknown key" + allowed_text(entry.key, keys));
+            if (const auto near = nearest(entry.key, keys)) {
+                mistyped_.emplace_back(section.place, full_key(section, *near));
+            }
         }
     }
 }
@@ -130,14 +138,15 @@ std::optional<Placed<Duration>> Reader::duration_in(const Value& value,
     const auto duration = parse_duration(*text);
     if (!duration) {
         // The reason may repeat the text, which may be long.
-        error(
-            value.place, key, in_quotes(*text) + " is no duration: " + shortened(duration.error()));
+        error(value.place,
+              key,
+              in_quotes(*text) + " is not a duration: " + shortened(duration.error()));
         return std::nullopt;
     }
     if (*duration < range.least || *duration > range.most) {
         error(value.place,
               key,
-              in_quotes(*text) + " is out of range; " + to_text(range) + " is possible");
+              in_quotes(*text) + " is out of range; allowed: " + to_text(range));
         return std::nullopt;
     }
     return Placed<Duration>{*duration, value.place};
@@ -153,7 +162,7 @@ std::optional<Placed<Duration>> Reader::duration(const Section& section,
     if (otherwise) {
         return Placed<Duration>{*otherwise, section.place};
     }
-    missing(section, key, "; " + to_text(range) + " is possible");
+    missing(section, key, "; allowed: " + to_text(range));
     return std::nullopt;
 }
 
@@ -174,6 +183,12 @@ std::optional<std::size_t> Reader::word_in(const Value& value,
 }
 
 Diagnostics Reader::take() {
+    // What is missing because its key was mistyped is told there.
+    std::erase_if(said_, [this](const Diagnostic& one) {
+        return one.text.starts_with(is_missing) &&
+               std::find(mistyped_.begin(), mistyped_.end(), std::pair(one.place, one.key)) !=
+                   mistyped_.end();
+    });
     std::stable_sort(said_.begin(), said_.end(), [](const Diagnostic& a, const Diagnostic& b) {
         return a.place < b.place;
     });

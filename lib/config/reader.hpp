@@ -10,6 +10,8 @@
 #include <span>
 #include <string>
 #include <string_view>
+#include <utility>
+#include <vector>
 
 namespace nightlatch::config {
 
@@ -108,6 +110,7 @@ private:
     void say(Severity severity, Place place, std::string key, std::string text);
 
     Diagnostics said_;
+    std::vector<std::pair<Place, std::string>> mistyped_;  ///< the keys that were meant
 };
 
 /// Not empty, no control characters, at most `most` bytes: otherwise the sentence that says so.

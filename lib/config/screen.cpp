@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: MIT
 #include "config/screen.hpp"
 
+#include "base/text.hpp"
+
 #include <utility>
 
 namespace nightlatch::config {
@@ -53,8 +55,10 @@ private:
 
     void look_at(char c) {
         if (beyond_ascii(c)) {
-            refuse("a character outside quotes that is not plain ASCII (a special blank or quote "
-                   "from a web page?); put text into double quotes");
+            const std::string_view rest = text_.substr(at_);
+            refuse("the character " + in_quotes(rest.substr(0, first_character(rest).length)) +
+                   " stands outside quotes, where only plain ASCII may (a special quote or blank "
+                   "from a web page?); text goes in straight double quotes");
         } else if (c == '.' && ++points_ > most_points) {
             refuse("more than 8 points in one line outside quotes");
         } else if (is_digit_or_sign(c) && (at_ == 0 || !is_word(text_[at_ - 1])) &&
