@@ -50,7 +50,7 @@ const char* word_of(std::optional<Level> level) {
 
 // --- how each is written -------------------------------------------------------------------------
 // All text goes through safe(): a path may be any bytes, and the bus ends a connection that sends
-// what is no UTF-8.
+// what is not UTF-8.
 
 void append(sd_bus_message* to, std::string_view text) {
     sd_bus_message_append(to, "s", safe(text).c_str());

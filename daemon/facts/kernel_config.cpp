@@ -33,7 +33,7 @@ Known<audit::Built> post_halt_in_config(std::string_view text, const std::string
         }
     }
     if (!is_config) {
-        return Known<audit::Built>::missing(file + " (is no kernel configuration)");
+        return Known<audit::Built>::missing(file + " (is not a kernel configuration)");
     }
     return audit::Built::out;
 }

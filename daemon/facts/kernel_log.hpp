@@ -21,7 +21,7 @@ struct LogRecord {
     std::string text;
 };
 
-/// "6,339,5140900,-;text"; nothing for a continuation line or what is no record.
+/// "6,339,5140900,-;text"; nothing for a continuation line or what is not a record.
 std::optional<LogRecord> log_record(std::string_view line);
 
 /// Does the text speak of the driver, or of whoever else takes the power-off?

@@ -89,7 +89,7 @@ Error chip_unusable(const std::string& device, int code) {
     // What libgpiod and the kernel say of a node that is none, or whose chip has just gone.
     if (code == ENOTTY || code == ENODEV || code == ENXIO) {
         return {Trouble::no_chip,
-                device + " is no GPIO chip, or its chip has gone: check its name",
+                device + " is not a GPIO chip, or its chip has gone: check its name",
                 code};
     }
     return {Trouble::other, device + " cannot be used (" + reason(code) + "): try again", code};

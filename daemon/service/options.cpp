@@ -69,7 +69,7 @@ Result<Options> parse_options(int argc, char** argv) {
         case ':':
             return refused(safe(argv[at]) + " needs a file");
         default:
-            return refused(in_quotes(argv[at]) + " is no option");
+            return refused(in_quotes(argv[at]) + " is not an option");
         }
     }
 }
@@ -93,7 +93,7 @@ Examples:
                                                      the same without a board
 
 Exit status: 0 stopped in order, 1 operating failure, 2 usage or configuration error.
-The service needs access to the button's GPIO chip (group gpio) and polkit's leave to ask for
+The service needs access to the button's GPIO chip (group gpio) and polkit's permission to ask for
 power-off; its unit, nightlatch.service, brings both. A simulated run needs no privilege.
 See nightlatchd(8), nightlatch.toml(5), nightlatch(1).
 )";

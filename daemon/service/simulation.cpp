@@ -24,7 +24,7 @@ namespace {
 
 using namespace std::chrono_literals;
 
-/// What is no event of the run is told beside its lines.
+/// What is not an event of the run is told beside its lines.
 class Aside final : public ports::Journal {
 public:
     [[nodiscard]] bool wants(ports::Priority priority) const noexcept override {

@@ -151,7 +151,7 @@ std::string take_all(const Entry& entry) {
     return "";
 }
 
-/// What follows an option that takes the rest is no option of ours: it is kept for that one.
+/// What follows an option that takes the rest is not an option of ours: it is kept for that one.
 /// Returns how many of the words are left to be parsed.
 int keep_rest(std::span<char* const> words, std::deque<Entry>& entries) {
     const auto entry = std::find_if(entries.begin(), entries.end(), [&words](const Entry& one) {

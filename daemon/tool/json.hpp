@@ -106,7 +106,7 @@ std::int64_t microseconds(Duration duration);
 Json microseconds_of(double seconds);
 
 /// A command's whole answer: `format` and `version` first, then the members of `answer`, an object;
-/// indented, ends with the line's end. Text that is no UTF-8 (a file's name may be any bytes) has
+/// indented, ends with the line's end. Text that is not UTF-8 (a file's name may be any bytes) has
 /// U+FFFD in its place. The version is raised when a member changes its meaning or goes.
 std::string json_text(std::string_view format, int version, const Json& answer);
 

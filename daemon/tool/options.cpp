@@ -129,7 +129,7 @@ Options& Options::number(std::string_view spec,
     wrong += " is " + text_of(range.least) + " to " + text_of(range.most);
     return one(spec, help, [range, wrong, &into](const std::string& typed) {
         const auto number = read<double>(typed);
-        // So that what is no number ("nan") is in no range.
+        // So that what is not a number ("nan") is in no range.
         if (!number || !(*number >= range.least && *number <= range.most)) {
             return wrong;
         }

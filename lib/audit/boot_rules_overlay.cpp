@@ -196,7 +196,7 @@ std::optional<unsigned> parameter_number(const bootfiles::Parameter& parameter) 
 
 namespace {
 
-/// Sets what the overlay states in `node`. What is not known, when a value is no number or depends
+/// Sets what the overlay states in `node`. What is not known, when a value is not a number or depends
 /// on something; else "".
 std::string apply(const bootfiles::OverlayUse& use, OverlayNode& node) {
     const OverlayNode usual;
@@ -210,7 +210,7 @@ std::string apply(const bootfiles::OverlayUse& use, OverlayNode& node) {
         const std::optional<unsigned> value = parameter_number(parameter);
         if (!value || (!is_flag && parameter.value.empty())) {
             return "what " + in_quotes(parameter.name + "=" + parameter.value) + " in " +
-                   text_of(parameter.place) + " means: it is no number";
+                   text_of(parameter.place) + " means: it is not a number";
         }
         if (parameter.certainty != bootfiles::Certainty::yes) {
             return "whether " + parameter.name + " in " + text_of(parameter.place) +

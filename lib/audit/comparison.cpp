@@ -85,7 +85,7 @@ void add_unseen(Page& page, const std::vector<Change>& unseen) {
         }
     }
     if (!groups.empty()) {
-        page.raw("\nseen then, not now, for want of\n");
+        page.raw("\nseen then, not now, because this is missing\n");
     }
     for (const auto& [why, keys] : groups) {
         page.paragraph(std::string(step, ' '), why, step);

@@ -60,7 +60,7 @@ Result<Line, std::string> line_of(std::string_view text, std::size_t number) {
     }
     const Line line{trimmed(text.substr(0, equals)), trimmed(text.substr(equals + 1))};
     if (!is_key(line.key)) {
-        return Unexpected{at(number, in_quotes(line.key) + " is no key")};
+        return Unexpected{at(number, in_quotes(line.key) + " is not a key")};
     }
     if (!is_safe(line.value) || line.value.size() > most_grounds_value) {
         return Unexpected{
@@ -75,7 +75,7 @@ Result<Grounds, std::string> take(Grounds grounds, const Line& line, std::size_t
                           ? Known<std::string>::missing("it could not be seen then")
                           : Known<std::string>(std::string(line.value));
     if (!grounds.facts.emplace(line.key, fact).second) {
-        return Unexpected{at(number, std::string(line.key) + " stands there twice")};
+        return Unexpected{at(number, std::string(line.key) + " is given twice")};
     }
     return grounds;
 }
@@ -89,7 +89,7 @@ Result<Grounds, std::string> with_line(Grounds grounds, std::string_view text, s
     const auto line = line_of(text, number);
     if (number == 1 && !is_head(line)) {
         return Unexpected{at(number,
-                             "this is no file of `audit --save`, or of another version: "
+                             "this is not a file of `audit --save`, or of another version: "
                              "the first line is not " +
                                  in_quotes("format = " + std::string(format)))};
     }

@@ -61,7 +61,7 @@ Paint paint_of(core::Verdict verdict) {
 }
 
 void add_head(Page& page, const Audit& audit) {
-    // What only a running kernel knows is left out of account, which is no fifth verdict.
+    // What only a running kernel knows is left out of account, which is not a fifth verdict.
     const bool by_files =
         audit.source != Source::live && audit.verdict.verdict == core::Verdict::configured;
     const std::string_view verdict = by_files           ? "configured, as far as files show"
@@ -171,7 +171,7 @@ void add_unknown(Page& page, const Audit& audit) {
     if (groups.empty()) {
         return;
     }
-    page.raw("\ncannot tell, for want of\n");
+    page.raw("\ncannot tell, because this is missing\n");
     for (const auto& [missing, rules] : groups) {
         page.paragraph(std::string(step, ' '), missing, step);
         page.paragraph(std::string(step + step, ' ') + "for ", rules, step + step + step);
@@ -225,7 +225,7 @@ void add_rest(Page& page, const Audit& audit, bool all) {
 std::string next_action(const Audit& audit) {
     const std::vector<Shown> findings = worst_first(audit);
     if (!findings.empty() && findings.front().finding->severity == Severity::error) {
-        return "do what stands below at " + std::string(findings.front().rule->id) +
+        return "do what is said below under " + std::string(findings.front().rule->id) +
                ", then audit again";
     }
     switch (audit.verdict.verdict) {
@@ -238,7 +238,7 @@ std::string next_action(const Audit& audit) {
         break;
     }
     if (!findings.empty() && findings.front().finding->severity == Severity::warning) {
-        return "read what stands below at " + std::string(findings.front().rule->id);
+        return "read what is said below under " + std::string(findings.front().rule->id);
     }
     if (audit.source != Source::live) {
         return "audit again on the running unit";

@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: MIT
-// Which kernel comes next, how it is started, and that a halt is no power-off.
+// Which kernel comes next, how it is started, and that a halt is not a power-off.
 #include "audit/say.hpp"
 #include "audit/system_rules.hpp"
 #include "base/text.hpp"
@@ -10,7 +10,7 @@
 namespace nightlatch::audit {
 namespace {
 
-/// "6.1.0-38-arm64" is 6, 1, 0, 38: up to the first part that is no number.
+/// "6.1.0-38-arm64" is 6, 1, 0, 38: up to the first part that is not a number.
 std::vector<unsigned> numbers_of(std::string_view release) {
     std::vector<unsigned> numbers;
     while (!release.empty()) {

@@ -8,7 +8,7 @@ namespace nightlatch {
 
 struct Decimal {
     enum class Kind : unsigned char {
-        none,       ///< the text is no number
+        none,       ///< the text is not a number
         too_large,  ///< beyond 4e18, either way
         number,
     };

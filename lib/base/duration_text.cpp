@@ -76,7 +76,7 @@ Result<Duration, std::string> parse_duration(std::string_view text) {
     const auto* const unit =
         std::find_if(units.begin(), units.end(), [&](const Unit& one) { return one.name == rest; });
     if (unit == units.end()) {
-        return Unexpected{in_quotes(rest) + " is no unit; use us, ms, s, min or h"};
+        return Unexpected{in_quotes(rest) + " is not a unit; use us, ms, s, min or h"};
     }
     const Decimal grains = decimal_of(number, unit->exponent);
     if (!grains.is_number() || grains.value > longest / unit->grain) {

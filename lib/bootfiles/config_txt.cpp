@@ -140,7 +140,7 @@ void Reader::read_line(std::string_view line) {
     } else if (parts[0] != "initramfs") {  // "uses different syntax from all the other options"
         draft_.remark(RemarkKind::malformed,
                       place(),
-                      in_quotes(line) + " is no setting: one is written as name=value");
+                      in_quotes(line) + " is not a setting: one is written as name=value");
     }
 }
 

@@ -74,7 +74,7 @@ void Import::read(std::vector<Entry>& entries) {
             draft_.remark(RemarkKind::malformed,
                           entry.place,
                           in_quotes(entry.name) +
-                              " is no assignment: one is written as name=value");
+                              " is not an assignment: one is written as name=value");
         }
         return;
     }

@@ -57,7 +57,7 @@ GpioSetting read_gpio(std::string_view value) {
     for (const std::string_view lines : split(value.substr(0, equals), ',')) {
         if (!add_lines(lines, setting.lines)) {
             setting.lines.clear();
-            setting.trouble = in_quotes(lines) + " is no line and no range of lines";
+            setting.trouble = in_quotes(lines) + " is neither a line nor a range of lines";
             return setting;
         }
     }

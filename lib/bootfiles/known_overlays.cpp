@@ -42,7 +42,7 @@ constexpr std::array<Known, 6> known{{{"gpio-poweroff", poweroff_parameters},
                                       {"gpio-hog", hog_parameters},
                                       {"gpio-fan", fan_parameters}}};
 
-/// Every overlay of that family in the same README: a name among them is no slip.
+/// Every overlay of that family in the same README: a name among them is not a slip.
 constexpr std::array<std::string_view, 11> gpio_overlays{"gpio-poweroff",
                                                          "gpio-shutdown",
                                                          "gpio-key",

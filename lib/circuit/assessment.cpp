@@ -11,7 +11,7 @@ namespace nightlatch::circuit {
 namespace {
 
 constexpr std::array<std::string_view, 9> caution_texts{
-    "This is no emergency stop and no safety function, and \"off\" is not isolation.",
+    "This is neither an emergency stop nor a safety function, and \"off\" is not isolation.",
     "One supply at a time; a fuse at the source; mind the polarity and what feeds back.",
     "Lithium cells need cut-out and protection in hardware.",
     "Never put the supply's voltage on a GPIO line.",
@@ -76,7 +76,7 @@ std::string headline_of(const Assessment& assessment) {
                     ? std::string(".")
                     : ", with a margin of " + to_text(margin, Unit::second, 3) + " at the worst.");
     case StaysOff::percentile:
-        return "Not at all corners: " + share_text(assessment) + "; at the worst corner it " +
+        return "Not in the worst case: " + share_text(assessment) + "; at the worst corner it " +
                std::string(text_of(assessment.worst.transient.outcome)) + ".";
     case StaysOff::no:
         return "No: with typical parts the supply " +
@@ -135,7 +135,7 @@ std::string_view text_of(StaysOff stays_off) noexcept {
     case StaysOff::all_corners:
         return "yes";
     case StaysOff::percentile:
-        return "not at all corners";
+        return "not in the worst case";
     case StaysOff::no:
         return "no";
     }

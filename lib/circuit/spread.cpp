@@ -85,7 +85,7 @@ Result<SpreadRead, std::string> with_tolerance(std::string_view text, std::size_
     const auto tolerance = tolerance_from(text.substr(sign));
     if (!tolerance || tolerance->below >= 1.0 || tolerance->above > 2.0) {
         return Unexpected{in_quotes(trimmed(text.substr(sign))) +
-                          " is no tolerance; wanted is one below 100 %, as in \"+-20 %\" or "
+                          " is not a tolerance; wanted is one below 100 %, as in \"+-20 %\" or "
                           "\"-20 +80 %\""};
     }
     return SpreadRead{

@@ -29,7 +29,7 @@ public:
     /// It cannot be read. True when that is news: it was readable, and no trial.
     bool found_unreadable(Instant at) noexcept;
     /// It has vanished, readable to the last. True when for so long that what was found before is
-    /// over: the next opening is no trial.
+    /// over: the next opening is not a trial.
     bool vanished(Instant at) noexcept;
     /// When a line on trial, if it is open, has been readable for long enough; never for another.
     [[nodiscard]] Instant readable_at() const noexcept;

@@ -21,10 +21,10 @@ std::string place(int offset) {
 /// A sentence when the header is not one of a blob of at most `size` bytes.
 std::optional<std::string> header_trouble(const void* fdt, std::size_t size) {
     if (size < sizeof(fdt_header)) {
-        return "this is no device-tree blob: it is shorter than a blob's header";
+        return "this is not a device-tree blob: it is shorter than a blob's header";
     }
     if (fdt_magic(fdt) != FDT_MAGIC) {
-        return "this is no device-tree blob: it does not begin with d0 0d fe ed";
+        return "this is not a device-tree blob: it does not begin with d0 0d fe ed";
     }
     if (fdt_version(fdt) < oldest_format ||
         fdt_last_comp_version(fdt) > FDT_LAST_SUPPORTED_VERSION) {

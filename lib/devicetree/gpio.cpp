@@ -219,7 +219,7 @@ std::vector<GpioEntry> gpios(const Tree& tree, NodeId node, std::string_view pro
         const auto count = controller == no_node ? std::nullopt : cells_a_line(tree, controller);
         if (!count) {
             entries.push_back(because(where + " names phandle " + std::to_string(phandle) +
-                                      ", which is no GPIO controller's"));
+                                      ", which is not a GPIO controller's"));
             return entries;
         }
         if (cells->size() - at < *count) {

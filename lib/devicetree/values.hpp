@@ -9,7 +9,7 @@
 /// guessed from half a cell.
 namespace nightlatch::devicetree {
 
-/// The big-endian 32-bit cells of a value; nothing when its length is no multiple of 4.
+/// The big-endian 32-bit cells of a value; nothing when its length is not a multiple of 4.
 std::optional<std::vector<std::uint32_t>> cells_of(std::string_view value);
 
 /// The strings of a value; empty when it does not end with a NUL.

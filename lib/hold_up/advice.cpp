@@ -150,7 +150,7 @@ private:
         const bool by_cut_out = hold_up_.cut_out.most >= hold_up_.to_voltage.most;
         Spread HoldUp::*const end = by_cut_out ? &HoldUp::cut_out : &HoldUp::to_voltage;
         if (!by_cut_out) {
-            return;  // a cell's own limit is no choice
+            return;  // a cell's own limit is not a choice
         }
         const double part =
             factor([&](HoldUp& changed, double by) { changed.*end = scaled(hold_up_.*end, by); });

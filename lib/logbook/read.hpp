@@ -13,7 +13,7 @@ enum class Unreadable : unsigned char {
     torn,           ///< what stands behind the last line's end: its writing was cut off
     damaged,        ///< a line whose length or sum is wrong; with one, a write that was cut off
     later_version,  ///< a line that a later version of the program wrote
-    unknown,        ///< a whole line that is no record
+    unknown,        ///< a whole line that is not a record
 };
 
 /// Lines in a row that were not read, for the same reason.

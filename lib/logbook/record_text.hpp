@@ -16,7 +16,7 @@ inline constexpr std::int64_t format_version = 1;
 /// Its line in the file, with the line's end. Times are in whole microseconds.
 std::string line_of(const Record& record);
 
-/// What a whole line is that is no record of this version.
+/// What a whole line is that is not a record of this version.
 enum class NoRecord : unsigned char {
     later_version,
     unknown,  ///< a kind that is not known, or something without which the kind means nothing

@@ -38,7 +38,7 @@ struct Contents {
     [[nodiscard]] std::vector<Record> records() const;
 };
 
-/// Fails when FILE cannot be read, or neither can; what is damaged in them is no failure.
+/// Fails when FILE cannot be read, or neither can; what is damaged in them is not a failure.
 Result<Contents> read_contents(ports::Disk& disk, const Place& place);
 
 /// The record of this boot's start; what `run` and `before` have is filled in. One that is there

@@ -305,7 +305,7 @@ private:
         if (decay.tau > 0.0 && decay.tau_least > 0.0 && decay.to < decay.from) {
             shape_.decay = decay;
         } else {
-            shape_.no_decay = "the hold capacitor's discharge is no exponential";
+            shape_.no_decay = "the hold capacitor's discharge is not an exponential";
         }
     }
 

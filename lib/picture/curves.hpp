@@ -61,7 +61,7 @@ struct CurvePanel {
 
 /// The panels below each other in the look of the timing diagrams: an SVG that stands alone,
 /// legible on light and dark pages and in print, well-formed whatever the texts hold; what lies
-/// outside a panel's time, and what is no number, is left out. The same panels give the same bytes
+/// outside a panel's time, and what is not a number, is left out. The same panels give the same bytes
 /// on every machine.
 std::string draw_curves(std::span<const CurvePanel> panels, const DiagramTitle& title);
 

@@ -91,14 +91,14 @@ Result<Bounce, std::string> parse_bounce(std::string_view text) {
     text = text.substr(static_cast<std::size_t>(number.ptr - text.data()));
     constexpr std::string_view times = " x ";
     if (number.ec != std::errc{} || !text.starts_with(times)) {
-        return bad(" is no bounce");
+        return bad(" is not a bounce");
     }
     const auto length = parse_duration(text.substr(times.size()));
     if (!length) {
         return bad(" has no duration");
     }
     if (count < 1 || count > most || *length <= 0s || *length > 1s) {
-        return bad(" is out of range; 1 to 20000 times, up to 1 s, is possible");
+        return bad(" is out of range; allowed: 1 to 20000 times, up to 1 s");
     }
     return Bounce(std::size_t{count} * 2, *length);
 }

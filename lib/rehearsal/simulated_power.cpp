@@ -78,7 +78,7 @@ void SimulatedPower::tell_preparing() {
 
 void SimulatedPower::hold_delay(bool hold) {
     if (delay_held_ && !hold && told_) {
-        told_("the delay inhibitor is let go: nothing of ours holds the shutdown up");
+        told_("the delay lock is released: nothing of ours delays the shutdown any more");
     }
     delay_held_ = hold;
 }

@@ -9,7 +9,7 @@ namespace {
 using core::ResyncWhy;
 using namespace std::chrono_literals;
 
-/// BOOTTIME and MONOTONIC are read one after the other; less than this apart is no suspend.
+/// BOOTTIME and MONOTONIC are read one after the other; less than this apart is not a suspend.
 constexpr Duration suspend_noticed = 100ms;
 
 /// How often the App goes round before it leaves the rest to the next wake-up: a storm must not

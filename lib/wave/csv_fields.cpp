@@ -58,7 +58,7 @@ Decimal CsvTimes::number_of(std::string_view text, int exponent) const {
     return number.kind == Decimal::Kind::none ? decimal_of(text, exponent, mark_) : number;
 }
 
-/// Nothing when the time is no whole number of samples.
+/// Nothing when the time is not a whole number of samples.
 std::optional<std::int64_t> CsvTimes::time_by_count(std::string_view text) const {
     std::uint64_t count = 0;
     const auto [last, failure] = std::from_chars(text.data(), text.data() + text.size(), count);

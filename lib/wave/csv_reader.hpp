@@ -15,7 +15,7 @@ namespace nightlatch::wave {
 /// semicolon before a comma); quotation marks around a field are taken off. Blank lines, and those
 /// that begin with ';' or '#', are passed over.
 ///
-/// Names: the first row is one of names when its first field is no number. The time is the column
+/// Names: the first row is one of names when its first field is not a number. The time is the column
 /// whose name begins with "time" or is "t", else the first; its unit is the name's last word ("Time
 /// [s]", "time_ms", "t/us"), else seconds. The level is the column named `signal`, or the only
 /// other one for an empty `signal`. Without names a row is a time in seconds and a level.

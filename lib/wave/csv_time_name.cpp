@@ -77,7 +77,7 @@ std::optional<int> exponent_of(std::string_view word) {
 }  // namespace
 
 CsvTimeName csv_time_name(std::string_view name) {
-    constexpr std::size_t longest = 200;  // what is longer is no name
+    constexpr std::size_t longest = 200;  // what is longer is not a name
     const std::string text = plain(name.substr(0, longest));
     const std::vector<std::string_view> words = words_of(text);
     if (words.empty()) {

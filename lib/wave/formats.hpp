@@ -33,12 +33,12 @@ struct CaptureFile {
     std::string_view text;
 };
 
-/// Why the file is no table of voltages at all: an archive, a value change dump. Nothing when it
+/// Why the file is not a table of voltages at all: an archive, a value change dump. Nothing when it
 /// may be one.
 std::optional<std::string> why_no_table(const CaptureFile& file);
 
 /// Reads one signal of a capture, of whatever format; an empty `signal` is the only one.
-/// `thresholds` make levels of voltages. What is no text at all is named for what it is.
+/// `thresholds` make levels of voltages. What is not a text at all is named for what it is.
 CaptureRead read_capture(const CaptureFile& file,
                          std::string_view signal,
                          const std::optional<Thresholds>& thresholds = std::nullopt);

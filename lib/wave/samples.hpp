@@ -11,7 +11,7 @@
 namespace nightlatch::wave {
 
 /// Makes a capture of samples of one signal. What counts at an instant is the last sample of it: a
-/// level that lasts no nanosecond is no edge.
+/// level that lasts no nanosecond is not an edge.
 class Samples {
 public:
     explicit Samples(std::size_t most_edges) : most_edges_(most_edges) {}

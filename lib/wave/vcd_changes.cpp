@@ -189,7 +189,7 @@ void ChangesReader::take_other(const VcdToken& token) {
     const std::string_view id = id_after(token);
     if (known(id, token) && id == id_) {
         problems_.error(token.at,
-                        in_quotes(token.text) + " is no value of one bit: 0, 1, x and z are");
+                        in_quotes(token.text) + " is not a value of one bit: 0, 1, x and z are");
     }
 }
 
@@ -216,8 +216,9 @@ void ChangesReader::pass_over(const VcdToken& token) {
         problems_.error(token.at, std::string(word) + " after $enddefinitions");
     } else if (word != "$comment" && word != "$date" && word != "$version" && !told_of_stranger_) {
         told_of_stranger_ = true;
-        problems_.warning(
-            token.at, in_quotes(word) + " is no keyword of IEEE 1364; passed over up to its $end");
+        problems_.warning(token.at,
+                          in_quotes(word) +
+                              " is not a keyword of IEEE 1364; passed over up to its $end");
     }
     skip_vcd_section(tokens_, token, problems_);
 }

@@ -151,7 +151,7 @@ void HeaderReader::unexpected(const VcdToken& token) {
             told_of_stranger_ = true;
             problems_.warning(token.at,
                               in_quotes(token.text) +
-                                  " is no keyword of IEEE 1364; passed over up to its $end");
+                                  " is not a keyword of IEEE 1364; passed over up to its $end");
         }
         skip_vcd_section(tokens_, token, problems_);
     } else {
@@ -159,7 +159,7 @@ void HeaderReader::unexpected(const VcdToken& token) {
                         "expected a declaration ($timescale, $scope, $var, $upscope, "
                         "$enddefinitions, $comment), not " +
                             in_quotes(token.text));
-        // What follows a lost keyword is no declaration either: told once.
+        // What follows a lost keyword is not a declaration either: told once.
         VcdToken next = tokens_.next();
         while (!next.text.empty() && !next.text.starts_with('$') && !begins_changes(next.text)) {
             next = tokens_.next();

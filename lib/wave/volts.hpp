@@ -22,7 +22,7 @@ struct Thresholds {
 Result<Thresholds, std::string> parse_thresholds(std::string_view text);
 
 /// The power of ten of nanovolts that a text names: 9 for "V" and "Volt", 6 for "mV". Nothing when
-/// it is no unit of a voltage.
+/// it is not a unit of a voltage.
 std::optional<int> volt_unit(std::string_view text);
 
 /// A number, with its own unit or else in this one. `mark` as decimal_of().

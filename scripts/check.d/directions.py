@@ -89,7 +89,7 @@ def known_rooms(tree: Tree) -> Iterator[Finding]:
     for path in tree:
         room = room_of(path)
         if room and room[1] not in (LIB_ROOMS if room[0] == "lib" else DAEMON_ROOMS):
-            yield Finding(path, 0, f"{room[0]}/{room[1]} is no known room: give it its place and "
+            yield Finding(path, 0, f"{room[0]}/{room[1]} is not a known room: give it its place and "
                           "its directions in scripts/check.d/directions.py")
 
 

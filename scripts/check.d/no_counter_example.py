@@ -38,11 +38,11 @@ NO_COUNTER_EXAMPLE = {
          "a hundred thousand random samples take less than a second and no allocation"),
     "pressed again, the line has read pressed for as long as before":
         ("it is only told",
-         "a level that was there at the start is no press"),
+         "a level that was there at the start is not a press"),
     "pressed again, a level from the start is a press":
         ("a full hold after drop-outs as long as the release interval is judged as a press of its own, by "
          "the edge that ends them",
-         "a level that was there at the start is no press"),
+         "a level that was there at the start is not a press"),
     "pressed again, a spent press counts":
         ("a full hold after drop-outs as long as the release interval is judged as a press of its own, by "
          "the edge that ends them",
@@ -73,7 +73,7 @@ NO_COUNTER_EXAMPLE = {
          "a real shutdown that came before the dry run's answer stays one"),
     "messages are heard while the level contradicts":
         ("false reads and answers are not searched together",
-         "while a level that was read contradicts, what is no edge waits in order"),
+         "while a level that was read contradicts, what is not an edge waits in order"),
     "messages are heard before the timers have run":
         ("in the world searched they come when what is due has passed",
          "a press that settled before the answer came is spent, however late the loop is"),
@@ -84,7 +84,7 @@ NO_COUNTER_EXAMPLE = {
         ("presses are spent for minutes, not for ever: that one asks is judged after a long calm",
          "true, false and the error in any order end in a refusal with its reason"),
     "rest is entered with the button pressed":
-        ("what is pressed is no press before it was let go, in rest as in waiting: it is only told",
+        ("what is pressed is not a press before it was let go, in rest as in waiting: it is only told",
          "a refusal over while the button is pressed leads to waiting"),
     "a reply is taken for that of a request that has not left":
         ("in the world searched nobody answers what was not asked",

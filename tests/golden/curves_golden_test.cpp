@@ -79,7 +79,7 @@ TEST_CASE("the picture of a supply that stays off and of one that comes back", "
     check_curves("switching-off",
                  {bad, good},
                  {"tide-logger.toml: switching off",
-                  "Not at all corners: of 10000 circuits 9930 stay off."});
+                  "Not in the worst case: of 10000 circuits 9930 stay off."});
 }
 
 TEST_CASE("the picture of crowded levels, hostile names and values that are none",

@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: MIT
-// What is no edge comes in order, too: whatever waits together with it, and however late the loop
+// What is not an edge comes in order, too: whatever waits together with it, and however late the loop
 // is, it is taken in when the timers have run to its stamp.
 #include "property/scene.hpp"
 #include "property/sweep.hpp"
@@ -219,7 +219,7 @@ TEST_CASE("nor does it with many inputs of any kind", "[invariance]") {
     }
 }
 
-TEST_CASE("while a level that was read contradicts, what is no edge waits in order",
+TEST_CASE("while a level that was read contradicts, what is not an edge waits in order",
           "[invariance]") {
     Scene scene(State::asked);
     scene.pass(30s - 10ms - 4s);

@@ -99,7 +99,7 @@ TEST_CASE("a stuck press stays stuck and holds nothing back", "[again]") {
     CHECK(released.asks() == 0);
 }
 
-TEST_CASE("a level that was there at the start is no press", "[again]") {
+TEST_CASE("a level that was there at the start is not a press", "[again]") {
     Scene scene(State::waiting);
     scene.pass(20s);
     scene.flutter();

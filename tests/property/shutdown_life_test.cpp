@@ -217,7 +217,7 @@ TEST_CASE("an error while leaving: preparing or not to be told it is traced, els
     }
 }
 
-TEST_CASE("somebody else's shutdown that is given up is no refusal of ours", "[life]") {
+TEST_CASE("somebody else's shutdown that is given up is not a refusal of ours", "[life]") {
     Scene scene(State::rest);
     scene.going_down(true);
     scene.going_down(false);

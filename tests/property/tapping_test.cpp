@@ -86,13 +86,13 @@ TEST_CASE("quick taps are no hold", "[tapping]") {
     }
 }
 
-TEST_CASE("a chattering relay is no hold", "[tapping]") {
+TEST_CASE("a chattering relay is not a hold", "[tapping]") {
     const Account account = taps(tide_logger, 48, 40ms, 43ms);
     CHECK(account.asks == 0);
     CHECK(account.longest < 500ms);
 }
 
-TEST_CASE("mains hum at 50 Hz is no hold", "[tapping]") {
+TEST_CASE("mains hum at 50 Hz is not a hold", "[tapping]") {
     for (const Intervals& intervals : {Intervals{5ms, 160ms}, Intervals{5ms, 30ms}}) {
         const Account account = taps(intervals, 200, 10ms, 10ms);
         CHECK(account.asks == 0);

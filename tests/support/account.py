@@ -19,7 +19,7 @@ class Told(NamedTuple):
 
 
 def account(lines: Iterable[str]) -> list[Told]:
-    """What a simulated run or a rehearsal printed, without what is no event."""
+    """What a simulated run or a rehearsal printed, without what is not an event."""
     found = (LINE.match(line) for line in lines)
     return [Told(float(one[1]), one[2], one[3]) for one in found if one]
 

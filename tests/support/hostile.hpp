@@ -21,7 +21,7 @@ public:
     std::string next();
     /// The same without what a C string or a list of strings cannot hold.
     std::string next_string();
-    /// The same with what is no UTF-8 left out.
+    /// The same with what is not UTF-8 left out.
     std::string next_utf8();
 
 private:

@@ -1,6 +1,6 @@
 #!/usr/bin/python3
 # SPDX-License-Identifier: MIT
-"""Follows the button on the system bus (package python3-dbus-next). Where that is not to be had,
+"""Follows the button on the system bus (package python3-dbus-next). Where that is not available,
 python3-gi's Gio.DBusProxy does the same, or follow.py, which needs no library.
 """
 

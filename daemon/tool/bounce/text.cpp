@@ -125,7 +125,7 @@ std::string fine_text(const BounceTarget& target, const BounceSeen& seen) {
         const auto advice = bounce::advise(seen.report);
         const bool roomy = advice && advice->press <= target.configured->press &&
                            advice->release <= target.configured->release;
-        const std::string next = roomy ? "nothing to change; this would do, too:"
+        const std::string next = roomy ? "nothing to change; this would also work:"
                                        : "nothing has to change; with a margin it would be:";
         return "The debounce in " + target.config + " is long enough for this button. " +
                measured_text(target, seen) + " Next: " + next;
@@ -235,11 +235,12 @@ std::string how_text(const BounceTarget& target, const BounceSeen& seen, const I
                        " for release. Twice that, rounded up to a customary value, at least " +
                        to_text(bounce::least_advice) + ", is " + to_text(advice.press) + " and " +
                        to_text(advice.release) + ". ";
-    text += "The worst of " + presses(number) + " is outdone by about one later press in " +
-            std::to_string(number + 1) + ": that is what the factor is for.";
+    text += "About one later press in " + std::to_string(number + 1) +
+            " will bounce longer than the longest of these " + presses(number) +
+            ": that is what the factor is for.";
     if (number < 10) {
-        text += target.captured ? " So few say little: record more presses."
-                                : " So few say little: --presses 30 says more.";
+        text += target.captured ? " That is a small sample: record more presses."
+                                : " That is a small sample: --presses 30 gives a better one.";
     }
     return text;
 }

@@ -43,7 +43,7 @@ void describe_circuit(Options& options, CircuitOptions& into) {
         .number("--percentile P",
                 {50.0, 100.0},
                 into.percentile,
-                "So many percent of the circuits will do, 50 to 100")
+                "Accept when this percentage of circuits stays off, 50 to 100")
         .number("--seed N",
                 Range{std::uint64_t{0}, std::numeric_limits<std::uint64_t>::max()},
                 into.seed,

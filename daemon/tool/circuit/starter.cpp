@@ -130,9 +130,10 @@ std::string starter() {
     for (const Line& line : practice) {
         text += line_of("", line);
     }
-    return text + "\n# What is not stated is assumed: nightlatch circuit --all FILE says what.\n"
-                  "# This is no safety function, and \"off\" is no isolation: fuse the source, and "
-                  "mind\n# the cautions of nightlatch-circuit(1) before you build it.\n";
+    return text +
+           "\n# What is not stated is assumed: nightlatch circuit --all FILE says what.\n"
+           "# This is not a safety function, and \"off\" is not isolation: fuse the source, and "
+           "mind\n# the cautions of nightlatch-circuit(1) before you build it.\n";
 }
 
 std::optional<UnknownCircuit> unknown_in(const config::CircuitSection& section,

@@ -116,7 +116,7 @@ void ServiceClient::on_all(sd_bus_message* reply) {
     }
     ServiceState state;
     if (!read_properties(reply, state)) {
-        tell_absent(Absent::silent, "it answers what is no answer");
+        tell_absent(Absent::silent, "it answers what is not an answer");
         return;
     }
     told_absent_.reset();

@@ -24,7 +24,7 @@ constexpr const char* enter_screen = "\x1b[?1049h\x1b[?25l";
 constexpr const char* leave_screen = "\x1b[?25h\x1b[?1049l";
 constexpr const char* clear_line = "\r\x1b[K";
 
-/// What a person does not see is no change to them.
+/// What a person does not see is not a change to them.
 bool looks_same(const std::optional<ServiceState>& last, const ServiceState& state) {
     return last && same_cue(*last, state) && last->stages == state.stages && last->dry == state.dry;
 }

@@ -34,7 +34,7 @@ void describe_lines(Options& options, LinesCommand& into);
 /// The list, or the watch.
 int run_lines_command(const LinesCommand& told);
 
-/// Why nothing is asked for. Status 2: say it otherwise; 1: it is not to be had.
+/// Why nothing is asked for. Status 2: say it otherwise; 1: it cannot be had.
 struct Refusal {
     std::string text;
     int status = 1;

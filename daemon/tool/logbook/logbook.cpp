@@ -62,7 +62,7 @@ int run_logbook(const LogbookOptions& options) {
         if (!day) {
             return complain(
                 "--since: " + in_quotes(*options.since) +
-                    " is no day like 2026-11-30, nor a minute like \"2026-11-30 06:12\"",
+                    " is not a day like 2026-11-30, nor a minute like \"2026-11-30 06:12\"",
                 no_answer);
         }
         pages->runs = since(std::move(pages->runs), *day);

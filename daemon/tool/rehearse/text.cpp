@@ -62,10 +62,10 @@ std::string account(const RehearseReport& report) {
 std::string requests_text(const rehearsal::Rehearsal& rehearsal) {
     const std::size_t count = rehearsal.asked.size();
     if (count == 0) {
-        return "the system would not have been asked for anything.\n";
+        return "the system would not have received a request.\n";
     }
-    std::string text = "the system would have been asked " +
-                       (count == 1 ? "once" : std::to_string(count) + " times") + ":\n";
+    std::string text = "the system would have received " +
+                       (count == 1 ? "one request" : std::to_string(count) + " requests") + ":\n";
     for (const rehearsal::Asked& asked : rehearsal.asked) {
         text += rehearsal::moment_text(asked.at) + "  " +
                 std::string(supervisor::text_of(asked.action)) + ", " +
@@ -80,7 +80,7 @@ std::string announced_text(const rehearsal::Rehearsal& rehearsal) {
     for (const rehearsal::Announced& one : rehearsal.announced) {
         text += rehearsal::moment_text(one.at) + "  announced: " + in_quotes(one.name) + "\n";
     }
-    return text.empty() ? text : "Those who follow would have been told:\n" + text;
+    return text.empty() ? text : "Programs that follow would have been told:\n" + text;
 }
 
 }  // namespace

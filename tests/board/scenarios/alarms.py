@@ -41,7 +41,7 @@ def announced(board):
     return sum(line.startswith("announcing") for line in guest.told(board, "decided"))
 
 
-@scenario("a battery that is low for a moment is no alarm; low for as long as was set, the board goes "
+@scenario("a battery that is low for a moment is not an alarm; low for as long as was set, the board goes "
           "down by itself")
 def lasting_level_powers_off(run):
     board = with_alarm(run)

@@ -43,7 +43,7 @@ def our_buffer_drops_the_oldest(run):
 def our_buffer_loses_nothing(run):
     seen = probe(run.restored(), f"storm {OUR_BUFFER} {STORM_SECONDS} 20")
     if seen["per_second"] < STORM:
-        raise NotJudged(f"only {seen['per_second']} edges/s were made: that is no storm")
+        raise NotJudged(f"only {seen['per_second']} edges/s were made: that is not a storm")
     check(seen["lost"] == 0, f"{seen['lost']} events were lost")
     check(seen["read"] == seen["last"] > 1000, f"the numbers do not add up: {seen}")
     check(seen["backwards"] == 0, "stamps ran backwards")

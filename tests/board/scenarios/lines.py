@@ -53,7 +53,7 @@ def lists_lines(run):
 
 
 @scenario("a press on a watched line names the line, its rest level and a block that the service "
-          "then runs with; while the service holds the line it is not to be had")
+          "then runs with; while the service holds the line it cannot be had")
 def press_names_the_line(run):
     board = run.restored()
     status, text = board.ask("nightlatch lines --watch FRONT_BUTTON 2>&1")

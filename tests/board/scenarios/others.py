@@ -42,7 +42,7 @@ def others_power_off_waits_for_the_release(run):
     risen = lose_supply(run, board, since=released)
     waited = risen.at - released
     check(waited > RELEASE / 2, f"the line rose {waited:.2f} s after the release already")
-    # A machine that stalls only makes the wait longer, which is no margin.
+    # A machine that stalls only makes the wait longer, which is not a margin.
     run.margin("line rose when the release had lasted", min(waited, RELEASE) - RELEASE / 2)
 
 

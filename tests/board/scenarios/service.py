@@ -124,7 +124,7 @@ def storm_is_a_fault(run):
     chip.release()
     rate = int(dict(line.split("=") for line in made.splitlines())["per_second"])
     if rate < 2000:
-        raise NotJudged(f"only {rate} edges/s were made: that is no storm")
+        raise NotJudged(f"only {rate} edges/s were made: that is not a storm")
     share = (int(guest.property_of(board, "CPUUsageNSec")) - used) / 1e9 / STORM_SECONDS
     faults = guest.told(board, "line_fault")
     check(faults, "no fault was said")

@@ -67,7 +67,7 @@ def refused(folder):
     foreign = folder / "foreign"
     foreign.write_text("root:x:0:0::/root:/bin/sh\n")
     for file, says in ((fifo, ""), (long, "larger than 64 KiB"), (none, "not there"), ("/dev/zero", ""),
-                       (foreign, "foreign:1: this is no file of `audit --save`"), (folder, "")):
+                       (foreign, "foreign:1: this is not a file of `audit --save`"), (folder, "")):
         done = audit(folder, Unit(), "--against", file)
         expect(f"{file} is refused with a sentence", done.returncode == 2 and says in done.stderr
                and not done.stdout and len(done.stderr.splitlines()) == 1

@@ -112,7 +112,7 @@ void check_names() {
     check(is(twice, Trouble::ambiguous) && says(twice.error(), "2, 3"),
           "two lines of one name are ambiguous");
     check(is(line.open(request("front-gpio", "4", Bias::as_is)), Trouble::no_line),
-          "an offset beyond the chip is no line");
+          "an offset beyond the chip is not a line");
     const auto nowhere = line.open(request("no-such-gpio", "0", Bias::as_is));
     check(is(nowhere, Trouble::no_chip) &&
               says(nowhere.error(), chip.name() + " [front-gpio] (4 lines)"),
@@ -385,7 +385,7 @@ void check_guard_waits(const std::string& program, const SimChip& chip) {
     check(!run.ended_within(700ms), "guard: a held button is waited for");
     for (int i = 0; i < 5; ++i) {
         chip.pull(0, true);
-        check(!run.ended_within(50ms), "guard: a bounce is no release");
+        check(!run.ended_within(50ms), "guard: a bounce is not a release");
         chip.pull(0, false);
     }
     chip.pull(0, true);

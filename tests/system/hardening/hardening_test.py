@@ -9,7 +9,7 @@ import sys
 
 GUARDED = "it has no stack protector"
 CHECKED = "it makes no checked call (_FORTIFY_SOURCE)"
-PLACED = "it is no position-independent program"
+PLACED = "it is not a position-independent program"
 READ_ONLY = "its relocations stay writable (GNU_RELRO)"
 BOUND = "its symbols are bound late (no BIND_NOW)"
 LINKED = "it is linked dynamically"

@@ -125,7 +125,7 @@ TEST_CASE("two users share the connection, and both learn that it goes and comes
     CHECK(stage.journal.count("no connection to the system bus") == 1);
 }
 
-TEST_CASE("a bus lost over a request is no refusal") {
+TEST_CASE("a bus lost over a request is not a refusal") {
     Stage stage;
     FakeManners manners;
     manners.outcome = FakeOutcome::keeps_silent;

@@ -206,7 +206,7 @@ TEST_CASE("a manager that vanishes over a request and returns idle has dropped i
     stage.manager();
     REQUIRE(stage.await_heard("login_manager true"));
     stage.settle();
-    // Losing the connection is no refusal; what it means is the listener's to decide.
+    // Losing the connection is not a refusal; what it means is the listener's to decide.
     CHECK(stage.listener.heard ==
           Strings{"sent 1", "login_manager false", "login_manager true", "resumed"});
     CHECK(stage.fake().requests().empty());  // and nothing is asked again by itself

@@ -32,7 +32,7 @@ service_starts() {
     systemctl reload nightlatch || fail "it cannot be reloaded"
     cp /etc/nightlatch/nightlatch.toml /run/good
     echo '[buton]' >>/etc/nightlatch/nightlatch.toml
-    ! systemctl reload nightlatch || fail "a reload of a bad file is no failure"
+    ! systemctl reload nightlatch || fail "a reload of a bad file is not a failure"
     cp /run/good /etc/nightlatch/nightlatch.toml
     systemctl reload nightlatch || fail "it cannot be reloaded after a bad file"
     first=$(shown MainPID)

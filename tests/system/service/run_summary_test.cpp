@@ -96,7 +96,7 @@ TEST_CASE("a shutdown that was given up leaves no stamp of its beginning", "[log
     CHECK_FALSE(kept.read()->going_down);
 }
 
-TEST_CASE("an alarm's level is no press", "[logbook]") {
+TEST_CASE("an alarm's level is not a press", "[logbook]") {
     const Kept kept;
     testing::RecordingJournal journal;
     RunSummary summary(kept.path, journal);

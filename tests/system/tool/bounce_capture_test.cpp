@@ -131,7 +131,7 @@ TEST_CASE("a capture is judged by a configuration, whose pressed level counts",
     CHECK(json["pressing"]["most_edges"] == 3);
 }
 
-TEST_CASE("a long hold is no rest: the level at both ends is", "[bounce][capture]") {
+TEST_CASE("a long hold is not a rest: the level at both ends is", "[bounce][capture]") {
     const Desk desk;
     // To ground, held for 4.5 s of 6.5 s; letting go, it stays open for 11 ms.
     const std::string rows = "Time [s],BTN\n0,1\n1,0\n1.001,1\n1.003,0\n5.5,1\n5.511,0\n"
@@ -172,7 +172,7 @@ TEST_CASE("a capture without a press, or that never rests, says so", "[bounce][c
         test::run_tool("bounce --wave " + desk.file("still.csv", "Time [s],CH1\n0,1\n3,1\n"));
     CHECK(none.status == 1);
     CHECK_THAT(none.out, StartsWith("No press in CH1 in "));
-    // Every 8 ms an edge, for 800 ms: each pause is short enough. For 10 s it is no button.
+    // Every 8 ms an edge, for 800 ms: each pause is short enough. For 10 s it is not a button.
     const auto edges = [](long last) {
         std::vector<long> result;
         for (long i = 1; i <= last; ++i) {

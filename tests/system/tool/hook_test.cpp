@@ -81,7 +81,7 @@ TEST_CASE("the program is run for the present cue and for each that comes, and f
     CHECK(follow->output().empty());
 }
 
-TEST_CASE("what is no change of the cue runs nothing", "[follow][hook]") {
+TEST_CASE("what is not a change of the cue runs nothing", "[follow][hook]") {
     FollowStage stage;
     FakeService& service = stage.start_bus().start_service();
     const auto follow = run_hook(stage, "echo $NIGHTLATCH_CUE >>$account");

@@ -281,7 +281,7 @@ TEST_CASE("without a name only lines whose pin is known to be GPIO are asked for
     const auto chosen = tool::choose_lines(board.look_with_pin(5, "gpio_in"), named({}));
     REQUIRE(chosen);
     CHECK(*chosen == std::vector<PickedLine>{{0, 5}});
-    // The nameless line 0 is no header line, as far as anybody can tell.
+    // The nameless line 0 is not a header line, as far as anybody can tell.
     CHECK_FALSE(tool::choose_lines(board.look_with_pin(0, "gpio_in"), named({})));
 
     const tool::Refusal refused = refusal(board.look(), named({}));
@@ -437,7 +437,7 @@ TEST_CASE("a watch that sees nothing ends by its time and says what to try", "[w
     CHECK(json["ended_by"] == "time");
 }
 
-TEST_CASE("an edge that does not last is told and is no press", "[watch]") {
+TEST_CASE("an edge that does not last is told and is not a press", "[watch]") {
     Watch watch({{0, 5}});
     watch.options.time = 200ms;
     watch.start();

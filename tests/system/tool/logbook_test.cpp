@@ -90,7 +90,7 @@ TEST_CASE("without a logbook, or with something else in its place, there is no a
             run_tool("logbook " + desk.file("book", pontoon()) + " --since '" + day + "'");
         INFO(day);
         CHECK(ran.status == 2);
-        CHECK_THAT(ran.err, ContainsSubstring("is no day like 2026-11-30"));
+        CHECK_THAT(ran.err, ContainsSubstring("is not a day like 2026-11-30"));
     }
 }
 

@@ -65,7 +65,7 @@ TEST_CASE("the rule is found in every folder that polkit reads, under any name",
     }
 }
 
-TEST_CASE("a file that polkit does not read is no rule", "[override]") {
+TEST_CASE("a file that polkit does not read is not a rule", "[override]") {
     const Root root;
     fs::copy_file(second_rule, root.rules("/etc") + "/nightlatch-override.rules.off");
     CHECK(root.look().state == OverrideRule::State::absent);

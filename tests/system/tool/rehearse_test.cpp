@@ -51,7 +51,7 @@ TEST_CASE("a rehearsal tells line by line what happens, and ends with what would
     CHECK_THAT(ran.out, ContainsSubstring("    1.000 s  button    pressed\n"));
     CHECK_THAT(ran.out, ContainsSubstring("    4.000 s  cue       ready"));
     CHECK_THAT(ran.out,
-               ContainsSubstring("After 9.2 s: the system would have been asked once:\n"
+               ContainsSubstring("After 9.2 s: the system would have received one request:\n"
                                  "    4.230 s  power-off, accepted: let go after 3.200 s"));
 }
 

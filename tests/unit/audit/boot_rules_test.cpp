@@ -363,7 +363,7 @@ TEST_CASE("parameters that change nothing are no difference, and the last of a n
     CHECK_THAT(outcome(of("boot-differs", facts)), StartsWith("pass: "));
 }
 
-TEST_CASE("a parameter that is no number, or that depends, cannot be compared", "[audit]") {
+TEST_CASE("a parameter that is not a number, or that depends, cannot be compared", "[audit]") {
     Facts facts = good_unit();
     set_text(facts, "dtoverlay=gpio-poweroff,gpiopin=six\n");
     CHECK_THAT(outcome(of("boot-differs", facts)), StartsWith("cannot tell: what \"gpiopin=six\""));
@@ -414,7 +414,7 @@ TEST_CASE("a text of an image without a tree cannot be compared", "[audit]") {
     CHECK(outcome(of("boot-differs", facts)) == "cannot tell: the tree (an image has none)");
 }
 
-TEST_CASE("a section for another model is no finding where one for this board stands too",
+TEST_CASE("a section for another model is not a finding where one for this board stands too",
           "[audit]") {
     Facts facts = good_unit();
     set_text(facts,

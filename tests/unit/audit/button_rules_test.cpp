@@ -316,7 +316,7 @@ TEST_CASE("a power key on the button's own line is spoken of once", "[audit][but
     CHECK_THAT(outcome(of("power-key", facts)), StartsWith("not applicable"));
 }
 
-TEST_CASE("a power key that is not watched, ignored or locked away is no finding",
+TEST_CASE("a power key that is not watched, ignored or locked away is not a finding",
           "[audit][button]") {
     Facts facts = good_unit();
     add_power_key(facts);

@@ -82,7 +82,7 @@ TEST_CASE("what was seen then and not now is no good answer, and says what is mi
     CHECK_THAT(told(comparison), ContainsSubstring("not all that matters can be seen"));
 }
 
-TEST_CASE("what was not seen then is told, and is no change", "[audit][comparison]") {
+TEST_CASE("what was not seen then is told, and is not a change", "[audit][comparison]") {
     Facts then = good_unit();
     then.driver.configured = Known<Built>::missing("the kernel's configuration");
     const Comparison comparison = compared(then, good_unit());
@@ -101,7 +101,7 @@ TEST_CASE("a file of another version is compared in what both look at", "[audit]
     CHECK(change_of(comparison.unknown, "node.input") != nullptr);
 }
 
-TEST_CASE("whatever is wrong with the post-halt line since then is no unit as it was",
+TEST_CASE("whatever is wrong with the post-halt line since then is not a unit as it was",
           "[audit][comparison][property]") {
     for (const BadCase& bad : post_halt_bad_cases()) {
         INFO(bad.id << ", " << bad.says);

@@ -84,7 +84,7 @@ TEST_CASE("nothing of /chosen is kept, which differs at every boot", "[audit][gr
     CHECK(text_of_kept(facts) == before);
 }
 
-TEST_CASE("what cannot be seen is kept as that, and is no value", "[audit][grounds]") {
+TEST_CASE("what cannot be seen is kept as that, and is not a value", "[audit][grounds]") {
     Facts facts = good_unit();
     facts.driver.bound = Known<std::vector<std::string>>::missing("root");
     const auto read = read_grounds(text_of_kept(facts));
@@ -123,14 +123,13 @@ TEST_CASE("the longest of all files is within the limit", "[audit][grounds]") {
 TEST_CASE("a file that is none of these says in which line, and why", "[audit][grounds]") {
     CHECK_THAT(trouble_in(""), ContainsSubstring("1: "));
     CHECK_THAT(trouble_in("format = nightlatch-audit-facts 2\n"),
-               ContainsSubstring("1: this is no file of `audit --save`, or of another version"));
+               ContainsSubstring("1: this is not a file of `audit --save`, or of another version"));
     CHECK(trouble_in(with_head("")) == "none");
     CHECK(trouble_in(with_head("a.b = c\nd = ?")) == "none");
     CHECK_THAT(trouble_in(with_head("a.b\n")), ContainsSubstring("2: no \"key = value\""));
     CHECK_THAT(trouble_in(with_head("\n")), ContainsSubstring("2: "));
-    CHECK_THAT(trouble_in(with_head("a = b\nA = c\n")), ContainsSubstring("3: \"A\" is no key"));
-    CHECK_THAT(trouble_in(with_head("a = b\na = c\n")),
-               ContainsSubstring("3: a stands there twice"));
+    CHECK_THAT(trouble_in(with_head("a = b\nA = c\n")), ContainsSubstring("3: \"A\" is not a key"));
+    CHECK_THAT(trouble_in(with_head("a = b\na = c\n")), ContainsSubstring("3: a is given twice"));
     CHECK_THAT(trouble_in(with_head("a = \x1b[2J\n")), ContainsSubstring("2: the value of a"));
     CHECK_THAT(trouble_in(with_head("a = " + std::string(1'001, 'b'))), ContainsSubstring("2: "));
     CHECK_THAT(trouble_in(std::string(most_grounds_bytes + 1, 'a')), ContainsSubstring("longer"));

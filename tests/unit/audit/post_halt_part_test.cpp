@@ -56,7 +56,7 @@ TEST_CASE("each bad unit is judged the same by the part of its tree", "[audit][v
     }
 }
 
-TEST_CASE("a line that leads nowhere, or to what is no controller, leads there in the part",
+TEST_CASE("a line that leads nowhere, or to what is not a controller, leads there in the part",
           "[audit][verdict]") {
     Facts facts = good_unit();
     set_property(facts, post_halt_node, "gpios", cells({99, 6, 0}));

@@ -52,7 +52,8 @@ TEST_CASE("a line is placed on the chip that a link leads to", "[audit][scene]")
           "there is no chip \"gpio-front\" now");
 }
 
-TEST_CASE("a label written as a path is no chip, as it is none for the service", "[audit][scene]") {
+TEST_CASE("a label written as a path is not a chip, as it is none for the service",
+          "[audit][scene]") {
     const Facts facts = good_unit();
     CHECK(place_line(make_scene(facts), at("/dev/soc-gpio", "6")).what_is_missing() ==
           "there is no chip \"/dev/soc-gpio\" now");

@@ -196,7 +196,7 @@ active = "low"
     CHECK_THAT(outcome(of("service-chip-access", facts)), ContainsSubstring("/dev/gpiochip1"));
 }
 
-TEST_CASE("both of polkit's answers must be yes, and one that is unknown is no yes", "[audit]") {
+TEST_CASE("both of polkit's answers must be yes, and one that is unknown is not a yes", "[audit]") {
     Facts facts = good_unit();
     login(facts).may_power_off_multiple_sessions = Known<std::string>::missing("polkit is silent");
     CHECK(outcome(of("service-power-off", facts)) == "cannot tell: polkit is silent");
@@ -272,7 +272,7 @@ TEST_CASE("the delay limit is judged against the longest hold, and the remedy is
     CHECK_THAT(outcome(of("delay-limit", facts)), StartsWith("pass: "));
 }
 
-TEST_CASE("the usual stop time-out is no finding", "[audit]") {
+TEST_CASE("the usual stop time-out is not a finding", "[audit]") {
     Facts facts = good_unit();
     facts.manager.default_stop_timeout = Duration{90s};
     CHECK_THAT(outcome(of("stop-timeouts", facts)), StartsWith("pass: "));

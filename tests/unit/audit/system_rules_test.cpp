@@ -148,7 +148,8 @@ TEST_CASE("a boot partition that is not FAT, or not at /boot, is not in danger",
     CHECK_THAT(outcome(of("boot-storage", facts)), StartsWith("pass: "));
 }
 
-TEST_CASE("a watchdog that can be stopped, or does not run, is no danger at power-off", "[audit]") {
+TEST_CASE("a watchdog that can be stopped, or does not run, is not a danger at power-off",
+          "[audit]") {
     Facts facts = good_unit();
     dog(facts).timeout = Duration{1s};
     CHECK_THAT(outcome(of("watchdog-at-off", facts)), StartsWith("pass: "));
@@ -201,7 +202,7 @@ TEST_CASE("a watchdog that is set up but has no device helps nobody", "[audit]")
     CHECK_THAT(findings[0].remedy, ContainsSubstring("kernel.panic = 10"));
 }
 
-TEST_CASE("a negative kernel.panic restarts at once and is no hang", "[audit]") {
+TEST_CASE("a negative kernel.panic restarts at once and is not a hang", "[audit]") {
     Facts facts = good_unit();
     dog(facts).active = false;
     facts.hang.panic_seconds = -1;

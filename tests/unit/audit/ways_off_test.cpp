@@ -156,7 +156,7 @@ TEST_CASE("EFI comes before the one slot, too, and no priority helps there", "[a
     CHECK_THAT(remedy(facts), ContainsSubstring("efi=noruntime"));
 }
 
-TEST_CASE("a chip to which no driver is bound is no rival now, and the list says so",
+TEST_CASE("a chip to which no driver is bound is not a rival now, and the list says so",
           "[audit][ways-off]") {
     Facts facts = with_chip({"x-powers,axp209"});
     known(facts.power_off.bound).clear();

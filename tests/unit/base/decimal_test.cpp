@@ -9,7 +9,7 @@ namespace {
 
 using Kind = Decimal::Kind;
 
-/// The value; what is no number, or too large, fails.
+/// The value; what is not a number, or too large, fails.
 std::int64_t value_of(std::string_view text, int exponent, char mark = '.') {
     INFO(text);
     const Decimal decimal = decimal_of(text, exponent, mark);
@@ -57,7 +57,7 @@ TEST_CASE("a number ends at 4e18, either way, and never overflows", "[decimal]")
     CHECK(decimal_of("4000000001", 9).kind == Kind::too_large);
 }
 
-TEST_CASE("what is no number is none", "[decimal]") {
+TEST_CASE("what is not a number is none", "[decimal]") {
     for (const char* text : {"",
                              ".",
                              "-",

@@ -54,11 +54,11 @@ TEST_CASE("a number with a unit is a duration", "[duration]") {
 TEST_CASE("anything else is refused with a sentence", "[duration]") {
     CHECK(refusal("30").starts_with("has no unit"));
     CHECK(refusal("30 ") == refusal("30"));
-    CHECK(refusal("30 msec") == "\"msec\" is no unit; use us, ms, s, min or h");
-    CHECK(refusal("30 ms ") == "\"ms \" is no unit; use us, ms, s, min or h");
-    CHECK(refusal("30 MS") == "\"MS\" is no unit; use us, ms, s, min or h");
-    CHECK(refusal("1 s 2 ms") == "\"s 2 ms\" is no unit; use us, ms, s, min or h");
-    CHECK(refusal("1,5 s") == "\",5 s\" is no unit; use us, ms, s, min or h");
+    CHECK(refusal("30 msec") == "\"msec\" is not a unit; use us, ms, s, min or h");
+    CHECK(refusal("30 ms ") == "\"ms \" is not a unit; use us, ms, s, min or h");
+    CHECK(refusal("30 MS") == "\"MS\" is not a unit; use us, ms, s, min or h");
+    CHECK(refusal("1 s 2 ms") == "\"s 2 ms\" is not a unit; use us, ms, s, min or h");
+    CHECK(refusal("1,5 s") == "\",5 s\" is not a unit; use us, ms, s, min or h");
     for (const char* text : {"",
                              " ",
                              "s",

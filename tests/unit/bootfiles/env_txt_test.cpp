@@ -112,10 +112,10 @@ TEST_CASE("a backslash continues a value on the next line", "[bootfiles]") {
     CHECK(overlays_of(env_txt("overlays=a\\")) == "1 yes a\\\n");
 }
 
-TEST_CASE("a line that is no assignment is named, and one that begins with = ends the import",
+TEST_CASE("a line that is not an assignment is named, and one that begins with = ends the import",
           "[bootfiles]") {
     CHECK(remarks_of(env_txt("overlays\n")) ==
-          "1 malformed: \"overlays\" is no assignment: one is written as name=value\n");
+          "1 malformed: \"overlays\" is not an assignment: one is written as name=value\n");
     const Intent intent = env_txt("overlays=a\n=x\noverlays=b\n");
     CHECK(overlays_of(intent) == "1 yes a\n");
     CHECK(remarks_of(intent) ==

@@ -102,18 +102,18 @@ TEST_CASE("a gpio line that makes no sense is named", "[bootfiles]") {
                   "",
                   "gpio: it needs lines, another \"=\" and options, as in "
                   "gpio=17=op,dl"},
-             Case{"gpio==op", "", "gpio: \"\" is no line and no range of lines"},
-             Case{"gpio=4,x=op", "", "gpio: \"x\" is no line and no range of lines"},
-             Case{"gpio=5-3=op", "", "gpio: \"5-3\" is no line and no range of lines"},
+             Case{"gpio==op", "", "gpio: \"\" is neither a line nor a range of lines"},
+             Case{"gpio=4,x=op", "", "gpio: \"x\" is neither a line nor a range of lines"},
+             Case{"gpio=5-3=op", "", "gpio: \"5-3\" is neither a line nor a range of lines"},
              Case{"gpio=0-4294967295=op",
                   "",
-                  "gpio: \"0-4294967295\" is no line and no range of "
+                  "gpio: \"0-4294967295\" is neither a line nor a range of "
                   "lines"},
              Case{"gpio=99999999999=op",
                   "",
-                  "gpio: \"99999999999\" is no line and no range of "
+                  "gpio: \"99999999999\" is neither a line nor a range of "
                   "lines"},
-             Case{"gpio=-1=op", "", "gpio: \"-1\" is no line and no range of lines"},
+             Case{"gpio=-1=op", "", "gpio: \"-1\" is neither a line nor a range of lines"},
              Case{"gpio=4=op,low",
                   "4 out\n",
                   "gpio: \"low\" is none of ip, op, a0 to a5, dh, dl, "

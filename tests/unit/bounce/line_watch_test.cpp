@@ -96,8 +96,9 @@ TEST_CASE("a button held from the start: let go for longer, the next press tells
     CHECK(line.rest() == Level::active);
 }
 
-TEST_CASE("held from the start and let go once is no whole press, but tells the likely rest level",
-          "[watch]") {
+TEST_CASE(
+    "held from the start and let go once is not a whole press, but tells the likely rest level",
+    "[watch]") {
     LineWatch line(start, Level::inactive);
     play(line, Level::inactive, {1s});
     line.advance(start + 60s);

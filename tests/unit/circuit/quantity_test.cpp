@@ -170,7 +170,7 @@ TEST_CASE("A spread whose ends are swapped, or that is none, is refused") {
     CHECK(refusal("1.5 V, 1.3 V, 0.8 V") ==
           "1.5 V comes before 1.3 V; wanted are least, typical and largest, in this order");
     CHECK_THAT(refusal("1 V, 2 V, 3 V, 4 V"), ContainsSubstring("4 values"));
-    CHECK_THAT(refusal("1 V +-20"), ContainsSubstring("is no tolerance"));
+    CHECK_THAT(refusal("1 V +-20"), ContainsSubstring("is not a tolerance"));
     CHECK_THAT(refusal("1 V +-120 %"), ContainsSubstring("below 100 %"));
     CHECK_THAT(refusal("1 V +-90 %"), ContainsSubstring("100 mV is not plausible here"));
     CHECK_THAT(refusal("1 V, 2 A"), ContainsSubstring("is in A"));

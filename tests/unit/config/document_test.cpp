@@ -130,7 +130,7 @@ TEST_CASE("a quote that a number runs into is refused, in a key or a text it is 
     CHECK(parse_document("a1=\"é\"\nb-1.'é' = 1\n\"1\" = '2'\nc = [1,\"é\"] # 1\"é\"\n"));
 }
 
-TEST_CASE("a list that is open where the refused line begins is no error of its own",
+TEST_CASE("a list that is open where the refused line begins is not an error of its own",
           "[document][screen]") {
     CHECK(place_of_refusal("a = [\n1,\né\n]\n") == Place{3, 1});
 }

@@ -263,7 +263,7 @@ TEST_CASE("warnings and notes do not keep a configuration from being used", "[co
     CHECK(loaded.diagnostics[1].severity == Severity::warning);
 }
 
-TEST_CASE("a text that is no TOML has one error, at the first such place", "[config]") {
+TEST_CASE("a text that is not TOML has one error, at the first such place", "[config]") {
     const Loaded loaded = load(least + "\n[leave\ngrace = \"x\"\n[leave\n");
     CHECK_FALSE(loaded.settings);
     REQUIRE(loaded.diagnostics.size() == 1);

@@ -21,7 +21,7 @@ TEST_CASE("patterns are read in every spelling that people use", "[pattern]") {
     CHECK(*parse_pattern("pulse 1.5 s 0 s") == Pattern{PatternKind::pulse, 1500ms, 0s});
 }
 
-TEST_CASE("what is no pattern is refused", "[pattern]") {
+TEST_CASE("what is not a pattern is refused", "[pattern]") {
     for (const char* text : {"",
                              "ON",
                              "on on",

@@ -107,7 +107,7 @@ TEST_CASE("acting on the threshold asks while held, after the guard, and never h
     CHECK(bench.count<DelayLock>() == 1);
 }
 
-TEST_CASE("a level present at a Resync is no press in any state") {
+TEST_CASE("a level present at a Resync is not a press in any state") {
     Bench bench;
     bench.sample(2s, Level::active);
     bench.sample(6s, Level::inactive);

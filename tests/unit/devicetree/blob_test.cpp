@@ -62,7 +62,7 @@ TEST_CASE("a blob may be followed by anything and may be of format 16", "[device
     CHECK(lines_of(*read_blob(with_word(5, 18))) == wanted);
 }
 
-TEST_CASE("what is no blob says why", "[devicetree]") {
+TEST_CASE("what is not a blob says why", "[devicetree]") {
     CHECK_THAT(trouble(""), ContainsSubstring("shorter than a blob's header"));
     CHECK_THAT(trouble("ELF" + std::string(100, 'x')), ContainsSubstring("d0 0d fe ed"));
     CHECK_THAT(trouble(with_word(5, 3)), ContainsSubstring("format version 3; 16 and 17"));

@@ -111,7 +111,7 @@ TEST_CASE("what cannot be divided ends with a sentence", "[devicetree]") {
     for (const std::uint32_t phandle : {7U, 8U, 9U, 99U}) {
         CHECK_THAT(only_sentence(cells({phandle, 1, 0, 1, 6, 1})),
                    Equals("reset-gpios of /user names phandle " + std::to_string(phandle) +
-                          ", which is no GPIO controller's"));
+                          ", which is not a GPIO controller's"));
     }
     CHECK_THAT(only_sentence(cells({1, 6})), Equals("reset-gpios of /user ends within an entry"));
     const std::vector<GpioEntry> all = entries(std::string(8000, '\0'));

@@ -90,7 +90,7 @@ TEST_CASE("nodes are found by phandle, the older spelling too, of equal ones the
     }
 }
 
-TEST_CASE("what is no tree is refused with a sentence", "[devicetree]") {
+TEST_CASE("what is not a tree is refused with a sentence", "[devicetree]") {
     CHECK_THAT(Builder().finish().error().text, Equals("the device tree has no node"));
     CHECK_THAT(failure_of(Builder().leave()),
                Equals("the device tree leaves a node that it never entered"));

@@ -80,7 +80,8 @@ TEST_CASE("the account's facts say what there is and what is missing", "[facts]"
                ContainsSubstring("which chips"));
 }
 
-TEST_CASE("an image whose account is made at its first boot is no image without one", "[facts]") {
+TEST_CASE("an image whose account is made at its first boot is not an image without one",
+          "[facts]") {
     const test::MadeFolder made;
     made.file("/etc/passwd", "root:x:0:0::/:/bin/sh\n");
     made.file("/etc/group", files.groups);

@@ -55,7 +55,7 @@ TEST_CASE("a link of an image leads nowhere out of the image", "[facts]") {
     CHECK_FALSE(facts::link_target(made.root(), "/etc/real"));
 }
 
-TEST_CASE("what is no regular file is told so, on an image and on this machine", "[facts]") {
+TEST_CASE("what is not a regular file is told so, on an image and on this machine", "[facts]") {
     test::MadeFolder made;
     REQUIRE(mkfifo((made.root() + "/pipe").c_str(), 0600) == 0);
     const std::string told = made.root() + "/pipe (not a regular file)";

@@ -162,7 +162,7 @@ TEST_CASE("a machine without the kernel's log says so", "[facts]") {
                ContainsSubstring("/dev/kmsg (not there)"));
 }
 
-TEST_CASE("the command line and the installed kernels are read, and what is no release is none",
+TEST_CASE("the command line and the installed kernels are read, and what is not a release is none",
           "[facts]") {
     const test::MadeFolder made;
     made.file("/proc/cmdline", "console=ttyS0 root=/dev/vda\n");

@@ -95,7 +95,7 @@ TEST_CASE("a masked login manager is told from one that is not there", "[facts]"
     CHECK(*facts::read_login_unit(made.root()) == audit::LoginUnit::masked);
 }
 
-TEST_CASE("devices without power keys are none, and no sysfs is no answer", "[facts]") {
+TEST_CASE("devices without power keys are none, and no sysfs is not an answer", "[facts]") {
     const test::MadeFolder made;
     CHECK_THAT(facts::read_power_keys(made.root()).what_is_missing(),
                ContainsSubstring("/sys/class (not there)"));

@@ -300,11 +300,11 @@ TEST_CASE("a chip that is not there is answered with those that are", "[gpio]") 
     }
 }
 
-TEST_CASE("a device that is no chip is not taken for one", "[gpio]") {
+TEST_CASE("a device that is not a chip is not taken for one", "[gpio]") {
     Board board;
     const Error error = board.refusal("/dev/null", "2");
     CHECK(error.trouble == Trouble::no_chip);
-    CHECK_THAT(error.text, ContainsSubstring("/dev/null is no GPIO chip"));
+    CHECK_THAT(error.text, ContainsSubstring("/dev/null is not a GPIO chip"));
 }
 
 TEST_CASE("two chips of one label are ambiguous, and both are named", "[gpio]") {
@@ -383,7 +383,7 @@ TEST_CASE("missing permission tells the missing rule from the missing group", "[
                    "the rule that comes with Nightlatch"));
     }
 
-    // Root's own group is no group that anybody could be put into.
+    // Root's own group is not a group that anybody could be put into.
     if (getgid() == 0) {
         REQUIRE(chmod(device.c_str(), 0660) == 0);
         CHECK_THAT(board.refusal().text, ContainsSubstring("no udev rule has given it to a group"));

@@ -92,7 +92,7 @@ TEST_CASE("a path's empty parts and dots lead nowhere else", "[lines]") {
     CHECK(device_named("/dev", "/dev/gpiochip0/.") == "/dev/gpiochip0/.");
 }
 
-TEST_CASE("a label in /dev is no device", "[lines]") {
+TEST_CASE("a label in /dev is not a device", "[lines]") {
     CHECK_FALSE(found("/dev/soc-gpio"));
     CHECK_FALSE(found("/run/gpiochip0"));
     CHECK_FALSE(found("/gpiochip0"));
@@ -141,7 +141,7 @@ TEST_CASE("digits are always an offset, never a name", "[lines]") {
     CHECK(*find_line(with_lines({"1", "0"}), "0") == 0);
 }
 
-TEST_CASE("an offset beyond the chip, or beyond all numbers, is no line", "[lines]") {
+TEST_CASE("an offset beyond the chip, or beyond all numbers, is not a line", "[lines]") {
     for (const std::string line : {"4", "4294967296", "99999999999999999999999"}) {
         CHECK(find_line(doors, line).error().why == Why::no_offset);
         CHECK_THAT(refusal(doors, line),

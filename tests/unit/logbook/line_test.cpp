@@ -14,7 +14,7 @@ TEST_CASE("a line says how long it is and what its sum is", "[logbook]") {
     CHECK(members_of_line(whole) == "\"tide\":1");
 }
 
-TEST_CASE("a line that lacks, adds or changes one byte is no line", "[logbook]") {
+TEST_CASE("a line that lacks, adds or changes one byte is not a line", "[logbook]") {
     const std::string line = line_around("\"tide\":1,\"level\":\"2.41 m\"");
     const std::string whole = line.substr(0, line.size() - 1);
     REQUIRE(members_of_line(whole));
@@ -58,7 +58,7 @@ TEST_CASE("a byte that is no part of a character becomes the one for it", "[logb
     CHECK(to_text(object) == "\"t\":\"a\xEF\xBF\xBDz\"");
 }
 
-TEST_CASE("what is no list of members is not guessed at", "[logbook]") {
+TEST_CASE("what is not a list of members is not guessed at", "[logbook]") {
     for (const char* const text : {"\"a\"",
                                    "\"a\":",
                                    "\"a\":1,",

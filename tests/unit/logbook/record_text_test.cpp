@@ -70,7 +70,7 @@ TEST_CASE("times are whole microseconds", "[logbook]") {
     CHECK_THAT(line_of(record), ContainsSubstring("\"up_us\":4120000,"));
 }
 
-TEST_CASE("what a later version wrote is no record, and not damaged", "[logbook]") {
+TEST_CASE("what a later version wrote is not a record, and not damaged", "[logbook]") {
     CHECK(is(of_members("\"version\":2,\"kind\":\"started\",\"run\":1,\"boot\":\"a\""),
              NoRecord::later_version));
     CHECK(is(of_members("\"version\":1,\"kind\":\"tide\",\"run\":1,\"boot\":\"a\""),
@@ -82,7 +82,7 @@ TEST_CASE("what a later version wrote is no record, and not damaged", "[logbook]
     CHECK(is(of_members("tide"), NoRecord::unknown));
 }
 
-TEST_CASE("members that are not known yet are passed over, an unknown sight is no clean one",
+TEST_CASE("members that are not known yet are passed over, an unknown sight is not a clean one",
           "[logbook]") {
     const auto seen =
         of_members("\"version\":1,\"kind\":\"started\",\"run\":2,\"boot\":\"a\",\"tide\":\"high\","

@@ -68,7 +68,7 @@ TEST_CASE("an alarm whose level has lasted asks once, past locks if it is to") {
     CHECK(board.journal.count("alarm \"battery low\"") == 1);
 }
 
-TEST_CASE("a level that does not last is no alarm, and drop-outs add up as a press's do") {
+TEST_CASE("a level that does not last is not an alarm, and drop-outs add up as a press's do") {
     Events flicker;
     for (Duration at = 5s; at < 60s; at += 9s) {
         flicker.push_back(moves(at, Level::active));

@@ -57,7 +57,7 @@ TEST_CASE("what JSON has no word for is null", "[json]") {
     CHECK(written(std::nan("")) == around("null"));
 }
 
-TEST_CASE("a byte that is no UTF-8 is replaced, and the rest stays", "[json]") {
+TEST_CASE("a byte that is not UTF-8 is replaced, and the rest stays", "[json]") {
     CHECK(written("Ponton \xc3\xa4\xff!") == around("\"Ponton \xc3\xa4\xef\xbf\xbd!\""));
 }
 

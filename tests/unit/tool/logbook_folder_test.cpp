@@ -105,7 +105,7 @@ TEST_CASE("there is one writer at a time, and the next one waits no longer than 
     CHECK(Folder::open(room.path(), Duration{}));
 }
 
-TEST_CASE("what is no regular file of the folder is told, and not opened through", "[logbook]") {
+TEST_CASE("what is not a regular file of the folder is told, and not opened through", "[logbook]") {
     const test::TemporaryDirectory room;
     const std::string file = room.path() + "/tide.jsonl";
     const std::string elsewhere = room.path() + "/elsewhere";

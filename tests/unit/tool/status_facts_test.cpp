@@ -40,7 +40,7 @@ std::string first_wrong(const StatusFacts& facts) {
     return wrong.empty() ? "" : wrong.front().what + " -> " + wrong.front().next;
 }
 
-/// Why a text is no exposition of gauges in text format 0.0.4
+/// Why a text is not an exposition of gauges in text format 0.0.4
 /// [https://prometheus.io/docs/instrumenting/exposition_formats/]; empty when it is one.
 std::string no_exposition(const std::string& text) {
     static const std::regex help(R"(# HELP ([a-zA-Z_:][a-zA-Z0-9_:]*) (?:[^\\]|\\\\|\\n)*)");

@@ -85,7 +85,7 @@ TEST_CASE("a shell's own $COLUMNS makes no page wider", "[terminal]") {
     unsetenv("COLUMNS");
 }
 
-TEST_CASE("what is no terminal gets 80 columns and no colour", "[terminal]") {
+TEST_CASE("what is not a terminal gets 80 columns and no colour", "[terminal]") {
     const NoColour no_colour(false);
     int ends[2] = {-1, -1};
     REQUIRE(pipe(ends) == 0);

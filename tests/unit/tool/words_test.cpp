@@ -158,7 +158,7 @@ TEST_CASE("a line fits the terminal, to the character", "[screen]") {
     for (const unsigned columns : {1U, 10U, 11U, 20U, 40U, 79U, 200U}) {
         INFO(columns);
         const std::string line = live_line(sight, {}, columns);
-        // Characters: what is no first byte of one does not count.
+        // Characters: what is not a first byte of one does not count.
         const auto width =
             std::count_if(line.begin(), line.end(), [](char c) { return (c & 0xC0) != 0x80; });
         CHECK(static_cast<std::size_t>(width) <= columns);

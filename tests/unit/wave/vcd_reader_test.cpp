@@ -210,7 +210,7 @@ TEST_CASE("an unknown name is answered with the nearest and with all", "[wave]")
           "1:22: error: the file has no one-bit signal\n");
 }
 
-TEST_CASE("what is no level of one bit cannot be chosen", "[wave]") {
+TEST_CASE("what is not a level of one bit cannot be chosen", "[wave]") {
     CHECK(
         problems_of(read_vcd(several(), "level")) ==
         "6:1: error: \"logger.level[7:0]\" is a \"reg\" of 8 bits; a button's level is one bit of "
@@ -219,7 +219,7 @@ TEST_CASE("what is no level of one bit cannot be chosen", "[wave]") {
     CHECK(problems_of(read("#0 0! #1 b10 !")) ==
           "6:10: error: \"b10\" has more than the signal's one bit\n");
     CHECK(problems_of(read("#0 0! #1 r0.5 !")) ==
-          "6:10: error: \"r0.5\" is no value of one bit: 0, 1, x and z are\n");
+          "6:10: error: \"r0.5\" is not a value of one bit: 0, 1, x and z are\n");
 }
 
 TEST_CASE("all one-bit signals are listed with their full names", "[wave]") {
@@ -232,7 +232,8 @@ TEST_CASE("all one-bit signals are listed with their full names", "[wave]") {
     CHECK(vcd_signals("no such file").empty());
 }
 
-TEST_CASE("a time that goes back, is no number, or is too late, is told with its place", "[wave]") {
+TEST_CASE("a time that goes back, is not a number, or is too late, is told with its place",
+          "[wave]") {
     CHECK(problems_of(read("#5 0!\n#4 1!\n#3\n#12a 0!\n#")) ==
           "7:1: error: the time goes back: \"#4\" after \"#5\" (and 1 more like it)\n"
           "9:1: error: a time is # and a whole number up to 18446744073709551615, not \"#12a\" "
@@ -297,8 +298,9 @@ TEST_CASE("a file that is cut off, or is none, is refused where that shows", "[w
 TEST_CASE("what other programs add or leave out is passed over with a warning", "[wave]") {
     const CaptureRead added = read("#0 0! $vcdclose #9 $end $vcdclose #9 $end #5");
     CHECK(edges_of(added) == "low; end 5000");
-    CHECK(problems_of(added) ==
-          "6:7: warning: \"$vcdclose\" is no keyword of IEEE 1364; passed over up to its $end\n");
+    CHECK(
+        problems_of(added) ==
+        "6:7: warning: \"$vcdclose\" is not a keyword of IEEE 1364; passed over up to its $end\n");
     const CaptureRead left_out = read("$dumpvars 0! #5 1!");
     CHECK(edges_of(left_out) == "low 5000 high; end 5000");
     CHECK(problems_of(left_out) == "6:14: warning: $dumpvars before this has no $end\n");

@@ -46,7 +46,7 @@ TEST_CASE("decimal commas, times in milliseconds, and a sample rate", "[wave][vo
     CHECK(rate.curves->front() == std::vector<VoltPoint>{{0.0, 0.1}, {0.0005, 0.2}});
 }
 
-TEST_CASE("what is no table of voltages is told with its place", "[wave][volts]") {
+TEST_CASE("what is not a table of voltages is told with its place", "[wave][volts]") {
     const std::string head = "t,rail,hold\n0,5.0,0.1\n";
     CHECK_THAT(only_problem(head, {"rial"}),
                ContainsSubstring("1:1: no column of levels is named \"rial\" (did you mean "
