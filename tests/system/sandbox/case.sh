@@ -87,6 +87,7 @@ root_without_polkit() {
     for deed in "use the network" "run what it wrote to its run-time folder" "write /etc" mount; do
         grep -qx "cannot $deed" /lab/deeds || fail "as root it can $deed"
     done
+    logbook_as_root
 }
 
 # The targets themselves are stand-ins that leave a mark: this system goes on.
@@ -110,11 +111,17 @@ second_route() {
     done
 }
 
+# shellcheck source=tests/system/sandbox/logbook.sh
+. /lab/logbook.sh
 case $1 in
 service-starts) service_starts ;;
 shut-from-inside) shut_from_inside ;;
 root-without-polkit) root_without_polkit ;;
 second-route) second_route ;;
+logbook-units) logbook_units ;;
+end-at-shutdown) end_at_shutdown ;;
+end-not-by-hand) end_not_by_hand ;;
+package-removed) package_removed ;;
 *) fail "no case $1" ;;
 esac
 ends held

@@ -16,6 +16,7 @@ socket() { perl -e 'socket(my $s, shift, shift, 0) or exit 1' "$@"; }
 # [linux include/linux/socket.h] 1 is AF_UNIX, 2 AF_INET, 16 AF_NETLINK; 1 a stream, 3 raw.
 
 try "write its run-time folder" write /run/nightlatch
+try "write the logbook" write /var/lib/nightlatch
 try "write /tmp" write /tmp
 try "write /var/tmp" write /var/tmp
 try "use local sockets" socket 1 1
@@ -30,9 +31,11 @@ try "write the kernel's settings" sh -c 'cat /proc/sys/vm/swappiness >/proc/sys/
 try "run what it wrote to its run-time folder" run_copy_in /run/nightlatch
 try "run what it wrote to /tmp" run_copy_in /tmp
 try "run what it wrote to /var/tmp" run_copy_in /var/tmp
+try "run what it wrote to the logbook" run_copy_in /var/lib/nightlatch
 try "use the network" socket 2 1
 try "talk to the kernel by netlink" socket 16 3
 try "read /etc/shadow" cat /etc/shadow
+try "read the journal" sh -c 'cat /run/log/journal/*/system.journal || cat /var/log/journal/*/system.journal'
 try "look into /root" ls /root
 try "see other programs" test -d /proc/1
 try "signal other programs" kill -0 1

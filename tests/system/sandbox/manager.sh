@@ -39,9 +39,12 @@ printf '[button]\nchip = "soc-gpio"\nline = "LID"\npressed = "low"\nbias = "pull
     $'name = "off"\nhold = "3 s"\naction = "power-off"\n' >"$root/etc/nightlatch/nightlatch.toml"
 chmod 644 "$root/etc/nightlatch/nightlatch.toml"
 systemd-sysusers --root="$root" "$lab/prefix/lib/sysusers.d/nightlatch.conf"
+systemd-tmpfiles --root="$root" --create "$lab/prefix/lib/tmpfiles.d/nightlatch-logbook.conf"
 # A debug build looks for leaks as a tracer does, which the sandbox does not let it.
-mkdir "$units/nightlatch.service.d"
-printf '[Service]\nEnvironment=ASAN_OPTIONS=detect_leaks=0\n' >"$units/nightlatch.service.d/leaks.conf"
+for unit in nightlatch nightlatch-started nightlatch-ended; do
+    mkdir "$units/$unit.service.d"
+    printf '[Service]\nEnvironment=ASAN_OPTIONS=detect_leaks=0\n' >"$units/$unit.service.d/leaks.conf"
+done
 for unit in systemd-udevd.service systemd-udevd-control.socket systemd-udevd-kernel.socket \
     systemd-udev-trigger.service systemd-sysctl.service systemd-remount-fs.service getty.target; do
     ln -s /dev/null "$units/$unit"
@@ -51,6 +54,7 @@ cat >"$units/case.service" <<TEXT
 DefaultDependencies=no
 Wants=sysinit.target
 After=sysinit.target
+IgnoreOnIsolate=yes
 [Service]
 Type=oneshot
 ExecStart=/bin/bash /lab/case.sh $2

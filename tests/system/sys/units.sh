@@ -31,7 +31,8 @@ verify)
     cp "$units"/*.service "$units"/*.path "$2"/share/nightlatch/*.service "$2"/share/nightlatch/*.timer \
         "$scratch"
     sed -i "s|^ExecStart=/usr/sbin/nightlatchd|ExecStart=$3|" "$scratch/nightlatch.service"
-    sed -i "s|^ExecStart=/usr/bin/nightlatch|ExecStart=$3|" "$scratch/nightlatch-metrics.service"
+    sed -i -E "s#^(ExecStart|ExecStop)=/usr/bin/nightlatch#\1=$3#" "$scratch"/nightlatch-metrics.service \
+        "$scratch"/nightlatch-started.service "$scratch"/nightlatch-ended.service
     for unit in "$scratch"/*.service "$scratch"/*.path "$scratch"/*.timer; do
         verify "$unit" || fail "$(basename "$unit") has faults"
     done
@@ -39,10 +40,10 @@ verify)
     ! verify "$scratch/nightlatch.service" >/dev/null || fail "a misspelt key was not noticed"
     ;;
 exposure)
-    # In tenths, and no worse than they are: the service's devices, group and sockets are left, and
-    # the second route's being root.
+    # In tenths, and no worse than they are: the service's devices, group and sockets are left, the
+    # logbook's units' group, sockets and /proc, and the second route's being root.
     exposure() { systemd-analyze security --offline=true --no-pager --threshold="$1" "$2"; }
-    for unit in 4:nightlatch 9:nightlatch-poweroff 9:nightlatch-reboot; do
+    for unit in 4:nightlatch 4:nightlatch-started 4:nightlatch-ended 9:nightlatch-poweroff 9:nightlatch-reboot; do
         limit=${unit%%:*} name=${unit#*:}.service
         exposure "$limit" "$units/$name" >"$scratch/out" ||
             { cat "$scratch/out"; fail "the sandbox of $name has holes"; }
@@ -59,7 +60,7 @@ exposure)
 accounts)
     planned=$(systemd-sysusers --dry-run --root="$scratch" "$sysusers" 2>&1) ||
         fail "$planned"
-    for wanted in "group 'gpio'" "group '$account'" "user '$account'"; do
+    for wanted in "group 'gpio'" "group 'systemd-journal'" "group '$account'" "user '$account'"; do
         echo "$planned" | grep -q "$wanted" || fail "no $wanted in: $planned"
     done
     echo 'g' >"$scratch/bad.conf"
@@ -68,12 +69,20 @@ accounts)
     ;;
 reach)
     # What the README's threats say of who can reach what is neither more nor less than the files do.
-    given() { sed -n "s/^$1=//p" "$units/nightlatch.service" | paste -sd ' '; }
+    given() { sed -n "s/^$1=//p" "$units/${2:-nightlatch}.service" | paste -sd ' '; }
     reach() {
         [ "$(given DeviceAllow)" = "char-gpiochip rw" ] || echo "devices: $(given DeviceAllow)"
         [ "$(given SupplementaryGroups)" = gpio ] || echo "groups: $(given SupplementaryGroups)"
         [ "$(given ReadWritePaths)" = -/sys/devices ] || echo "paths: $(given ReadWritePaths)"
         [ -z "$(given AmbientCapabilities)$(given CapabilityBoundingSet)" ] || echo capabilities
+        [ "$(given SupplementaryGroups nightlatch-started)" = systemd-journal ] || echo "a reader's groups"
+        [ -z "$(given SupplementaryGroups nightlatch-ended)" ] || echo "a writer's groups"
+        for unit in nightlatch-started nightlatch-ended; do
+            [ "$(given ReadWritePaths $unit)" = -/var/lib/nightlatch ] || echo "the logbook's paths"
+            [ "$(given User $unit)" = "$account" ] || echo "another account"
+            [ -z "$(given AmbientCapabilities $unit)$(given CapabilityBoundingSet $unit)" ] ||
+                echo "capabilities of $unit"
+        done
         grep -qx 'SUBSYSTEM=="gpio", KERNEL=="gpiochip\*", ACTION!="remove", GROUP="gpio", MODE="0660"' \
             "$rules" || echo "the chips' rule"
         # No ":=", which would hold against later rules [udev(7)], and distributions' begin with 50.
@@ -86,9 +95,11 @@ reach)
     cp -r "$2" "$scratch/installed"
     units=$scratch/installed/lib/systemd/system rules=$scratch/90-nightlatch.rules
     echo 'DeviceAllow=/dev/mem rw' >>"$units/nightlatch.service"
+    echo 'ReadWritePaths=/var' >>"$units/nightlatch-started.service"
+    echo 'CapabilityBoundingSet=CAP_CHOWN' >>"$units/nightlatch-ended.service"
     sed 's/GROUP="gpio"/GROUP:="gpio"/' "$2/lib/udev/rules.d/40-nightlatch.rules" >"$rules"
     cp "$2"/share/nightlatch/nightlatch-override.rules "$scratch/installed/share/polkit-1/rules.d"
-    [ "$(reach "$scratch/installed" | wc -l)" -eq 5 ] || fail "a difference was not noticed"
+    [ "$(reach "$scratch/installed" | wc -l)" -eq 7 ] || fail "a difference was not noticed"
     ;;
 catalog)
     mkdir -p "$scratch/usr/lib/systemd/catalog" "$scratch/var/lib/systemd/catalog"
