@@ -78,6 +78,9 @@ std::optional<std::string> why_no_path(std::string_view text) {
     if (text.ends_with('/')) {
         return "ends in no file name";
     }
+    if (text.find_first_of(" \"'\\%") != std::string_view::npos) {
+        return "has a blank, a quote, a backslash or % in it, which units cannot name as it is";
+    }
     std::size_t parts = 0;
     for (std::string_view left = text; !left.empty(); ++parts) {
         left.remove_prefix(1);

@@ -6,6 +6,7 @@
 #include "circuit/corners.hpp"
 #include "config/to_toml.hpp"
 #include "daemon/sys/config_file.hpp"
+#include "daemon/tool/check/logbook_units.hpp"
 #include "daemon/tool/check/override_rule.hpp"
 #include "daemon/tool/check/summary.hpp"
 #include "daemon/tool/circuit/config.hpp"
@@ -14,6 +15,7 @@
 
 #include <algorithm>
 #include <cstdio>
+#include <iterator>
 
 namespace nightlatch::tool {
 namespace {
@@ -184,6 +186,9 @@ Result<CheckReport> check(const CheckOptions& options) {
                                               find_override_rule(options.root))) {
             report.around.push_back(std::move(*mismatch));
         }
+        LogbookReach reach = find_logbook_reach(report.loaded.settings->logbook, options.root);
+        std::move(reach.found.begin(), reach.found.end(), std::back_inserter(report.around));
+        report.install = std::move(reach.install);
     }
     return report;
 }
@@ -194,6 +199,7 @@ std::string check_text(const CheckReport& report) {
     if (!list.empty()) {
         text += "\n" + list;
     }
+    text += report.install.empty() ? "" : "\n" + safe_lines(report.install);
     if (check_status(report) == 0) {
         text += "\n" + summary(*report.loaded.settings);
     }
@@ -217,7 +223,8 @@ int run_check(const CheckOptions& options) {
         print(check_json(*report));
     } else if (options.print) {
         // Only the configuration on standard output, so that it can be kept in a file.
-        std::fputs((verdict(*report) + found(*report)).c_str(), stderr);
+        std::fputs((verdict(*report) + found(*report) + safe_lines(report->install)).c_str(),
+                   stderr);
         if (check_status(*report) == 0) {
             print(config::to_toml(*report->loaded.settings));
         }

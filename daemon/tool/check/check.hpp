@@ -25,6 +25,7 @@ struct CheckReport {
     config::Loaded loaded;
     config::Diagnostics circuit;  ///< about the values in [circuit]
     config::Diagnostics around;   ///< without places: line 0
+    std::string install;          ///< what the logbook's units lack, for a shell
     bool refused = false;         ///< the service would not read the file as it stands
 };
 

@@ -82,6 +82,7 @@ std::string check_json(const CheckReport& report) {
     Json json{{"file", report.file},
               {"fine", check_status(report) == 0},
               {"found", std::move(found)},
+              {"install", report.install},
               {"settings", nullptr}};
     if (report.loaded.settings) {
         json["settings"] = settings_json(*report.loaded.settings);
