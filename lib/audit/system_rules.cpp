@@ -11,8 +11,6 @@
 namespace nightlatch::audit {
 namespace {
 
-constexpr std::string_view records = "/var/lib/nightlatch";
-
 bool is_at_or_below(std::string_view path, std::string_view where) {
     return where == "/" || path == where || (path.starts_with(where) && path[where.size()] == '/');
 }
@@ -34,12 +32,20 @@ std::string shown(const Mount& mount) {
            (mount.read_only ? "read-only" : "read-write");
 }
 
+/// The logbook's folder, where the configuration has it.
+std::string records_folder(const Scene& scene) {
+    const std::string path =
+        scene.settings != nullptr ? scene.settings->logbook.path : config::LogbookSettings{}.path;
+    return path.substr(0, path.rfind('/'));
+}
+
 Judgement judge_root_storage(const Scene& scene) {
     constexpr std::array<std::string_view, 4> forgetful{"overlay", "tmpfs", "ramfs", "rootfs"};
     const Known<std::vector<Mount>>& mounts = scene.facts->mounts;
     if (!mounts) {
         return CannotTell{mounts.what_is_missing()};
     }
+    const std::string records = records_folder(scene);
     const Mount* const mount = mount_of(*mounts, records);
     if (mount == nullptr) {
         return CannotTell{"what is mounted at /"};
@@ -54,13 +60,15 @@ Judgement judge_root_storage(const Scene& scene) {
                 ? "nothing can be written where the logbook is kept: no run leaves a record"
                 : "what is written where the logbook is kept is gone at power-off, unless the " +
                       mount->type + " keeps it on a disk: no run leaves a record");
-        finding.evidence = {shown(*mount), "the logbook's folder is " + std::string(records)};
+        finding.evidence = {shown(*mount), "the logbook's folder is " + safe(records)};
         finding.remedy = "a small file system of its own for it, in /etc/fstab:\n"
                          "LABEL=records " +
-                         std::string(records) + " ext4 noatime 0 2";
+                         safe(records) +
+                         " ext4 noatime,nofail,x-systemd.device-timeout=5s 0 2\n"
+                         "then: sudo mount " +
+                         safe(records) + " && sudo systemd-tmpfiles --create";
     }
-    return findings.or_pass("what is written in " + std::string(records) +
-                            " stays: " + shown(*mount));
+    return findings.or_pass("what is written in " + safe(records) + " stays: " + shown(*mount));
 }
 
 bool is_fat(const Mount& mount) {

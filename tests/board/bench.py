@@ -34,7 +34,8 @@ systemd-sysusers
 systemd-tmpfiles --create
 systemctl daemon-reload
 udevadm control --reload
-systemctl enable nightlatch.service nightlatch-poweroff.path nightlatch-reboot.path"""
+systemctl enable nightlatch.service nightlatch-poweroff.path nightlatch-reboot.path
+systemctl enable nightlatch-started.service nightlatch-ended.service"""
 
 
 def cache():

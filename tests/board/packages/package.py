@@ -19,6 +19,8 @@ OLD_VERSION = "0.0.1"
 # By scripts/board-package they differ between the two.
 OLD_STOP, NEW_STOP = "7s", "5s"
 SECOND_ROUTE = "nightlatch-poweroff.path nightlatch-reboot.path"
+LOGBOOK_UNITS = "nightlatch-started.service nightlatch-ended.service"
+LOGBOOK = "/var/lib/nightlatch/logbook.jsonl"
 STRANGER = "visitor"
 CALL_OFF = ("dbus-send --system --print-reply --dest=org.nightlatch.Nightlatch1 "
             "/org/nightlatch/Nightlatch1 org.nightlatch.Nightlatch1.CallOff")
@@ -69,8 +71,19 @@ def running(run, deb=NEW):
     check_installed(board, OLD_VERSION if deb == OLD else None)
     guest.write(board, guest.CONFIG, CONFIGURATION)
     board.tell(f"systemctl enable --now {guest.SERVICE}")
+    board.tell(f"systemctl start {LOGBOOK_UNITS}")  # as the next boot would
     wait_at_rest(board)
     return board, took
+
+
+def recorded(board):
+    """The kinds of the logbook's records, in order."""
+    return board.tell(f"sed -n 's/.*\"kind\":\"\\([a-z]*\\)\".*/\\1/p' {LOGBOOK}").split()
+
+
+def since_when(board):
+    """Since when each of the logbook's units has been active."""
+    return board.tell(f"systemctl show -P ActiveEnterTimestampMonotonic {LOGBOOK_UNITS}").split()
 
 
 @scenario("installed, configured and enabled on a running board, a hold powers off")
@@ -81,6 +94,8 @@ def installed_and_off(run):
     check(guest.property_of(board, "ActiveState") == "inactive", "it runs without a configuration")
     wanted = board.tell(f"systemctl is-enabled {guest.SERVICE}")
     check(wanted == "enabled", f"a boot would not start it: {wanted}")
+    logbook = board.tell(f"systemctl is-enabled {LOGBOOK_UNITS}").split()
+    check(logbook == ["enabled"] * 2, f"a boot would keep no logbook: {logbook}")
     second = board.ask(f"systemctl is-enabled {SECOND_ROUTE}")[1].split()
     check(second == ["disabled"] * 2, f"the second route is {second}")
     chip = board.tell("stat -c '%U:%G %a' /dev/gpiochip0")
@@ -125,6 +140,8 @@ def upgrade(run, board):
     was = policies(board)
     check(was == (False, False), f"the older policies are not in force: {was}")
     before, config = guest.property_of(board, "MainPID"), board.tell(f"cat {guest.CONFIG}")
+    units_before = since_when(board)
+    check("0" not in units_before, "control: the logbook's units are not active")
     took = dpkg(board, f"-i {NEW}")
     check_installed(board)
     check(guest.property_of(board, "TimeoutStopUSec") == NEW_STOP, "the older unit is in force still")
@@ -132,6 +149,8 @@ def upgrade(run, board):
     check(guest.property_of(board, "MainPID") not in ("0", before), "the older program runs on")
     check(board.tell(f"cat {guest.CONFIG}") == config, "the configuration was changed")
     check(board.tell(f"systemctl is-enabled {guest.SERVICE}") == "enabled", "it is not enabled any more")
+    check(since_when(board) == units_before, "the logbook's units were stopped or started again")
+    check(recorded(board) == ["started"], f"the upgrade was recorded: {recorded(board)}")
     run.note(f"the upgrade took {took:.1f} s of the guest's time")
 
 
@@ -180,6 +199,7 @@ def removed_and_put_back(run):
     left = board.tell("grep -s nightlatch /proc/[0-9]*/comm || true\n"
                       "systemctl list-units --plain --no-legend 'nightlatch*'")
     check(not left, f"after removing there is still: {left}")
+    check(recorded(board) == ["started"], f"removing was recorded: {recorded(board)}")
     check(board.tell(f"cat {guest.CONFIG}") == CONFIGURATION.strip(), "the configuration is gone")
     check(not board.tell("systemctl --failed --plain --no-legend"), "a unit failed")
     check_silent(board)
@@ -231,7 +251,7 @@ def purged_without_a_trace(run):
     before = everything(board)
     dpkg(board, f"-i {NEW}")
     guest.write(board, guest.CONFIG, CONFIGURATION)
-    board.tell(f"systemctl start {guest.SERVICE}")
+    board.tell(f"systemctl start {guest.SERVICE} {LOGBOOK_UNITS}")
     wait_at_rest(board)
     account, there = guest.account(board), differences(before, everything(board))
     check(any(line.startswith(f"+ {guest.CONFIG}") for line in there),

@@ -5,6 +5,7 @@
 folder=/var/lib/nightlatch
 started=nightlatch-started.service ended=nightlatch-ended.service
 of_unit() { systemctl show --property "$1" --value "$2"; }
+records() { cat $folder/logbook.jsonl; }
 told() { grep -qx -e "$1" $folder/told; }
 
 # It notes how it was called, and what is to be done in its place.
@@ -35,8 +36,14 @@ logbook_units() {
     echo summary >/run/nightlatch/run
     chown "$account" /run/nightlatch/run
     systemctl stop nightlatch
+    systemctl start $started || fail "the start is not recorded"
+    records | grep -q '"kind":"started"' || fail "there is no start: $(records)"
+    [ "$(stat -c '%U %a' $folder/logbook.jsonl)" = "$account 644" ] || fail "the file is others'"
+    systemctl stop $started
     stand_in <<'TEXT'
 #!/bin/bash
+asked='import ctypes; exit(ctypes.CDLL(None).adjtimex(ctypes.create_string_buffer(1024)) < 0)'
+/usr/bin/python3 -c "$asked" && : >/var/lib/nightlatch/clock$2
 cat /run/nightlatch/run >/var/lib/nightlatch/run$2 2>&1
 cat /proc/sys/kernel/random/boot_id >/var/lib/nightlatch/boot$2 2>&1
 exec /bin/bash /lab/inside.sh >/var/lib/nightlatch/deeds$2
@@ -50,10 +57,9 @@ TEXT
     for which in started ended; do
         [ "$(cat $folder/boot--$which)" = "$(cat /proc/sys/kernel/random/boot_id)" ] ||
             fail "$which: it does not see which boot this is"
+        [ -e $folder/clock--$which ] || fail "$which: it cannot ask whether the clock is set"
         can=$(sed -n 's/^can //p' $folder/deeds--$which | paste -sd,)
-        wanted="write the logbook,use local sockets"
-        [ $which = ended ] || wanted="$wanted,read the journal"
-        [ "$can" = "$wanted" ] || fail "whoever takes --$which over can $can"
+        [ "$can" = "write the logbook,use local sockets,read the journal" ] || fail "whoever takes --$which over can $can"
         [ "$(wc -l <$folder/deeds--$which)" -gt 20 ] || fail "deeds are missing"
     done
 }
@@ -87,6 +93,7 @@ Where=$folder
 Type=tmpfs
 Options=mode=0777
 TEXT
+    mkdir -p /run/systemd/system/$ended.d
     printf '[Unit]\nAllowIsolate=yes\n' >/run/systemd/system/other.target
     systemctl daemon-reload
     systemctl start var-lib-nightlatch.mount nightlatch $ended || fail "no start"
@@ -94,11 +101,24 @@ TEXT
     ! systemctl restart $ended || fail "it can be restarted by hand"
     ! systemctl try-restart $ended || fail "it can be restarted by hand"
     systemctl isolate other.target || fail "no isolate"
-    [ "$(of_unit ActiveState nightlatch)" = inactive ] || fail "control: isolate stops nothing"
+    # shellcheck disable=SC2317  # await calls it
+    service_stopped() { [ "$(of_unit ActiveState nightlatch)" = inactive ]; }
+    await service_stopped  # control: isolate does stop what does not refuse
     systemctl stop var-lib-nightlatch.mount || fail "the mount cannot be stopped"
     ! mountpoint -q $folder || fail "control: it is mounted still"
     [ "$(of_unit ActiveState $ended)" = active ] || fail "it was stopped"
     [ ! -e $folder/told ] || fail "an end was told: $(cat $folder/told)"
+    # What hangs in the kernel is no longer waited for than the program itself does.
+    stand_in <<'TEXT'
+#!/bin/bash
+(trap '' TERM; sleep 60) &
+TEXT
+    printf '[Unit]\nRefuseManualStop=no\n' >/run/systemd/system/$ended.d/stop.conf
+    systemctl daemon-reload
+    SECONDS=0
+    systemctl stop $ended
+    [ $SECONDS -lt 4 ] || fail "a process that hangs was waited for, $SECONDS s"
+    pgrep sleep >/dev/null || fail "control: nothing hangs"
     # Nor is there any unit that would take it along.
     [ -z "$(of_unit RequiresMountsFor $ended)$(of_unit BindsTo $ended)$(of_unit PartOf $ended)" ] ||
         fail "it depends on others"
@@ -119,12 +139,18 @@ Where=$folder
 Type=none
 Options=bind
 TEXT
+    mv /usr/bin/nightlatch /usr/bin/nightlatch-itself
     stand_in <<'TEXT'
 #!/bin/bash
 cd /var/lib/nightlatch || exit
+/usr/bin/nightlatch-itself "$@" >&2 || exit
 [ "$2" = --ended ] || exit 0
 if [ ! -e /run/nightlatch/stopped ]; then echo "the service is not stopped"; result=broken
 elif ! mountpoint -q /var/lib/nightlatch; then echo "the card is gone"; result=broken
+elif [ "$(grep -o '"kind":"[a-z]*"' logbook.jsonl | paste -sd' ')" != '"kind":"started" "kind":"ended"' ]; then
+    cat logbook.jsonl; result=broken
+elif ! tail -n 1 logbook.jsonl | grep -q '"service":true'; then
+    tail -n 1 logbook.jsonl; result=broken
 else result=held; fi >told
 sync
 echo $result >result

@@ -41,9 +41,10 @@ verify)
     ;;
 exposure)
     # In tenths, and no worse than they are: the service's devices, group and sockets are left, the
-    # logbook's units' group, sockets and /proc, and the second route's being root.
+    # logbook's units' group, sockets, /proc and the question whether the clock is set, and the second
+    # route's being root.
     exposure() { systemd-analyze security --offline=true --no-pager --threshold="$1" "$2"; }
-    for unit in 4:nightlatch 4:nightlatch-started 4:nightlatch-ended 9:nightlatch-poweroff 9:nightlatch-reboot; do
+    for unit in 4:nightlatch 8:nightlatch-started 8:nightlatch-ended 9:nightlatch-poweroff 9:nightlatch-reboot; do
         limit=${unit%%:*} name=${unit#*:}.service
         exposure "$limit" "$units/$name" >"$scratch/out" ||
             { cat "$scratch/out"; fail "the sandbox of $name has holes"; }
@@ -75,9 +76,8 @@ reach)
         [ "$(given SupplementaryGroups)" = gpio ] || echo "groups: $(given SupplementaryGroups)"
         [ "$(given ReadWritePaths)" = -/sys/devices ] || echo "paths: $(given ReadWritePaths)"
         [ -z "$(given AmbientCapabilities)$(given CapabilityBoundingSet)" ] || echo capabilities
-        [ "$(given SupplementaryGroups nightlatch-started)" = systemd-journal ] || echo "a reader's groups"
-        [ -z "$(given SupplementaryGroups nightlatch-ended)" ] || echo "a writer's groups"
         for unit in nightlatch-started nightlatch-ended; do
+            [ "$(given SupplementaryGroups $unit)" = systemd-journal ] || echo "groups of $unit"
             [ "$(given ReadWritePaths $unit)" = -/var/lib/nightlatch ] || echo "the logbook's paths"
             [ "$(given User $unit)" = "$account" ] || echo "another account"
             [ -z "$(given AmbientCapabilities $unit)$(given CapabilityBoundingSet $unit)" ] ||

@@ -141,6 +141,17 @@ TEST_CASE("the logbook is judged by the file system that it is on", "[audit]") {
     CHECK(findings_in(of("root-storage", facts)).size() == 1);
 }
 
+TEST_CASE("the logbook is judged where the configuration has it", "[audit]") {
+    Facts facts = good_unit();
+    known(facts.mounts).push_back({"/data", "tmpfs", false});
+    CHECK_THAT(outcome(of("root-storage", facts)), StartsWith("pass: "));
+    set_config(facts, good_config() + "\n[logbook]\npath = \"/data/tide/runs.jsonl\"\n");
+    const auto findings = findings_in(of("root-storage", facts));
+    REQUIRE(findings.size() == 1);
+    CHECK_THAT(findings[0].remedy,
+               ContainsSubstring("LABEL=records /data/tide ext4 noatime,nofail"));
+}
+
 TEST_CASE("a boot partition that is not FAT, or not at /boot, is not in danger", "[audit]") {
     Facts facts = good_unit();
     facts.mounts = std::vector<Mount>{
