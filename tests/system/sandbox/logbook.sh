@@ -111,7 +111,7 @@ TEXT
     # What hangs in the kernel is no longer waited for than the program itself does.
     stand_in <<'TEXT'
 #!/bin/bash
-(trap '' TERM; sleep 60) &
+(trap '' TERM; exec sleep 60) &
 TEXT
     printf '[Unit]\nRefuseManualStop=no\n' >/run/systemd/system/$ended.d/stop.conf
     systemctl daemon-reload
