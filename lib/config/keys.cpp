@@ -22,7 +22,8 @@ constexpr std::size_t longest_gpio_name = 31;
 constexpr std::size_t longest_led_name = 63;
 constexpr std::size_t longest_stage_name = 63;
 constexpr std::size_t longest_alarm_name = longest_stage_name;
-/// Leaves room for the ".new" of an unfinished file: a name has at most 255 bytes [path_resolution(7)].
+/// Leaves room for the ".new" of an unfinished file: a name has at most 255 bytes
+/// [path_resolution(7)].
 constexpr std::size_t longest_logbook_path = 240;
 
 constexpr DurationRange debounce_range{0s, 1s};

@@ -28,8 +28,8 @@ bool is_at_or_in(std::string_view path, std::string_view folder) {
     return path == folder || (path.starts_with(folder) && path[folder.size()] == '/');
 }
 
-/// "data-tide.mount" [systemd.unit(5), STRING ESCAPING FOR INCLUSION IN UNIT NAMES]; the path has no
-/// doubled slashes.
+/// "data-tide.mount" of a path without doubled slashes [systemd.unit(5), STRING ESCAPING FOR
+/// INCLUSION IN UNIT NAMES].
 std::string mount_unit(std::string_view path) {
     constexpr std::string_view digits = "0123456789abcdef";
     std::string name;

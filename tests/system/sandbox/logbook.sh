@@ -24,6 +24,14 @@ TEXT
 # What a boot holds back until the unit has been started.
 ordered_before() { of_unit Before "$1" | tr ' ' '\n' | sort | paste -sd ' '; }
 
+# The end's program at a start: here nothing stops.
+end_at_start() {
+    mkdir -p /run/systemd/system/$ended.d
+    printf '[Service]\nExecStart=/usr/bin/nightlatch logbook --ended\n' \
+        >/run/systemd/system/$ended.d/start.conf
+    systemctl daemon-reload
+}
+
 logbook_units() {
     systemctl enable $started $ended || fail "they cannot be enabled"
     [ "$(ordered_before $started)" = "shutdown.target" ] || fail "something waits for $started"
@@ -48,10 +56,7 @@ cat /run/nightlatch/run >/var/lib/nightlatch/run$2 2>&1
 cat /proc/sys/kernel/random/boot_id >/var/lib/nightlatch/boot$2 2>&1
 exec /bin/bash /lab/inside.sh >/var/lib/nightlatch/deeds$2
 TEXT
-    # The end's deeds are done at a start, too: here nothing stops.
-    mkdir -p /run/systemd/system/$ended.d
-    printf '[Service]\nExecStart=/usr/bin/nightlatch logbook --ended\n' >/run/systemd/system/$ended.d/start.conf
-    systemctl daemon-reload
+    end_at_start
     systemctl start $started $ended || fail "the units do not start"
     [ "$(cat $folder/run--ended)" = summary ] || fail "it cannot read the summary"
     for which in started ended; do
@@ -59,7 +64,8 @@ TEXT
             fail "$which: it does not see which boot this is"
         [ -e $folder/clock--$which ] || fail "$which: it cannot ask whether the clock is set"
         can=$(sed -n 's/^can //p' $folder/deeds--$which | paste -sd,)
-        [ "$can" = "write the logbook,use local sockets,read the journal" ] || fail "whoever takes --$which over can $can"
+        [ "$can" = "write the logbook,use local sockets,read the journal" ] ||
+            fail "whoever takes --$which over can $can"
         [ "$(wc -l <$folder/deeds--$which)" -gt 20 ] || fail "deeds are missing"
     done
 }
@@ -77,8 +83,7 @@ logbook_as_root() {
 #!/bin/bash
 cat /run/nightlatch/run >/var/lib/nightlatch/run$2 && ! touch /etc/written
 TEXT
-    printf '[Service]\nExecStart=/usr/bin/nightlatch logbook --ended\n' >/run/systemd/system/$ended.d/start.conf
-    systemctl daemon-reload
+    end_at_start
     systemctl start $started $ended || fail "as root the logbook's units fail"
     [ "$(cat $folder/run--ended)" = summary ] || fail "as root it cannot read the summary"
 }
@@ -147,7 +152,7 @@ cd /var/lib/nightlatch || exit
 [ "$2" = --ended ] || exit 0
 if [ ! -e /run/nightlatch/stopped ]; then echo "the service is not stopped"; result=broken
 elif ! mountpoint -q /var/lib/nightlatch; then echo "the card is gone"; result=broken
-elif [ "$(grep -o '"kind":"[a-z]*"' logbook.jsonl | paste -sd' ')" != '"kind":"started" "kind":"ended"' ]; then
+elif [ "$(sed -n 's/.*"kind":"\([a-z]*\)".*/\1/p' logbook.jsonl | paste -sd' ')" != "started ended" ]; then
     cat logbook.jsonl; result=broken
 elif ! tail -n 1 logbook.jsonl | grep -q '"service":true'; then
     tail -n 1 logbook.jsonl; result=broken

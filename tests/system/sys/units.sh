@@ -44,7 +44,8 @@ exposure)
     # logbook's units' group, sockets, /proc and the question whether the clock is set, and the second
     # route's being root.
     exposure() { systemd-analyze security --offline=true --no-pager --threshold="$1" "$2"; }
-    for unit in 4:nightlatch 8:nightlatch-started 8:nightlatch-ended 9:nightlatch-poweroff 9:nightlatch-reboot; do
+    for unit in 4:nightlatch 8:nightlatch-started 8:nightlatch-ended \
+        9:nightlatch-poweroff 9:nightlatch-reboot; do
         limit=${unit%%:*} name=${unit#*:}.service
         exposure "$limit" "$units/$name" >"$scratch/out" ||
             { cat "$scratch/out"; fail "the sandbox of $name has holes"; }
