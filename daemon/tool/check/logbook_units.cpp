@@ -72,6 +72,7 @@ bool names_folder(std::string_view line, std::string_view folder) {
 /// By any of the unit's drop-ins, whatever its name.
 bool reaches(std::string_view unit, std::string_view folder, const std::string& root) {
     std::vector<std::string> folders;
+    folders.reserve(unit_folders.size());
     for (const std::string_view one : unit_folders) {
         folders.push_back(std::string(one).append(unit).append(".d"));
     }
