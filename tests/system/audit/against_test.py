@@ -12,7 +12,10 @@ import sys
 import tempfile
 
 sys.dont_write_bytecode = True
+HERE = pathlib.Path(__file__).resolve().parent
+sys.path.append(str(HERE.parent / "tool"))
 
+import against_schema  # noqa: E402
 from unit import Unit  # noqa: E402
 
 TOOL = sys.argv[1]
@@ -60,6 +63,26 @@ def kept_and_compared(folder):
            and [one["key"] for one in told["changed"]] == ["node.line"], done)
 
 
+def as_published(folder):
+    schema = against_schema.validator_of(
+        HERE.parents[2] / "daemon/tool/audit/nightlatch-audit-against.schema.json")
+    kept = folder / "unit.facts"
+    audit(folder, Unit(), "--save", kept)
+    lines = kept.read_text().splitlines(keepends=True)
+    not_seen_then = [line.partition(" = ")[0] + " = ?\n" if line.startswith("node.") else line
+                     for line in lines]
+    seen_then = [line.replace(" = ?\n", " = pontoon\n") for line in lines]
+    met = set()
+    for text in map("".join, (lines, not_seen_then, seen_then, lines[:1])):
+        kept.write_text(text)
+        done = audit(folder, other_line(), "--against", kept, "--json")
+        wrong = against_schema.problems(schema, json.loads(done.stdout)) \
+            or against_schema.too_lax_or_strict(schema, json.loads(done.stdout), met)
+        expect(f"a program is told in the published form: {wrong}", not wrong, done)
+    never = set(against_schema.described(schema.schema)) - {name for name, _ in met}
+    expect(f"every member of the form was met, not {sorted(never)}", not never, done)
+
+
 def refused(folder):
     fifo, long, none = folder / "fifo", folder / "long", folder / "none.facts"
     os.mkfifo(fifo)
@@ -79,7 +102,7 @@ def refused(folder):
     expect("both at once are a wrong command line", done.returncode == 2, done)
 
 
-for case in (kept_and_compared, refused):
+for case in (kept_and_compared, as_published, refused):
     with tempfile.TemporaryDirectory() as place:
         case(pathlib.Path(place))
 print("audit --save and --against: what they promise holds")

@@ -17,11 +17,28 @@ import tempfile
 from concurrent.futures import ThreadPoolExecutor
 
 sys.dont_write_bytecode = True
+HERE = pathlib.Path(__file__).resolve().parent
+sys.path.append(str(HERE.parent / "tool"))
 
+import against_schema  # noqa: E402
 from cases import BLOB, CASES, IMAGE, LIVE  # noqa: E402
 from unit import Unit  # noqa: E402
 
 TOOL, PROBE = sys.argv[1:3]
+SCHEMA = against_schema.validator_of(HERE.parents[2] / "daemon/tool/audit/nightlatch-audit.schema.json")
+spoiled = set()
+
+
+def check_schema(front_end, report):
+    wrong = (against_schema.problems(SCHEMA, report)
+             or against_schema.too_lax_or_strict(SCHEMA, report, spoiled))
+    if wrong:
+        raise SystemExit(f"{front_end}: against the schema:\n" + "\n".join(wrong))
+
+
+def never_met():
+    met = {name for name, _ in spoiled}
+    return sorted(set(against_schema.described(SCHEMA.schema)) - met)
 
 
 def audit(front_end, unit, folder):
@@ -37,6 +54,7 @@ def audit(front_end, unit, folder):
     if done.returncode not in (0, 1, 2) or done.stderr or not done.stdout:
         raise SystemExit(f"{' '.join(map(str, command))}: {done.returncode}\n{done.stderr}")
     report = json.loads(done.stdout)
+    check_schema(front_end, report)
     if front_end != LIVE and done.returncode != report["status"]:
         raise SystemExit(f"it ended with {done.returncode} and says {report['status']}")
     rules = {rule["id"]: rule for rule in report["rules"]}
@@ -88,6 +106,7 @@ def main():
     with ThreadPoolExecutor(os.cpu_count()) as pool:
         for said in pool.map(lambda one: check_rule(*one), work):
             wrong += said
+    wrong += [f"the schema's {name} was never met" for name in never_met()]
     print("\n".join(wrong))
     print(f"{len(rules)} rules through three front ends: {len(wrong)} wrong")
     return 1 if wrong else 0

@@ -51,17 +51,4 @@ std::optional<int> FollowStage::ended(Process& process) const {
                                                                      : std::nullopt;
 }
 
-std::string against_schema(const std::string& command, const std::string& lines) {
-    const Desk desk;
-    const std::string schema =
-        TREE "/daemon/tool/" + command + "/nightlatch-" + command + ".schema.json";
-    const std::string file = desk.file("lines", lines);
-    const std::string said = desk.path("said");
-    const int ended = std::system((PYTHON " " TREE "/tests/system/tool/against_schema.py " +
-                                   schema + " " + file + " >" + said + " 2>&1")
-                                      .c_str());
-    const std::string why = content(said);
-    return ended == 0 ? "" : why.empty() ? "the validator failed" : why;
-}
-
 }  // namespace nightlatch::test

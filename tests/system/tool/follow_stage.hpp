@@ -50,8 +50,4 @@ private:
     std::unique_ptr<FakeService> service_;
 };
 
-/// Why a published schema does not hold for each line of a text, by an independent validator; empty
-/// when it does. `command`: "follow" or "status".
-std::string against_schema(const std::string& command, const std::string& lines);
-
 }  // namespace nightlatch::test

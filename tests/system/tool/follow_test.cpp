@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: MIT
 // `nightlatch follow` before a stand-in service on a bus of the test's own.
 #include "follow_stage.hpp"
+#include "schema.hpp"
 
 #include <csignal>
 #include <fstream>

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: MIT
 // `nightlatch follow --run`: when the program is run, with what, and how a run ends.
 #include "follow_stage.hpp"
+#include "schema.hpp"
 
 #include <algorithm>
 #include <csignal>

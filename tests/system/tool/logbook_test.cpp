@@ -3,6 +3,7 @@
 #include "daemon/tool/logbook/logbook.hpp"
 #include "desk.hpp"
 #include "logbook/record_text.hpp"
+#include "schema.hpp"
 #include "unit/logbook/made.hpp"
 
 #include <sstream>
@@ -153,6 +154,46 @@ TEST_CASE("a program is told of each run in numbers", "[logbook]") {
     CHECK(first["witnessed"][0]["words"] == "rail to 0 V, 2.1 s");
     CHECK(json["runs"][3]["ended"].is_null());
     CHECK(json["runs"][4]["end"] == "not-looked");
+}
+
+TEST_CASE("logbook --json is as its schema says, which takes nothing less", "[logbook]") {
+    const Desk desk;
+    const logbook::Witnessed seen{test::run_id(1), {}, "rail to 0 V, 2.1 s", "line = 6\n"};
+    logbook::Ended alone = test::ended(2);
+    alone.summary.reset();
+    (void)desk.file("torn.1", pontoon() + "tide\n");
+    const std::string books[] = {
+        desk.file("witnessed", pontoon() + line_of(seen)),
+        desk.file("first", line_of(test::started(1))),
+        desk.file("no-summary", line_of(test::started(2)) + line_of(alone)),
+        desk.file("no-start", line_of(test::ended(2))),
+        desk.file("torn", line_of(test::started(6)) + "{\"length\":4"),
+        desk.file("none", pontoon()) + " --since 2027-01-01",
+    };
+    for (const std::string& book : books) {
+        INFO(book);
+        CHECK(spoiled_against_schema("logbook", run_tool("logbook --json " + book).out).empty());
+    }
+}
+
+TEST_CASE("the schema and the manual name every way in which a run can end", "[logbook]") {
+    const std::string schema = content(TREE "/daemon/tool/logbook/nightlatch-logbook.schema.json");
+    const std::string manual = content(TREE "/daemon/tool/logbook/nightlatch-logbook.1");
+    for (const logbook::End end : {logbook::End::running,
+                                   logbook::End::orderly,
+                                   logbook::End::left,
+                                   logbook::End::lost,
+                                   logbook::End::lost_last_words,
+                                   logbook::End::unknowable,
+                                   logbook::End::not_looked}) {
+        std::string word = tool::end_word(end);
+        INFO(word);
+        CHECK_THAT(schema, ContainsSubstring(word));
+        for (std::size_t at = 0; (at = word.find('-', at)) != std::string::npos; at += 2) {
+            word.insert(at, "\\");  // as troff has it
+        }
+        CHECK_THAT(manual, ContainsSubstring(word));
+    }
 }
 
 TEST_CASE("words of others steer no terminal", "[logbook]") {

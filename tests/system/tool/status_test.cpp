@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: MIT
 // `nightlatch status` and `nightlatch call-off` before a stand-in service.
 #include "follow_stage.hpp"
+#include "schema.hpp"
 
 #include <algorithm>
 #include <filesystem>
