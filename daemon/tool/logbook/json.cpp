@@ -108,8 +108,10 @@ Json held_up_of(const logbook::Overview& overview) {
             {"longest_us", microseconds(overview.most->longest)}};
 }
 
-Json summary_of(const Pages& pages) {
-    const logbook::Overview overview = logbook::overview_of(pages.runs);
+}  // namespace
+
+Json summary_json(std::span<const Run> runs) {
+    const logbook::Overview overview = logbook::overview_of(runs);
     const auto& longest = overview.longest;
     return {{"runs", overview.runs},
             {"orderly", overview.orderly},
@@ -123,8 +125,6 @@ Json summary_of(const Pages& pages) {
             {"longest_run", longest ? Json(longest->run) : Json()},
             {"held_up_most", held_up_of(overview)}};
 }
-
-}  // namespace
 
 std::string logbook_json(const Pages& pages) {
     Json runs = Json::array();
@@ -146,7 +146,7 @@ std::string logbook_json(const Pages& pages) {
                           {"last", last == nullptr ? Json() : Json(end_word(last->end.end))},
                           {"proven", pages.witness ? Json(pages.witness->holds) : Json()},
                           {"witness", witness_json(pages.witness)},
-                          {"summary", summary_of(pages)},
+                          {"summary", summary_json(pages.runs)},
                           {"runs", std::move(runs)},
                           {"unread", std::move(unread)}});
 }

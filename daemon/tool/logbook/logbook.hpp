@@ -9,10 +9,13 @@
 #include "page/page.hpp"
 
 #include <optional>
+#include <span>
 #include <string>
 #include <vector>
 
 namespace nightlatch::tool {
+
+class Json;
 
 struct LogbookOptions {
     std::optional<std::string> file;    ///< without one, what the configuration names
@@ -45,6 +48,16 @@ std::string day_text(logbook::DayClock::time_point day);
 /// All runs from the first on that is known to have been at that time or later: a run without a
 /// clock is taken for one that was when its neighbours were.
 std::vector<logbook::Run> since(std::vector<logbook::Run> runs, logbook::DayClock::time_point day);
+
+/// "14: 12 orderly; 1 lost": the runs, and how they ended.
+std::string counts_text(const logbook::Overview& overview);
+/// "median 3 s, longest 4.3 s (run 2)"; "" where no time is known.
+std::string going_down_text(const logbook::Overview& overview);
+/// "9, of them 3 let go before any stage".
+std::string presses_text(const logbook::Overview& overview);
+
+/// The member `summary` of the logbook's and of other answers.
+Json summary_json(std::span<const logbook::Run> runs);
 
 /// Without `all` the last twenty runs are in the table; everything is counted.
 std::string logbook_text(const Pages& pages, const page::Style& style, bool all);

@@ -62,29 +62,10 @@ page::Row row_of(const Run& run, const Overview& overview) {
             time ? bar(*time, overview) : ""};
 }
 
-std::string counts(const Overview& overview) {
-    std::string text = std::to_string(overview.runs);
-    const std::pair<std::size_t, const char*> kinds[] = {{overview.orderly, "orderly"},
-                                                         {overview.left, "left, end not seen"},
-                                                         {overview.lost, "lost"},
-                                                         {overview.unknown, "not known"}};
-    const char* before = ": ";
-    for (const auto& [count, word] : kinds) {
-        if (count != 0) {
-            text += before + std::to_string(count) + " " + word;
-            before = "; ";
-        }
-    }
-    return text;
-}
-
 std::vector<page::Row> overview_rows(const Overview& overview) {
-    std::vector<page::Row> rows{{"runs", counts(overview)}};
+    std::vector<page::Row> rows{{"runs", counts_text(overview)}};
     if (overview.longest) {
-        rows.push_back({"going down",
-                        "median " + tenths(*overview.median) + ", longest " +
-                            tenths(overview.longest->time) + " (run " +
-                            std::to_string(overview.longest->run) + ")"});
+        rows.push_back({"going down", going_down_text(overview)});
         rows.push_back({"for [circuit.hold_up]",
                         "time_to_go_down = " + in_quotes(tenths(overview.longest->time))});
     }
@@ -94,9 +75,7 @@ std::vector<page::Row> overview_rows(const Overview& overview) {
                             counted(overview.most->runs, "run") + ", at most " +
                             tenths(overview.most->longest)});
     }
-    rows.push_back({"presses",
-                    counted(overview.presses) + ", of them " + counted(overview.near_misses) +
-                        " let go before any stage"});
+    rows.push_back({"presses", presses_text(overview)});
     return rows;
 }
 
@@ -166,6 +145,34 @@ void add_sentences(std::span<const Run> runs, bool all, page::Page& page) {
 }
 
 }  // namespace
+
+std::string counts_text(const Overview& overview) {
+    std::string text = std::to_string(overview.runs);
+    const std::pair<std::size_t, const char*> kinds[] = {{overview.orderly, "orderly"},
+                                                         {overview.left, "left, end not seen"},
+                                                         {overview.lost, "lost"},
+                                                         {overview.unknown, "not known"}};
+    const char* before = ": ";
+    for (const auto& [count, word] : kinds) {
+        if (count != 0) {
+            text += before + std::to_string(count) + " " + word;
+            before = "; ";
+        }
+    }
+    return text;
+}
+
+std::string going_down_text(const Overview& overview) {
+    return !overview.longest ? ""
+                             : "median " + tenths(*overview.median) + ", longest " +
+                                   tenths(overview.longest->time) + " (run " +
+                                   std::to_string(overview.longest->run) + ")";
+}
+
+std::string presses_text(const Overview& overview) {
+    return counted(overview.presses) + ", of them " + counted(overview.near_misses) +
+           " let go before any stage";
+}
 
 std::string logbook_text(const Pages& pages, const page::Style& style, bool all) {
     const Overview overview = logbook::overview_of(pages.runs);

@@ -1,11 +1,13 @@
 // SPDX-License-Identifier: MIT
 // Prometheus' text format 0.0.4: a family is its HELP, its TYPE and its samples, in one piece; in a
 // label's value a backslash, a quotation mark and a line end are escaped
-// [https://prometheus.io/docs/instrumenting/exposition_formats/]. Gauges only: they are all that
-// what is shown at a moment can be.
+// [https://prometheus.io/docs/instrumenting/exposition_formats/]. Nearly all are gauges: what is shown at a
+// moment, and what is counted over the runs that the logbook still has, can go down. The number of the
+// last run cannot.
 #include "base/text.hpp"
 #include "core/cue.hpp"
 #include "daemon/tool/status/status.hpp"
+#include "logbook/overview.hpp"
 
 #include <algorithm>
 #include <array>
@@ -25,6 +27,11 @@ constexpr std::array on_disk_names{
     std::string_view("same"), std::string_view("differs"), std::string_view("bad")};
 constexpr std::array level_names{
     std::string_view("pressed"), std::string_view("released"), std::string_view("unknown")};
+constexpr std::array end_names{std::string_view("orderly"),
+                               std::string_view("left"),
+                               std::string_view("lost"),
+                               std::string_view("lost-last-words"),
+                               std::string_view("unknowable")};
 
 std::string escaped(std::string_view value) {
     std::string text;
@@ -39,15 +46,18 @@ double seconds(Duration length) {
     return std::chrono::duration<double>(length).count();
 }
 
-/// Seconds since 1970 to the millisecond, which no locale changes. In floating point, where no time
-/// that a service may tell runs over.
-std::string since_1970(const StatusFacts& facts, Instant when) {
+/// To the millisecond, which no locale changes.
+std::string in_thousandths(double value) {
     std::array<char, 64> text{};
-    const double value = seconds(facts.unix_now) - seconds(facts.now.time_since_epoch()) +
-                         seconds(when.time_since_epoch());
     const auto [end, error] =
         std::to_chars(text.data(), text.data() + text.size(), value, std::chars_format::fixed, 3);
     return error == std::errc() ? std::string(text.data(), end) : "NaN";
+}
+
+/// Seconds since 1970. In floating point, where no time that a service may tell runs over.
+std::string since_1970(const StatusFacts& facts, Instant when) {
+    return in_thousandths(seconds(facts.unix_now) - seconds(facts.now.time_since_epoch()) +
+                          seconds(when.time_since_epoch()));
 }
 
 std::string number(bool truth) {
@@ -56,9 +66,11 @@ std::string number(bool truth) {
 
 class Exposition {
 public:
-    void family(std::string_view name, std::string_view help) {
+    void family(std::string_view name, std::string_view help, std::string_view type = "gauge") {
         name_ = "nightlatch_" + std::string(name);
-        text_ += "# HELP " + name_ + " " + std::string(help) + "\n# TYPE " + name_ + " gauge\n";
+        text_ += "# HELP " + name_ + " " + std::string(help) + "\n# TYPE " + name_ + " ";
+        text_ += type;
+        text_ += "\n";
     }
 
     void sample(const std::string& value) { text_ += name_ + " " + value + "\n"; }
@@ -143,6 +155,60 @@ void add_state(Exposition& to, const StatusFacts& facts) {
     to.sample("version", state.version, number(true));
 }
 
+void add_time(Exposition& to,
+              std::string_view name,
+              std::string_view help,
+              const std::optional<Duration>& time) {
+    if (time) {
+        to.gauge(name, help, in_thousandths(seconds(*time)));
+    }
+}
+
+void add_counts(Exposition& to, const logbook::Overview& overview) {
+    const std::size_t ended = overview.orderly + overview.left + overview.lost + overview.unknown;
+    to.family("logbook_runs", "How the runs ended that the logbook has.");
+    to.sample("end", "orderly", std::to_string(overview.orderly));
+    to.sample("end", "left", std::to_string(overview.left));
+    to.sample("end", "lost", std::to_string(overview.lost));
+    to.sample("end", "unknown", std::to_string(overview.unknown));
+    to.sample("end", "running", std::to_string(overview.runs - ended));
+    to.gauge("logbook_presses", "Presses in those runs.", std::to_string(overview.presses));
+    to.gauge("logbook_near_misses",
+             "Presses in those runs that were let go before any stage.",
+             std::to_string(overview.near_misses));
+    add_time(to,
+             "logbook_going_down_median_seconds",
+             "How long going down took in the middle of those runs.",
+             overview.median);
+    add_time(to,
+             "logbook_going_down_longest_seconds",
+             "How long going down took at most in those runs.",
+             overview.longest ? std::optional(overview.longest->time) : std::nullopt);
+}
+
+void add_logbook(Exposition& to, const Known<Pages>& book) {
+    to.gauge("logbook_readable", "Whether the logbook can be read.", number(bool(book)));
+    if (!book) {
+        return;
+    }
+    std::size_t unread = 0;
+    for (const UnreadLines& one : book->unread) {
+        unread += one.lines.lines;
+    }
+    to.gauge("logbook_unread_lines",
+             "Lines in the logbook that could not be read.",
+             std::to_string(unread));
+    if (!book->runs.empty()) {
+        to.family("runs_total", "The number of the last run: how many there have been.", "counter");
+        to.sample(std::to_string(book->runs.back().id.number));
+    }
+    if (const logbook::Run* const last = book->last_judged()) {
+        to.family("logbook_last_end", "How the last run ended.");
+        to.one_of("end", end_names, end_word(last->end.end));
+    }
+    add_counts(to, logbook::overview_of(book->runs));
+}
+
 }  // namespace
 
 std::string status_prometheus(const StatusFacts& facts) {
@@ -154,6 +220,7 @@ std::string status_prometheus(const StatusFacts& facts) {
     if (facts.state) {
         add_state(to, facts);
     }
+    add_logbook(to, facts.logbook);
     return to.text();
 }
 

@@ -16,9 +16,8 @@
 namespace nightlatch::tool {
 namespace {
 
-Known<config::Settings> read_settings(const std::string& file) {
+Known<config::Settings> settings_in(const Result<std::string>& text, const std::string& file) {
     using Missing = Known<config::Settings>;
-    const auto text = sys::read_config_file(file, sys::TrustPolicy::anybody);
     if (!text) {
         return Missing::missing(text.error().text);
     }
@@ -47,6 +46,11 @@ Known<std::string> holder_of(const lines::LineName& where) {
     return !now.used ? "" : now.consumer.empty() ? "somebody" : now.consumer;
 }
 
+Known<Pages> logbook_in(const std::string& file) {
+    Result<Pages> pages = read_pages(file);
+    return pages ? Known<Pages>(std::move(*pages)) : Known<Pages>::missing(pages.error().text);
+}
+
 StatusFacts gather_status(const StatusOptions& options, SeenOnce seen) {
     StatusFacts facts;
     facts.now = seen.now;
@@ -56,7 +60,11 @@ StatusFacts gather_status(const StatusOptions& options, SeenOnce seen) {
     facts.state = std::move(seen.state);
     facts.file = options.config.value_or(facts.state ? facts.state->configuration.path
                                                      : std::string(default_config));
-    facts.settings = read_settings(facts.file);
+    const auto text = sys::read_config_file(facts.file, sys::TrustPolicy::anybody);
+    facts.settings = settings_in(text, facts.file);
+    facts.logbook_file =
+        (text ? config::load_logbook(*text).settings : config::LogbookSettings{}).path;
+    facts.logbook = logbook_in(facts.logbook_file);
     if (facts.state) {
         facts.holder = holder_of({facts.state->line.chip, facts.state->line.line});
     } else if (facts.settings) {

@@ -5,6 +5,7 @@
 #include "base/time.hpp"
 #include "config/settings.hpp"
 #include "daemon/tool/client/service_state.hpp"
+#include "daemon/tool/logbook/pages.hpp"
 #include "daemon/tool/options.hpp"
 #include "page/page.hpp"
 
@@ -33,6 +34,9 @@ struct StatusFacts {
     Known<config::Settings> settings;
     /// Who holds the button's line, "" for nobody.
     Known<std::string> holder;
+    std::string logbook_file;
+    /// Missing with why it cannot be read; nothing else depends on it.
+    Known<Pages> logbook;
 };
 
 /// Something that is not as it should be, and what to do about it. Safe text.

@@ -3,6 +3,7 @@
 
 #include "core/settings.hpp"
 #include "daemon/tool/client/words.hpp"
+#include "daemon/tool/logbook/logbook.hpp"
 #include "daemon/tool/status/status.hpp"
 
 #include <array>
@@ -82,6 +83,24 @@ std::string alarm_words(const ServiceState& state) {
     return text.empty() ? "none" : text;
 }
 
+void add_logbook_rows(const StatusFacts& facts, std::vector<page::Row>& rows) {
+    if (!facts.logbook) {
+        rows.push_back({"logbook", facts.logbook.what_is_missing()});
+        return;
+    }
+    const logbook::Overview overview = logbook::overview_of(facts.logbook->runs);
+    if (const logbook::Run* const last = facts.logbook->last_judged()) {
+        rows.push_back({"last run",
+                        std::to_string(last->id.number) + ": " +
+                            std::string(logbook::text_of(last->end.end))});
+    }
+    rows.push_back({"runs", counts_text(overview)});
+    if (overview.longest) {
+        rows.push_back({"going down", going_down_text(overview)});
+    }
+    rows.push_back({"presses", presses_text(overview)});
+}
+
 std::vector<page::Row> rows_of(const StatusFacts& facts) {
     std::vector<page::Row> rows{{"configuration", file_words(facts)}, {"line", line_words(facts)}};
     if (facts.state) {
@@ -89,6 +108,7 @@ std::vector<page::Row> rows_of(const StatusFacts& facts) {
         rows.push_back({"alarms", alarm_words(*facts.state)});
         rows.push_back({"service", facts.state->version + (facts.state->dry ? ", a dry run" : "")});
     }
+    add_logbook_rows(facts, rows);
     return rows;
 }
 

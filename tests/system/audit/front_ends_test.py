@@ -37,8 +37,10 @@ def check_schema(front_end, report):
 
 
 def never_met():
+    """But what takes a logbook, which logbook_test.cpp has."""
     met = {name for name, _ in spoiled}
-    return sorted(set(against_schema.described(SCHEMA.schema)) - met)
+    return sorted(name for name in set(against_schema.described(SCHEMA.schema)) - met
+                  if not name.startswith("witness."))
 
 
 def audit(front_end, unit, folder):

@@ -5,6 +5,7 @@
 #include "support/temporary_directory.hpp"
 
 #include <algorithm>
+#include <sstream>
 #include <string>
 
 namespace nightlatch::test {
@@ -13,6 +14,16 @@ namespace nightlatch::test {
 inline std::string flat(std::string text) {
     std::replace(text.begin(), text.end(), '\n', ' ');
     return text;
+}
+
+/// As words with one blank between them, however they are laid out.
+inline std::string words_in(const std::string& text) {
+    std::istringstream in(text);
+    std::string words;
+    for (std::string word; in >> word;) {
+        words += (words.empty() ? "" : " ") + word;
+    }
+    return words;
 }
 
 /// Files that the tool is given.

@@ -161,11 +161,18 @@ TEST_CASE("logbook --json is as its schema says, which takes nothing less", "[lo
     const logbook::Witnessed seen{test::run_id(1), {}, "rail to 0 V, 2.1 s", "line = 6\n"};
     logbook::Ended alone = test::ended(2);
     alone.summary.reset();
+    logbook::Started after = on_day(2, 1);
+    after.stopping = logbook::Stopping{"tide-upload.service",
+                                       std::chrono::seconds(2),
+                                       {"tide-upload.service"},
+                                       {"gauge.service"},
+                                       "poweroff.target"};
     (void)desk.file("torn.1", pontoon() + "tide\n");
     const std::string books[] = {
         desk.file("witnessed", pontoon() + line_of(seen)),
         desk.file("first", line_of(test::started(1))),
         desk.file("no-summary", line_of(test::started(2)) + line_of(alone)),
+        desk.file("why-slow", line_of(on_day(1, 0)) + line_of(test::ended(1)) + line_of(after)),
         desk.file("no-start", line_of(test::ended(2))),
         desk.file("torn", line_of(test::started(6)) + "{\"length\":4"),
         desk.file("none", pontoon()) + " --since 2027-01-01",
@@ -173,6 +180,21 @@ TEST_CASE("logbook --json is as its schema says, which takes nothing less", "[lo
     for (const std::string& book : books) {
         INFO(book);
         CHECK(spoiled_against_schema("logbook", run_tool("logbook --json " + book).out).empty());
+    }
+}
+
+TEST_CASE("what a person watched is told by logbook and audit as their schemas say", "[logbook]") {
+    const Desk desk;
+    const logbook::Witnessed seen{test::run_id(1), {}, "rail to 0 V, 2.1 s", "line = 6\n"};
+    const std::string book = desk.file("book", pontoon() + line_of(seen));
+    const std::string unit = desk.file("unit.toml",
+                                       content(TREE "/config/examples/tide-logger.toml") +
+                                           "\n[logbook]\npath = \"" + book + "\"\n");
+    for (const std::string command : {"logbook", "audit"}) {
+        const std::string told = run_tool(command + " --json --config " + unit).out;
+        INFO(told);
+        CHECK(nlohmann::json::parse(told)["witness"]["words"] == "rail to 0 V, 2.1 s");
+        CHECK(spoiled_against_schema(command, told).empty());
     }
 }
 

@@ -1,11 +1,11 @@
 // SPDX-License-Identifier: MIT
 // `nightlatch status` and `nightlatch call-off` before a stand-in service.
 #include "follow_stage.hpp"
+#include "node_exporter.hpp"
 #include "schema.hpp"
 
 #include <algorithm>
 #include <filesystem>
-#include <sstream>
 
 #include <catch2/catch_test_macros.hpp>
 #include <catch2/matchers/catch_matchers_string.hpp>
@@ -23,24 +23,8 @@ FakeShown fine_unit() {
     return shown;
 }
 
-/// As words with one blank between them, however they are broken into lines.
 std::string said(const Process& process) {
-    std::istringstream in(process.output());
-    std::string text;
-    for (std::string word; in >> word;) {
-        text += (text.empty() ? "" : " ") + word;
-    }
-    return text;
-}
-
-/// Why Debian's own collector does not read the metrics as they are meant; empty when it does.
-std::string against_node_exporter(const Desk& desk, const std::string& file) {
-    const std::string said = desk.path("collector");
-    const int ended = std::system(
-        (PYTHON " " TREE "/tests/system/tool/node_exporter.py " + file + " >" + said + " 2>&1")
-            .c_str());
-    const std::string why = content(said);
-    return ended == 0 ? "" : why.empty() ? "the collector failed" : why;
+    return words_in(process.output());
 }
 
 }  // namespace
@@ -144,7 +128,7 @@ TEST_CASE("the metrics are read by Debian's own collector, with and without the 
     CHECK(stage.ended(*status) == 0);
     CHECK(status->output().empty());
     CHECK_FALSE(std::filesystem::exists(file + ".new"));
-    CHECK(against_node_exporter(desk, file).empty());
+    CHECK(against_node_exporter(file).empty());
     const std::string metrics = content(file);
     CHECK_THAT(metrics, ContainsSubstring("nightlatch_up 1\n"));
     CHECK_THAT(metrics, ContainsSubstring("nightlatch_cue{cue=\"holding\"} 1\n"));
@@ -155,16 +139,16 @@ TEST_CASE("the metrics are read by Debian's own collector, with and without the 
     const auto none = stage.tool({"status", "--prometheus", "--output", file}, "none");
     CHECK(stage.ended(*none) == 1);
     CHECK_THAT(none->output(), ContainsSubstring("the service is not running"));
-    CHECK(against_node_exporter(desk, file).empty());
+    CHECK(against_node_exporter(file).empty());
     CHECK_THAT(content(file), ContainsSubstring("nightlatch_up 0\n"));
 }
 
 TEST_CASE("the collector's test can fail", "[status]") {
     const Desk desk;
-    CHECK_FALSE(against_node_exporter(desk, desk.file("a.prom", "nightlatch_up one\n")).empty());
-    CHECK_FALSE(against_node_exporter(
-                    desk, desk.file("b.prom", "# TYPE nightlatch_up info\nnightlatch_up 1\n"))
-                    .empty());
+    CHECK_FALSE(against_node_exporter(desk.file("a.prom", "nightlatch_up one\n")).empty());
+    CHECK_FALSE(
+        against_node_exporter(desk.file("b.prom", "# TYPE nightlatch_up info\nnightlatch_up 1\n"))
+            .empty());
 }
 
 TEST_CASE("metrics that cannot be written leave the earlier file and end with 2", "[status]") {
