@@ -153,13 +153,24 @@ private:
         return there;
     }
 
+    /// Other bytes would not be written again as they are read.
+    static bool is_plain(std::string_view some) {
+        while (!some.empty()) {
+            const Character next = first_character(some);
+            if (!next.valid || next.code < 0x20) {
+                return false;
+            }
+            some.remove_prefix(next.length);
+        }
+        return true;
+    }
+
     bool plain(std::string& into) {
         const std::size_t end = std::min(left_.find_first_of("\"\\"), left_.size());
         const std::string_view some = left_.substr(0, end);
         into += some;
         left_.remove_prefix(end);
-        return std::none_of(
-            some.begin(), some.end(), [](char c) { return static_cast<unsigned char>(c) < 0x20; });
+        return is_plain(some);
     }
 
     bool escape(std::string& into) {

@@ -28,6 +28,11 @@ std::size_t& counter_of(Overview& overview, End end) {
     return overview.unknown;
 }
 
+/// Stays in a count's range.
+void add_up(std::uint64_t some, std::uint64_t& to) {
+    to = std::min(to + std::min(some, most_number), most_number);
+}
+
 /// "/run/initramfs/fsck.log: tide: recovering journal".
 std::string source_of(const Evidence& piece) {
     return safe(piece.where) + (piece.words.empty() ? "" : ": " + shortened(piece.words));
@@ -105,8 +110,8 @@ Overview overview_of(std::span<const Run> runs) {
             ++counter_of(overview, run.end.end);
         }
         if (run.ended && run.ended->summary) {
-            overview.presses += run.ended->summary->presses;
-            overview.near_misses += run.ended->summary->near_misses;
+            add_up(run.ended->summary->presses, overview.presses);
+            add_up(run.ended->summary->near_misses, overview.near_misses);
         }
         if (run.stopping) {
             ++overview.journals;

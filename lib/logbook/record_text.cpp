@@ -50,14 +50,13 @@ std::int64_t in_us(Instant instant) {
     return duration_cast<microseconds>(instant.time_since_epoch()).count();
 }
 
+std::optional<std::int64_t> within(std::optional<std::int64_t> number, std::int64_t most) {
+    return number && *number >= 0 && *number <= most ? number : std::nullopt;
+}
+
 std::optional<Instant> instant_in(const Members& members, std::string_view name) {
-    // Beyond what fits in nanoseconds there is no time that this board could have been up.
-    constexpr std::int64_t most = duration_cast<microseconds>(Duration::max()).count();
-    const std::optional<std::int64_t> us = integer_in(members, name);
-    if (!us || *us > most || *us < -most) {
-        return std::nullopt;
-    }
-    return Instant(microseconds(*us));
+    const std::optional<std::int64_t> us = within(integer_in(members, name), most_up_us);
+    return us ? std::optional(Instant(microseconds(*us))) : std::nullopt;
 }
 
 std::int64_t as_number(std::uint64_t count) {
@@ -164,7 +163,7 @@ struct Writing {
 
 Stamp stamp_in(const Members& members) {
     Stamp stamp{instant_in(members, "up_us").value_or(Instant{}), {}};
-    if (const auto us = integer_in(members, "day_us")) {
+    if (const auto us = within(integer_in(members, "day_us"), most_day_us)) {
         stamp.day = DayClock::time_point(microseconds(*us));
     }
     return stamp;

@@ -36,7 +36,7 @@ RunId drawn_run(test::Dice& dice) {
 Stamp drawn_stamp(test::Dice& dice) {
     Stamp stamp{drawn_instant(dice).value_or(Instant{}), {}};
     if (dice.one_in(2)) {
-        stamp.day = DayClock::time_point(std::chrono::microseconds(dice.below(1ULL << 60U)));
+        stamp.day = DayClock::time_point(std::chrono::microseconds(dice.below(1ULL << 53U)));
     }
     return stamp;
 }

@@ -77,6 +77,7 @@ TEST_CASE("what is not a list of members is not guessed at", "[logbook]") {
                                    "\"a\":\"\\u12\"",
                                    "\"a\":\"\\ud800\"",
                                    "\"a\":\"\n\"",
+                                   "\"a\":\"tide\xFF\"",  // RFC 8259, 8.1
                                    "\"a\":\"b",
                                    "a:1",
                                    "\"a\":1}",

@@ -1,4 +1,5 @@
 // SPDX-License-Identifier: MIT
+#include "logbook/book.hpp"
 #include "logbook/line.hpp"
 #include "logbook/read.hpp"
 #include "logbook/record_text.hpp"
@@ -110,4 +111,33 @@ TEST_CASE("numbers at the ends of their range stay in it", "[logbook]") {
     CHECK(ended.at.up == Instant{});
     CHECK(ended.summary->asked == std::nullopt);
     CHECK(ended.summary->presses == 0);
+}
+
+TEST_CASE("whatever numbers a line has, the times reckoned from them are in range", "[logbook]") {
+    const std::string far[] = {"9223372036854775807",
+                               "-9223372036854775808",
+                               "9223372036854775",
+                               "-9223372036854775",
+                               std::to_string(most_day_us),
+                               std::to_string(most_up_us),
+                               "0"};
+    const std::string head = "\"version\":1,\"run\":";
+    for (const std::string& day : far) {
+        for (const std::string& up : far) {
+            for (const std::string& other : far) {
+                INFO(day << ' ' << up << ' ' << other);
+                const auto ended = of_members(
+                    head + "1,\"boot\":\"a\",\"kind\":\"ended\",\"service\":true,\"up_us\":" + up +
+                    ",\"day_us\":" + other + ",\"going_down_us\":" + other);
+                const auto started =
+                    of_members(head + "2,\"boot\":\"b\",\"kind\":\"started\",\"before_run\":1," +
+                               "\"before_boot\":\"a\",\"up_us\":" + up + ",\"day_us\":" + day);
+                // The sanitizer sees what overflows.
+                const Book book = book_of({std::get<Record>(ended), std::get<Record>(started)}, "");
+                const Run& run = book.runs.front();
+                CHECK(run.off.value_or(Duration{}) >= Duration{});
+                CHECK(run.going_down().value_or(Duration{}) >= Duration{});
+            }
+        }
+    }
 }
