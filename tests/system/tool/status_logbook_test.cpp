@@ -6,6 +6,10 @@
 #include "schema.hpp"
 #include "unit/logbook/made.hpp"
 
+#include <regex>
+#include <set>
+#include <sstream>
+
 #include <catch2/catch_test_macros.hpp>
 #include <catch2/matchers/catch_matchers_string.hpp>
 #include <nlohmann/json.hpp>
@@ -105,6 +109,22 @@ TEST_CASE("the metrics have the logbook's share, as Debian's own collector reads
     CHECK_THAT(first, ContainsSubstring("nightlatch_runs_total 1\n"));
     CHECK_THAT(first, !ContainsSubstring("going_down"));
     CHECK_THAT(first, !ContainsSubstring("last_end"));
+}
+
+TEST_CASE("the manual names exactly the metrics that there are", "[status][logbook]") {
+    const std::regex name("nightlatch_[a-z_]+");
+    const auto names_in = [&](const std::string& text) {
+        return std::set<std::string>(std::sregex_token_iterator(text.begin(), text.end(), name),
+                                     std::sregex_token_iterator());
+    };
+    std::set<std::string> written;
+    std::istringstream metrics(Unit(five_runs()).metrics());
+    for (std::string line; std::getline(metrics, line);) {
+        if (line.starts_with("# TYPE ")) {
+            written.merge(names_in(line));
+        }
+    }
+    CHECK(written == names_in(content(TREE "/daemon/tool/nightlatch.1")));
 }
 
 TEST_CASE("a logbook with nothing that can be read is none that fails", "[status][logbook]") {
