@@ -12,7 +12,7 @@ from typing import NamedTuple
 import devicetree
 import image
 from circuit import SupplyCircuit
-from qemu import Machine, SUPPLY
+from qemu import Machine, Parts, SUPPLY
 
 HERE = pathlib.Path(__file__).parent
 ROOT = HERE.parent.parent
@@ -129,7 +129,7 @@ class Bench:
                 old.unlink()
             image.copy(rootfs, self.dir / "installing.img")
             image.put_tree(self.dir / "installing.img", scratch)
-        with self._machine("installing", self.dir / "installing.img") as machine:
+        with self.switch_on("installing", self.dir / "installing.img") as machine:
             machine.resume()
             machine.wait_booted()
             machine.tell(install)
@@ -146,29 +146,45 @@ class Bench:
             raise SystemExit(f"board: the board did not power off, see {machine.log}")
         machine.cut()
 
-    def _machine(self, name, disk, incoming=None, tree=None):
-        return Machine(self.kernel, tree or self.tree, disk, self.dir / f"{name}.console", incoming)
+    def switch_on(self, name, disk, **parts):
+        """A board with that disk, about to be switched on; `parts` are further ones of qemu.Parts."""
+        return Machine(Parts(self.kernel, parts.pop("tree", self.tree), disk, self.dir / f"{name}.console",
+                             **parts))
 
     def _scratch(self, name):
         return self.dir / f"{name}.img"
 
-    def power_on(self, name, files=None, extra=""):
-        """A board about to be switched on: `files` (path to text) laid over its disk, `extra` source
-        at the end of its device tree."""
+    def disk(self, name, files=None):
+        """A disk with what is installed on it, and `files` (path to text) laid over that."""
         disk = self._scratch(name)
         image.copy(self.installed, disk)
         if files:
-            with tempfile.TemporaryDirectory() as scratch:
-                for path, text in files.items():
-                    target = pathlib.Path(scratch + path)
-                    target.parent.mkdir(parents=True, exist_ok=True)
-                    target.write_text(text)
-                image.put_tree(disk, scratch)
+            image.put_files(disk, files)
+        return disk
+
+    def f2fs_disk(self, name):
+        """The same in a file system of another kind."""
+        made = self.installed.with_suffix(".f2fs")
+        if not made.exists():
+            for old in cache().glob("installed-*.f2fs"):
+                old.unlink()
+            image.make_f2fs(self.installed, made)
+        disk = self._scratch(name)
+        image.copy(made, disk)
+        return disk
+
+    def initramfs(self):
+        """What the root file system's own tools made for it."""
+        return self.stock.rootfs.with_suffix(".initrd")
+
+    def power_on(self, name, files=None, extra=""):
+        """A board about to be switched on: `files` (path to text) laid over its disk, `extra` source
+        at the end of its device tree."""
         tree = self.tree
         if extra:
             tree = self.dir / f"{name}.dtb"
             devicetree.build(tree, extra)
-        return self._machine(name, disk, tree=tree)
+        return self.switch_on(name, self.disk(name, files), tree=tree)
 
     def restore(self, name):
         """A board that booted long ago: the memory of one boot, again for every scenario."""
@@ -182,7 +198,7 @@ class Bench:
             self.memory = memory
         disk = self._scratch(name)
         image.copy(self.dir / "booted.disk", disk)
-        return self._machine(name, disk, incoming=memory)
+        return self.switch_on(name, disk, memory=memory)
 
     @functools.cache
     def circuit(self, name):

@@ -4,12 +4,16 @@
 import json
 import os
 import pathlib
+import re
 import shlex
 import shutil
 import subprocess
 import tempfile
 
 ENVIRONMENT = {**os.environ, "PATH": os.environ["PATH"] + ":/usr/sbin:/sbin"}
+
+
+F2FS_BYTES = 1 << 30  # what it sets aside leaves of 512 MiB too little
 
 
 class Failed(Exception):
@@ -49,11 +53,45 @@ def put_tree(image, tree):
         raise RuntimeError(f"{image}: only {found} of {len(wanted)} files were put: {lost}")
 
 
-def text_of(image, path):
+def put_files(image, files):
+    """Lays `files` (path to text) over the image."""
+    with tempfile.TemporaryDirectory() as scratch:
+        for path, text in files.items():
+            target = pathlib.Path(scratch + path)
+            target.parent.mkdir(parents=True, exist_ok=True)
+            target.write_text(text)
+        put_tree(image, scratch)
+
+
+def bytes_of(image, path):
     """A file on the image; empty where there is none."""
-    done = subprocess.run(["debugfs", "-R", f"cat {path}", str(image)], check=True, text=True,
-                          capture_output=True, env=ENVIRONMENT)
-    return done.stdout
+    return subprocess.run(["debugfs", "-R", f"cat {path}", str(image)], check=True,
+                          capture_output=True, env=ENVIRONMENT).stdout
+
+
+def text_of(image, path):
+    return bytes_of(image, path).decode()
+
+
+def make_ext4(image, size, owner="0:0"):
+    """An empty one of that size ("16M"); its top folder is the owner's (UID:GID)."""
+    subprocess.run(["mke2fs", "-q", "-F", "-t", "ext4", "-b", "4096",
+                    "-E", f"lazy_itable_init=0,root_owner={owner}", str(image), size],
+                   check=True, capture_output=True, env=ENVIRONMENT)
+
+
+def make_f2fs(image, target):
+    """What an ext4 image holds, in f2fs. Files keep their owners, so only root can."""
+    if os.getuid():
+        raise RuntimeError("a root file system of f2fs can be filled by root only")
+    with tempfile.TemporaryDirectory() as scratch:
+        _debugfs(image, [f"rdump / {scratch}"])
+        made = pathlib.Path(scratch + ".f2fs")
+        with made.open("wb") as file:
+            file.truncate(F2FS_BYTES)
+        for command in (["mkfs.f2fs", "-q", str(made)], ["sload.f2fs", "-P", "-f", scratch, str(made)]):
+            subprocess.run(command, check=True, capture_output=True, env=ENVIRONMENT)
+    shutil.move(made, target)
 
 
 def needs_recovery(image):
@@ -62,6 +100,23 @@ def needs_recovery(image):
                           text=True, env=ENVIRONMENT).stdout
     features = next(line for line in text.splitlines() if line.startswith("Filesystem features:"))
     return "needs_recovery" in features.split()
+
+
+def f2fs_needs_recovery(image):
+    """True when the checkpoint that it goes by is not an unmount's [linux fs/f2fs/f2fs_fs.h,
+    CP_UMOUNT_FLAG; f2fs-tools print the flags]."""
+    text = subprocess.run(["dump.f2fs", "-d", "1", str(image)], check=True, capture_output=True, text=True,
+                          env=ENVIRONMENT).stdout
+    return " unmount" not in re.search(r"checkpoint state = .*", text)[0]
+
+
+def recovered(image):
+    """What a check says of a copy, which it puts in order; the copy is the file system as the next boot
+    would have it."""
+    done = subprocess.run(["e2fsck", "-fy", str(image)], text=True, capture_output=True, env=ENVIRONMENT)
+    if done.returncode & ~1:  # 1: it mended something [e2fsck(8)]
+        raise RuntimeError(f"{image}: e2fsck ended with {done.returncode}: {done.stdout}{done.stderr}")
+    return done.stdout
 
 
 def journal(image, *match):

@@ -6,6 +6,7 @@ import importlib
 import pathlib
 
 import bench as benches
+import drawn
 import scenario
 import shell
 
@@ -53,6 +54,11 @@ def main(words, usage):
             names, stock = _scenarios("packages"), lambda: benches.with_packages(suite)
         case ["--unit-tests", *words]:
             names, stock = _scenarios("units"), benches.with_unit_tests
+        case ["--plugs", seed, first, last] if first.isdecimal() and last.isdecimal():
+            names, stock = drawn.plugs(seed, int(first), int(last)), benches.with_service
+            words = []
+        case ["--flushes", boots] if boots.isdecimal() and int(boots) > 1:
+            names, stock, words = drawn.flushes(int(boots)), benches.with_service, []
         case _:
             names, stock = _scenarios("scenarios"), benches.with_service
     match words:

@@ -12,6 +12,7 @@ import subprocess
 import tempfile
 import threading
 import time
+from typing import NamedTuple
 
 import devicetree
 from image import Failed
@@ -21,7 +22,22 @@ BUTTON, BATTERY, BUZZER, LED, SUPPLY, METRONOME = 1, 2, 4, 5, 6, 7
 # emulated board itself pulls every line down.
 AT_REST = {BUTTON: 1, BATTERY: 1, METRONOME: 0}
 CONTROLLER_TYPE = "child<pl061>"
-APPEND = "console=ttyAMA0 root=/dev/vda rw loglevel=5 systemd.show_status=0"
+APPEND = "console=ttyAMA0 loglevel=5 systemd.show_status=0"
+# Bytes. The emulator's log counts in sectors of this size.
+SECTOR = 512
+
+
+class Parts(NamedTuple):
+    """What a machine is put together from."""
+    kernel: pathlib.Path
+    tree: pathlib.Path
+    disk: pathlib.Path
+    log: pathlib.Path  # where its console goes
+    memory: pathlib.Path | None = None    # saved: it goes on from there
+    root: str = "root=/dev/vda rw"        # for the kernel's command line
+    initramfs: pathlib.Path | None = None
+    second: pathlib.Path | None = None    # another disk
+    write_log: pathlib.Path | None = None  # where the emulator is to log what `second` is told to write
 
 
 class Gone(OSError):
@@ -89,15 +105,16 @@ class Port:
 class Machine:
     """A board with its supply on. Use as a context: leaving it pulls the plug."""
 
-    def __init__(self, kernel, tree, disk, log, incoming=None):
-        self.disk, self.log = disk, pathlib.Path(log)
+    def __init__(self, parts):
+        self.disk, self.second, self.log = parts.disk, parts.second, parts.log
         self.run_dir = pathlib.Path(tempfile.mkdtemp(prefix="board-"))
         self.levels = dict(AT_REST)
         self.edges, self.changed = [], threading.Condition()
         self.resets, self.said = [], []
+        self.hear = None  # called with each line on the console, at once
         self.boots = queue.Queue()
         self.pins_lock, self.agent_lock = threading.Lock(), threading.Lock()
-        self.process = subprocess.Popen(self._command(kernel, tree, incoming), cwd=self.run_dir,
+        self.process = subprocess.Popen(self._command(parts), cwd=self.run_dir,
                                         stdin=subprocess.DEVNULL, stdout=subprocess.DEVNULL,
                                         stderr=self.log.with_suffix(".qemu").open("w"))
         try:
@@ -112,25 +129,36 @@ class Machine:
     def __exit__(self, *_):
         self.cut()
 
-    def _command(self, kernel, tree, incoming):
+    @staticmethod
+    def _command(parts):
         command = ["qemu-system-aarch64", *devicetree.MACHINE,
                    "-accel", "tcg,thread=multi,tb-size=256", "-nodefaults", "-no-user-config",
                    "-nic", "none", "-display", "none", "-S",
                    "-global", "virtio-mmio.force-legacy=false",
-                   "-kernel", kernel, "-dtb", tree, "-append", APPEND,
-                   "-drive", f"file={self.disk},if=none,id=disk,format=raw,cache=writeback",
+                   "-kernel", parts.kernel, "-dtb", parts.tree, "-append", f"{APPEND} {parts.root}",
+                   "-drive", f"file={parts.disk},if=none,id=disk,format=raw,cache=writeback",
                    "-device", "virtio-blk-device,drive=disk,bus=virtio-mmio-bus.0",
                    "-device", "virtio-rng-device,bus=virtio-mmio-bus.1",
                    "-device", "virtio-serial-device,bus=virtio-mmio-bus.2",
-                   "-chardev", f"socket,id=console,path=console,server=on,wait=off,logfile={self.log}",
+                   "-chardev", f"socket,id=console,path=console,server=on,wait=off,logfile={parts.log}",
                    "-serial", "chardev:console",
                    "-qmp", "unix:qmp,server=on,wait=off",
                    "-qtest", "unix:qtest,server=on,wait=off", "-qtest-log", "none"]
         for name in ("agent", "metronome"):
             command += ["-chardev", f"socket,id={name},path={name},server=on,wait=off",
                         "-device", f"virtserialport,chardev={name},name=board.{name}"]
-        if incoming:
-            command += ["-incoming", f"exec:cat <'{incoming}'"]
+        if parts.second:
+            disk = f"driver=raw,file.driver=file,file.filename={parts.second}"
+            if parts.write_log:
+                disk = (f"driver=blklogwrites,log-sector-size={SECTOR},log-super-update-interval=1,"
+                        f"file.driver=raw,file.file.driver=file,file.file.filename={parts.second},"
+                        f"log.driver=file,log.filename={parts.write_log}")
+            command += ["-blockdev", f"node-name=second,{disk}",
+                        "-device", "virtio-blk-device,drive=second,bus=virtio-mmio-bus.3"]
+        if parts.initramfs:
+            command += ["-initrd", parts.initramfs]
+        if parts.memory:
+            command += ["-incoming", f"exec:cat <'{parts.memory}'"]
         return [str(part) for part in command]
 
     def _attach(self):
@@ -258,13 +286,15 @@ class Machine:
                     return None
                 self.changed.wait(min(left, 0.5))
 
-    def wait_reset(self, timeout):
+    def wait_reset(self, timeout, number=1):
         with self.changed:
-            return self.changed.wait_for(lambda: self.resets, timeout)
+            return self.changed.wait_for(lambda: len(self.resets) >= number, timeout)
 
     # --- console ---
 
     def _console_line(self, text, at):
+        if text is not None and self.hear:
+            self.hear(text)
         with self.changed:
             self.said += [text] if text is not None else []
             self.changed.notify_all()
@@ -332,11 +362,11 @@ class Machine:
         status, _, text = answer.partition(" ")
         return int(status), base64.b64decode(text).decode(errors="replace")
 
-    def power_off_from_inside(self):
+    def power_off_from_inside(self, verb="poweroff"):
         """Somebody's own `systemctl poweroff`; returns when. The answer may go down with it."""
         with self.agent_lock:
             at = self.now()
-            self.agent_port.send(base64.b64encode(b"systemctl --no-block poweroff").decode())
+            self.agent_port.send(base64.b64encode(f"systemctl --no-block {verb}".encode()).decode())
             return at
 
     def tell(self, command, timeout=60):

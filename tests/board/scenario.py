@@ -63,6 +63,19 @@ class Run:
         self._listen(machine)
         return machine
 
+    def switched_on(self, name, disk, **parts):
+        """A board with that disk, which stands still yet; `parts` as for Bench.switch_on. Nothing is timed
+        on it."""
+        machine = self.bench.switch_on(f"{self.name}-{name}", disk, **parts)
+        return self.closing.enter_context(machine)
+
+    def another(self, name, disk, **parts):
+        """A board with that disk, booted."""
+        machine = self.switched_on(name, disk, **parts)
+        machine.resume()
+        machine.wait_booted()
+        return machine
+
     def _open(self, machine):
         self.closing.enter_context(machine)
         machine.resume()
