@@ -35,7 +35,7 @@ systemd-tmpfiles --create
 systemctl daemon-reload
 udevadm control --reload
 systemctl enable nightlatch.service nightlatch-poweroff.path nightlatch-reboot.path
-systemctl enable nightlatch-started.service nightlatch-ended.service"""
+systemctl enable nightlatch-evidence.service nightlatch-started.service nightlatch-ended.service"""
 
 
 def cache():

@@ -18,49 +18,64 @@ using logbook::Looker;
 using logbook::Saw;
 using logbook::Seen;
 
+/// Where nightlatch-evidence.service keeps what others may not read, or what is soon written over.
+constexpr const char* kept = "/run/nightlatch-boot";
 constexpr const char* initramfs_log = "/run/initramfs/fsck.log";
+
+/// It keeps all or, without this, nothing that counts.
+bool is_kept(const std::string& root) {
+    const auto looked = facts::is_there(root, std::string(kept) + "/looked");
+    return looked && *looked;
+}
 
 Evidence piece(Looker by, const FileSystem& of, std::string where, Seen seen) {
     return {by, seen.saw, of.where, std::move(where), safe(seen.words)};
 }
 
-/// "vda1" from "/dev/disk/by-uuid/…" or "/dev/vda1".
-std::string kernel_name(const std::string& root, const std::string& device) {
+/// "vda1" from "/dev/disk/by-uuid/…" or "/dev/vda1"; nothing where the kernel has no such device.
+std::optional<std::string> kernel_name(const std::string& root, const std::string& device) {
     const auto target = facts::link_target(root, device);
     const std::string path = target ? *target : device;
-    return path.substr(path.rfind('/') + 1);
+    const std::string name = path.substr(path.rfind('/') + 1);
+    const auto there = facts::is_there(root, "/sys/class/block/" + name);
+    return there && *there ? std::optional(name) : std::nullopt;
 }
 
-/// All that was printed about the device; nothing when it was not checked.
-std::optional<std::string> printed_of(const std::string& root,
-                                      const std::vector<LoggedCheck>& checks,
-                                      const std::string& device) {
+/// All that was printed about the device. A check of one that nobody knows by its name may have been
+/// of this one.
+Seen said_of(const std::string& root,
+             const std::vector<LoggedCheck>& checks,
+             const std::string& device) {
     std::optional<std::string> printed;
+    std::string unknown;
     for (const LoggedCheck& check : checks) {
-        if (kernel_name(root, check.device) == device) {
+        const auto name = kernel_name(root, check.device);
+        if (name == device) {
             printed = printed.value_or("") + check.printed;
         }
+        unknown = name ? unknown : check.device;
     }
-    return printed;
-}
-
-Seen seen_by_check(const std::optional<std::string>& printed) {
-    return printed ? logbook::check_said(*printed) : Seen{Saw::not_there, "not checked there"};
+    if (printed) {
+        return logbook::check_said(*printed);
+    }
+    return unknown.empty() ? Seen{Saw::not_there, "not checked there"}
+                           : Seen{Saw::unreadable, "which device " + unknown + " is"};
 }
 
 /// The initramfs checks the root, and /usr where that is a file system of its own. If the root is
 /// not among its checks by name, it may have had another: then nothing is known of it.
 Seen initramfs_said(const std::string& root, const Volume& volume) {
-    const auto log = facts::read_file(root, initramfs_log);
+    const auto log =
+        facts::read_file(root, is_kept(root) ? std::string(kept) + "/fsck.log" : initramfs_log);
     if (!log) {
         return {log.error().absent() ? Saw::not_there : Saw::unreadable, log.error().text};
     }
     const std::vector<LoggedCheck> checks = logbook::logged_checks(*log);
-    const auto printed = printed_of(root, checks, volume.device);
-    if (!printed && volume.system.root && !checks.empty()) {
+    const Seen seen = said_of(root, checks, volume.device);
+    if (seen.saw == Saw::not_there && volume.system.root && !checks.empty()) {
         return {Saw::unreadable, "none of its checks is of " + volume.device};
     }
-    return seen_by_check(printed);
+    return seen;
 }
 
 Seen kernel_said(const BootLines& journal, const std::string& device) {
@@ -69,7 +84,8 @@ Seen kernel_said(const BootLines& journal, const std::string& device) {
 }
 
 Evidence f2fs_said(const std::string& root, const Volume& volume) {
-    const std::string folder = "/sys/fs/f2fs/" + volume.device + "/stat/";
+    const std::string folder = is_kept(root) ? std::string(kept) + "/f2fs/" + volume.device + "/"
+                                             : "/sys/fs/f2fs/" + volume.device + "/stat/";
     const auto checkpoint = facts::read_value(root, folder + "cp_status");
     const auto state = facts::read_value(root, folder + "sb_status");
     const Seen seen = !checkpoint ? Seen{Saw::unreadable, checkpoint.error().text}
@@ -88,7 +104,7 @@ void add_volume(const std::string& root,
         all.push_back(piece(Looker::fsck_unit,
                             system,
                             "systemd-fsck in the journal",
-                            seen_by_check(printed_of(root, journal.checks, volume.device))));
+                            said_of(root, journal.checks, volume.device)));
     }
     if (system.type == "f2fs") {
         all.push_back(f2fs_said(root, volume));
@@ -107,6 +123,12 @@ Evidence last_words(const std::string& root, const BootLines& journal) {
         found.saw = Saw::words;
         found.where = "systemd-pstore in the journal";
         found.words = safe(journal.last_words.front());
+        return found;
+    }
+    if (is_kept(root)) {
+        const auto names = facts::read_value(root, std::string(kept) + "/pstore");
+        found.saw = names && !names->empty() ? Saw::words : Saw::not_there;
+        found.words = names ? safe(names->substr(0, names->find('\n'))) : "";
         return found;
     }
     const auto names = facts::names_in(root, folder);

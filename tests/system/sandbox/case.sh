@@ -118,6 +118,7 @@ service-starts) service_starts ;;
 shut-from-inside) shut_from_inside ;;
 root-without-polkit) root_without_polkit ;;
 second-route) second_route ;;
+logbook-evidence) logbook_evidence ;;
 logbook-units) logbook_units ;;
 end-at-shutdown) end_at_shutdown ;;
 end-not-by-hand) end_not_by_hand ;;

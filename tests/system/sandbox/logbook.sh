@@ -32,6 +32,23 @@ end_at_start() {
     systemctl daemon-reload
 }
 
+# Root's own folder, as Debian's initramfs makes it.
+logbook_evidence() {
+    local unit=nightlatch-evidence.service kept=/run/nightlatch-boot
+    mkdir -m 700 /run/initramfs
+    echo "tide: recovering journal" >/run/initramfs/fsck.log
+    systemctl enable $unit || fail "it cannot be enabled"
+    [ "$(of_unit Before $unit | tr ' ' '\n' | grep -c systemd-)" = 2 ] || fail "it comes too late"
+    systemctl start $unit || fail "it fails: $(journalctl --no-pager -u $unit)"
+    [ -e $kept/looked ] || fail "it did not come to its end"
+    [ "$(stat -c '%U %a' $kept)" = "root 755" ] || fail "the folder is others'"
+    as_account cat $kept/fsck.log | grep -q "recovering journal" ||
+        fail "the account cannot read what was kept"
+    ! as_account cat /run/initramfs/fsck.log || fail "control: it could before"
+    systemctl stop $unit
+    [ -e $kept/looked ] || fail "what was kept does not stay"
+}
+
 logbook_units() {
     systemctl enable $started $ended || fail "they cannot be enabled"
     [ "$(ordered_before $started)" = "shutdown.target" ] || fail "something waits for $started"

@@ -28,6 +28,7 @@ NAMED = re.compile(rf"""(?:\b(?:users?|groups?|accounts?)\s(?:is\s|named\s)?|Use
                         [`'"]?(?:\\fB|\\fI)?{USUAL}\b(?![-./])""", re.M | re.X)
 # Where the bare name as a whole string is something else: a line's consumer, the program.
 BARE = {"daemon/gpio/gpiod.hpp", "daemon/tool/cli.cpp", "daemon/tool/logbook/json.cpp",
+        "daemon/tool/logbook/write.cpp",
         "lib/audit/button_line.cpp", "lib/audit/cues.cpp", "lib/logbook/record_text.cpp"}
 SHOULD_BE_SEEN = [
     "User=nightlatch", "Group=nightlatch\n", "then chgrp nightlatch $$file", 'user="nightlatch"',

@@ -40,11 +40,11 @@ verify)
     ! verify "$scratch/nightlatch.service" >/dev/null || fail "a misspelt key was not noticed"
     ;;
 exposure)
-    # In tenths, and no worse than they are: the service's devices, group and sockets are left, the
-    # logbook's units' group, sockets, /proc and the question whether the clock is set, and the second
-    # route's being root.
+    # In tenths, and no worse than they are: the service's devices, group and sockets are left; the
+    # logbook's units' group, sockets, /proc, devices' names and the question whether the clock is set; that
+    # the one that keeps the evidence is root, and the second route, too.
     exposure() { systemd-analyze security --offline=true --no-pager --threshold="$1" "$2"; }
-    for unit in 4:nightlatch 8:nightlatch-started 8:nightlatch-ended \
+    for unit in 4:nightlatch 9:nightlatch-evidence 9:nightlatch-started 8:nightlatch-ended \
         9:nightlatch-poweroff 9:nightlatch-reboot; do
         limit=${unit%%:*} name=${unit#*:}.service
         exposure "$limit" "$units/$name" >"$scratch/out" ||
