@@ -91,7 +91,7 @@ def refused(folder):
     for words, says in ((("--kernel", "6.12"), "--root or --tree"),
                         (("--tree", blob, "--kernel", "new"), "does not begin with a version"),
                         (("--tree", blob, "--kernel-config", folder / "none"), "not there"),
-                        (("--tree", blob, "--kernel-config", blob), "no kernel configuration")):
+                        (("--tree", blob, "--kernel-config", blob), "not a kernel configuration")):
         done, _ = audit("--config", folder / "unit.toml", *words)
         expect(f"{words} is refused with a sentence", done.returncode == 2 and not done.stdout
                and says in done.stderr, done)

@@ -110,7 +110,7 @@ TEST_CASE("a blob is held to the limits", "[devicetree]") {
 TEST_CASE("no overlay leaves a base as it is, and a broken one is named", "[devicetree]") {
     const std::string base = blob_of(small_tree());
     CHECK(lines_of(*read_blob(*apply_overlays(base, {}))) == lines_of(small_tree()));
-    CHECK_THAT(apply_overlays("x", {}).error().text, ContainsSubstring("no device-tree blob"));
+    CHECK_THAT(apply_overlays("x", {}).error().text, ContainsSubstring("not a device-tree blob"));
     const std::vector<Overlay> broken{{"front-panel", base.substr(0, 60)}};
     CHECK_THAT(apply_overlays(base, broken).error().text,
                ContainsSubstring("overlay front-panel: the device-tree blob is cut short"));

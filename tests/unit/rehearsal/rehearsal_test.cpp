@@ -138,7 +138,7 @@ TEST_CASE(
     CHECK(cue_at(run, 2s) == CueName::leaving);
     const auto let_go =
         std::find_if(run.moments.begin(), run.moments.end(), [](const Moment& moment) {
-            return moment.whose == Whose::login && moment.text.find("let go") != std::string::npos;
+            return moment.whose == Whose::login && moment.text.find("released") != std::string::npos;
         });
     REQUIRE(let_go != run.moments.end());
     CHECK(let_go->at == 3030ms);  // the settled release, not the announcement at 2 s
