@@ -34,8 +34,8 @@ struct Stamp {
 /// Every reader of JSON takes so large a number as it is [RFC 8259, 6]; a count stays there.
 inline constexpr std::uint64_t most_number = (std::uint64_t{1} << 53U) - 1;
 
-/// Microseconds that a machine can have been up, and those since 1970: 142 years, and up to the year
-/// 2255. What is beyond them in a record is not known; within, no difference of two overflows.
+/// Microseconds that a machine can have been up, and those since 1970: 142 years, and until the
+/// year 2255. What is beyond them in a record is not known; within, no difference of two overflows.
 inline constexpr std::int64_t most_up_us = (std::int64_t{1} << 52U) - 1;
 inline constexpr std::int64_t most_day_us = (std::int64_t{1} << 53U) - 1;
 

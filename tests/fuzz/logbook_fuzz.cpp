@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: MIT
-// A logbook after whatever became of its disk: nothing that is whole in it is lost, and what was read
-// is written as it was. Chance does not find a checksum, so each line is also tried with its own.
+// A logbook after whatever became of its disk: nothing that is whole in it is lost, and what was
+// read is written as it was. Chance does not find a checksum, so each line is tried with its own,
+// too.
 #include "base/text.hpp"
 #include "fuzz/fuzz.hpp"
 #include "logbook/line.hpp"

@@ -33,8 +33,8 @@ struct Pages {
 /// not say: then no run is known to go on. `root`: see this_boot.hpp.
 std::string boot_now(const std::string& root = "");
 
-/// FILE.1 and FILE, of which one at least is there; the run of this boot goes on. What is damaged in
-/// them is told in `unread`, and no failure.
+/// FILE.1 and FILE, of which one at least is there; the run of this boot goes on. What is damaged
+/// in them is told in `unread`, and no failure.
 Result<Pages> read_pages(const std::string& file);
 
 /// For programs: "lost-last-words".

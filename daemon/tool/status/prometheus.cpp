@@ -1,9 +1,9 @@
 // SPDX-License-Identifier: MIT
 // Prometheus' text format 0.0.4: a family is its HELP, its TYPE and its samples, in one piece; in a
 // label's value a backslash, a quotation mark and a line end are escaped
-// [https://prometheus.io/docs/instrumenting/exposition_formats/]. Nearly all are gauges: what is shown at a
-// moment, and what is counted over the runs that the logbook still has, can go down. The number of the
-// last run cannot.
+// [https://prometheus.io/docs/instrumenting/exposition_formats/]. Nearly all are gauges:
+// what is shown at a moment, and what is counted over the runs that the logbook still has, can go
+// down. The number of the last run cannot.
 #include "base/text.hpp"
 #include "core/cue.hpp"
 #include "daemon/tool/status/status.hpp"
