@@ -34,15 +34,20 @@ class Acknowledged(NamedTuple):
     mark: int  # entries of the log when it was seen
 
 
+def own_disk(bench, name):
+    """An empty one for the logbook; its top folder is the account's, not root's."""
+    accounts = image.text_of(bench.installed, "/etc/passwd")
+    owner = re.search(r"^\w*nightlatch:[^:]*:(\d+:\d+):", accounts, re.M)[1]
+    disk = bench.dir / f"{name}.logbook"
+    image.make_ext4(disk, SIZE, owner)
+    return disk
+
+
 class Watched:
     """Disk and log of one machine."""
 
     def __init__(self, bench, name):
-        self.disk, self.log = bench.dir / f"{name}.logbook", bench.dir / f"{name}.writes"
-        # A file system that was just made would be root's; the folder is the account's.
-        accounts = image.text_of(bench.installed, "/etc/passwd")
-        owner = re.search(r"^\w*nightlatch:[^:]*:(\d+:\d+):", accounts, re.M)[1]
-        image.make_ext4(self.disk, SIZE, owner)
+        self.disk, self.log = own_disk(bench, name), bench.dir / f"{name}.writes"
         self.before = self.disk.read_bytes()
         self.log.unlink(missing_ok=True)
         self.log.touch()

@@ -11,9 +11,9 @@ from scenario import NotJudged, check, scenario
 
 # Who finds out that the root was not left in order.
 WAYS = {
-    "mounted by the kernel": {"root": "root=/dev/vda rw"},
+    "mounted by kernel": {"root": "root=/dev/vda rw"},
     "checked by systemd": {"root": "root=/dev/vda ro"},
-    "checked by the initramfs": {"root": "root=/dev/vda ro", "initramfs": True},
+    "checked by initramfs": {"root": "root=/dev/vda ro", "initramfs": True},
 }
 FSTAB = "/dev/vda / ext4 defaults 0 1"
 # As on many a board's image: nothing is left of the journal of the boot before.
@@ -42,7 +42,7 @@ def look_again(run, disk, way, **parts):
     parts |= WAYS[way]
     if parts.pop("initramfs", False):
         parts["initramfs"] = run.bench.initramfs()
-    board = run.another("again", disk, **parts)
+    board = run.another(way.split()[-1], disk, **parts)
     return board, told(board)
 
 
@@ -78,7 +78,7 @@ def judge(run, disk, ways, expected=None):
 def plug_pulled_in_a_hold(run):
     board = prepared(run)
     board.cut(at=board.press() + guest.HOLD / 2)
-    judge(run, board.disk, ["checked by the initramfs"], "lost")
+    judge(run, board.disk, ["checked by initramfs"], "lost")
 
 
 @scenario("the plug is pulled as the board begins to go down: the run is lost")
