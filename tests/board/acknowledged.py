@@ -93,8 +93,9 @@ def required_at(following, seen):
     return {(one.run, one.kind) for one in seen if following is None or one.mark < following}
 
 
-def check_every_flush(watched):
-    """Tries the disk as it was at each flush; how many there were, and how many differed."""
+def check_every_flush(watched, read=file_at):
+    """Tries the disk as it was at each flush; how many there were, and how many differed. `read` gives the
+    logbook's file in a state of the disk."""
     with watched.log.open("rb") as log:
         flushes = [number for number, entry in enumerate(writelog.entries(log), 1) if entry.flushes]
     there = {}  # by a state's sum
@@ -103,7 +104,7 @@ def check_every_flush(watched):
                                               [*flushes, None]):
             sum_of_it = hashlib.sha256(state).digest()
             if sum_of_it not in there:
-                records, _ = records_in(file_at(state))
+                records, _ = records_in(read(state))
                 there[sum_of_it] = {(record["run"], record["kind"]) for record in records}
             lost = required_at(following, watched.seen) - there[sum_of_it]
             check(not lost, f"at the flush after {number} writes, acknowledged and not there: {sorted(lost)}")
