@@ -64,9 +64,8 @@ std::string LedCue::path_of(std::string_view file) const {
 
 void LedCue::show(const core::Cue& cue) {
     const core::Pattern& pattern = core::look_of(settings_.looks, cue);
-    const bool shown = taken_over_ && !tries_.failing() && pattern == pattern_;
-    if (shown && pattern.kind != core::PatternKind::pulse) {
-        return;  // a blink keeps its rhythm, and a steady LED needs no second telling
+    if (taken_over_ && !tries_.failing() && core::goes_on(pattern_, pattern)) {
+        return;
     }
     const Instant now = loop_.now();
     pattern_ = pattern;

@@ -15,9 +15,8 @@ LineCue::LineCue(sys::EventLoop& loop,
 
 void LineCue::show(const core::Cue& cue) {
     const core::Pattern& pattern = core::look_of(settings_.looks, cue);
-    const bool shown = open_ && !tries_.failing() && pattern == pattern_;
-    if (shown && pattern.kind != core::PatternKind::pulse) {
-        return;  // a blink keeps its rhythm
+    if (open_ && !tries_.failing() && core::goes_on(pattern_, pattern)) {
+        return;
     }
     const Instant now = loop_.now();
     pattern_ = pattern;

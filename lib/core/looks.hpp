@@ -26,6 +26,11 @@ inline const Pattern& look_of(const Looks& looks, const Cue& cue) {
                     : looks.by_cue[static_cast<std::size_t>(cue.name)];
 }
 
+/// Does what is shown go on as if nothing had come? A blink keeps its rhythm, a pulse plays again.
+inline bool goes_on(const Pattern& shown, const Pattern& next) {
+    return shown == next && next.kind != PatternKind::pulse;
+}
+
 /// Is the cue seen or heard at all?
 inline bool shows(const Looks& looks, CueName cue) {
     const auto is_seen = [](const Pattern& look) { return look.kind != PatternKind::off; };

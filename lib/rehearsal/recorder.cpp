@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: MIT
 #include "rehearsal/recorder.hpp"
 
+#include "config/pattern_text.hpp"
+
 #include <algorithm>
 #include <utility>
 
@@ -32,6 +34,32 @@ std::optional<MarkKind> mark_of(Whose whose) {
         break;
     }
     return std::nullopt;
+}
+
+/// What a step of the script is marked as: something good is no trouble.
+std::optional<MarkKind> mark_of(const ScriptStep& step, Whose whose) {
+    const auto* const fault = std::get_if<ChipFault>(&step);
+    const auto* const alarm = std::get_if<AlarmMoves>(&step);
+    const bool good = (fault != nullptr && *fault == ChipFault::comes_back) ||
+                      (alarm != nullptr && alarm->level == Level::inactive);
+    return good ? MarkKind::info : mark_of(whose);
+}
+
+wave::LookChange look_change(Duration at, const core::Pattern& pattern) {
+    wave::LookChange change{at, config::pattern_text(pattern), pattern.on, pattern.off, false};
+    change.repeats = pattern.kind == core::PatternKind::blink;
+    if (pattern.kind == core::PatternKind::on) {
+        change.on = Duration::max();
+    }
+    return change;
+}
+
+wave::Output output_of(const config::Feedback& feedback) {
+    if (const auto* const led = std::get_if<config::LedName>(&feedback.output)) {
+        return {led->name, "lamp", {}};
+    }
+    const lines::LineName& where = std::get<config::FeedbackLine>(feedback.output).where;
+    return {where.line, "line of " + where.chip, {}};
 }
 
 std::optional<AskedOutcome> outcome_of(Why why) {
@@ -87,8 +115,19 @@ void Recorder::happened(const supervisor::Event& event) {
     }
     std::visit([&](const auto& what) { keep(at, what); }, event.what);
     if (auto moment = moment_of(event, record_.start, details_)) {
-        add(std::move(*moment));
+        const auto kind = mark_of(moment->whose);
+        add(std::move(*moment), kind);
     }
+}
+
+void Recorder::outputs(const std::vector<config::Feedback>& feedback) {
+    record_.timeline.outputs.reserve(feedback.size());
+    looks_.reserve(feedback.size());
+    for (const config::Feedback& one : feedback) {
+        record_.timeline.outputs.push_back(output_of(one));
+        looks_.push_back(one.looks);
+    }
+    showing_.resize(feedback.size());
 }
 
 void Recorder::keep(Duration at, const supervisor::Asked& asked) {
@@ -101,15 +140,31 @@ void Recorder::keep(Duration at, const supervisor::Announced& announced) {
 
 void Recorder::keep(Duration at, const supervisor::CueShown& shown) {
     const core::Cue& cue = shown.cue;
-    record_.timeline.cues.push_back(
-        {at, std::string(core::text_of(cue.name)), std::string(core::text_of(cue.state))});
+    const auto& stages = record_.timeline.thresholds;
+    const bool of_a_stage = cue.name == core::CueName::ready && cue.stage < stages.size();
+    record_.timeline.cues.push_back({at,
+                                     std::string(core::text_of(cue.name)),
+                                     std::string(core::text_of(cue.state)),
+                                     of_a_stage ? stages[cue.stage].name : std::string()});
     record_.cues.push_back(cue);
+    show(at, cue);
     if (cue.state == core::State::holding) {
         const Duration begin = cue.since - record_.start;
         end_hold(begin);  // let go within drop-outs: no release told of its end
         hold_begin_ = begin;
     } else if (!is_of_a_hold(cue.state)) {
         end_hold(at);
+    }
+}
+
+/// As the adapters of lamps and lines do it.
+void Recorder::show(Duration at, const core::Cue& cue) {
+    for (std::size_t i = 0; i < looks_.size(); ++i) {
+        const core::Pattern& next = core::look_of(looks_[i], cue);
+        if (!core::goes_on(showing_[i], next)) {
+            record_.timeline.outputs[i].looks.push_back(look_change(at, next));
+            showing_[i] = next;
+        }
     }
 }
 
@@ -126,7 +181,9 @@ void Recorder::step(Instant at, const ScriptStep& step) {
         const bool there = *fault == ChipFault::comes_back;
         raw(since_start, there ? std::optional(button_) : std::nullopt);
     }
-    add(moment_of(since_start, step));
+    Moment moment = moment_of(since_start, step);
+    const auto kind = mark_of(step, moment.whose);
+    add(std::move(moment), kind);
 }
 
 void Recorder::noted(Duration at, const core::Note& note) {
@@ -145,7 +202,7 @@ void Recorder::noted(Duration at, const core::Note& note) {
 }
 
 void Recorder::login_tells(Instant at, const std::string& text) {
-    add({at - record_.start, Whose::login, text});
+    add({at - record_.start, Whose::login, text}, mark_of(Whose::login));
 }
 
 void Recorder::settled(std::optional<Level> level) {
@@ -177,8 +234,8 @@ void Recorder::end_hold(Duration end) {
     }
 }
 
-void Recorder::add(Moment moment) {
-    if (const auto kind = mark_of(moment.whose)) {
+void Recorder::add(Moment moment, std::optional<MarkKind> kind) {
+    if (kind) {
         record_.timeline.marks.push_back({moment.at, *kind, moment.text});
     }
     record_.moments.push_back(std::move(moment));

@@ -19,6 +19,9 @@ public:
         record_.timeline.thresholds = std::move(thresholds);
     }
 
+    /// The lamps and buzzers, before the script begins.
+    void outputs(const std::vector<config::Feedback>& feedback);
+
     void happened(const supervisor::Event& event) override;
     void step(Instant at, const ScriptStep& step) override;
     void login_tells(Instant at, const std::string& text) override;
@@ -42,13 +45,16 @@ private:
     void noted(Duration at, const core::Note& note);
     void raw(Duration at, std::optional<Level> level);
     void end_hold(Duration end);
-    void add(Moment moment);
+    void show(Duration at, const core::Cue& cue);
+    void add(Moment moment, std::optional<wave::MarkKind> kind);
 
     const ports::Clock& clock_;
     bool details_;
     Rehearsal record_;
     Level button_ = Level::inactive;
     std::optional<Duration> hold_begin_;
+    std::vector<core::Looks> looks_;      // of each output
+    std::vector<core::Pattern> showing_;  // what each does now
 };
 
 }  // namespace nightlatch::rehearsal

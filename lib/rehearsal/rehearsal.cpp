@@ -45,6 +45,7 @@ Rehearsal rehearse(RehearsalPlan plan) {
     Recorder recorder(clock, plan.details);
     recorder.expect(plan.script);
     recorder.thresholds(thresholds_of(plan.settings));
+    recorder.outputs(plan.settings.feedback);
     ScriptedPostHalt post_halt(plan.script.post_halt);
     SimulatedRun run(std::make_shared<const config::Settings>(std::move(plan.settings)),
                      std::move(plan.script),

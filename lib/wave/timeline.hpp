@@ -24,10 +24,31 @@ struct LevelChange {
 /// The cue from `at` on.
 struct CueChange {
     Duration at{};
-    std::string cue;    ///< "holding"
-    std::string state;  ///< the same word, or the state that shows this cue: "asked"
+    std::string cue;      ///< "holding"
+    std::string state;    ///< the same word, or the state that shows this cue: "asked"
+    std::string stage{};  ///< of `ready`: the stage that letting go now means
 
     bool operator==(const CueChange&) const = default;
+};
+
+/// What a lamp or a buzzer does from `at` on.
+struct LookChange {
+    Duration at{};
+    std::string look;  ///< as the configuration says it: "blink 4 Hz"
+    Duration on{};     ///< it is on for so long; Duration::max(): for good
+    Duration off{};    ///< then off; for so long, if it repeats
+    bool repeats = false;
+
+    bool operator==(const LookChange&) const = default;
+};
+
+/// A lamp or a buzzer. It is off before its first look.
+struct Output {
+    std::string name;   ///< "lid"
+    std::string about;  ///< "lamp"
+    std::vector<LookChange> looks;
+
+    bool operator==(const Output&) const = default;
 };
 
 enum class MarkKind : unsigned char {
@@ -74,6 +95,7 @@ struct Timeline {
     std::vector<Hold> holds;
     std::vector<Threshold> thresholds;
     std::vector<Mark> marks;
+    std::vector<Output> outputs{};  ///< in the configuration's order
 
     bool operator==(const Timeline&) const = default;
 };

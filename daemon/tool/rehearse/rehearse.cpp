@@ -8,7 +8,7 @@
 #include "picture/diagram.hpp"
 #include "rehearsal/built_in_presses.hpp"
 #include "rehearsal/capture_script.hpp"
-#include "supervisor/narrate.hpp"
+#include "rehearsal/story.hpp"
 #include "wave/vcd_writer.hpp"
 
 #include <cstdio>
@@ -115,18 +115,6 @@ std::string script_name(const RehearseOptions& options) {
     return options.wave ? wave_name(*options.wave) : "the built-in presses";
 }
 
-picture::DiagramTitle title_of(const RehearseReport& report) {
-    const std::vector<rehearsal::Asked>& asked = report.rehearsal.asked;
-    std::string outcome = "no request";
-    if (!asked.empty()) {
-        outcome = std::to_string(asked.size()) +
-                  (asked.size() == 1 ? " request: " : " requests, the first: ") +
-                  std::string(supervisor::text_of(asked.front().action)) + " at " +
-                  rehearsal::short_moment(asked.front().at);
-    }
-    return {report.config + ", " + report.script, outcome};
-}
-
 bool write_files(const RehearseOptions& options, const RehearseReport& report) {
     bool written = true;
     const auto write = [&](const std::optional<std::string>& file, const std::string& text) {
@@ -136,7 +124,10 @@ bool write_files(const RehearseOptions& options, const RehearseReport& report) {
         }
     };
     if (options.svg) {
-        write(options.svg, picture::draw_svg(report.rehearsal.timeline, title_of(report)));
+        write(options.svg,
+              picture::draw_svg(
+                  report.rehearsal.timeline,
+                  {rehearsal::story_of(report.rehearsal), report.config + ", " + report.script}));
     }
     if (options.vcd) {
         write(options.vcd, wave::write_vcd(report.rehearsal.timeline));

@@ -3,6 +3,7 @@
 #include "rehearsal/built_in_presses.hpp"
 #include "rehearsal/expectations.hpp"
 #include "rehearsal/rehearsal.hpp"
+#include "rehearsal/story.hpp"
 #include "support/virtual_board.hpp"
 
 #include <algorithm>
@@ -236,4 +237,76 @@ TEST_CASE("the built-in presses on one short stage") {
     settings.core.stages = {{"off", 100ms, core::Action::power_off}};
     const Rehearsal run = rehearse({settings, rehearsal::built_in_presses(settings), false});
     CHECK(run.asked.size() == 1);
+}
+
+TEST_CASE("the lanes of a rehearsal have the stage of each ready, and what lamp and buzzer do") {
+    config::Settings settings = pontoon_settings();
+    settings.core.stages = {{"write now", 1s, core::Action::announce},
+                            {"off", 3s, core::Action::power_off}};
+    const auto at = [](CueName cue) { return static_cast<std::size_t>(cue); };
+    const core::Pattern blink{core::PatternKind::blink, 125ms, 125ms};
+    const core::Pattern beep{core::PatternKind::pulse, 100ms, 0s};
+    config::Feedback lamp{config::LedName{"lid"}, {}};
+    lamp.looks.by_cue[at(CueName::holding)] = blink;
+    lamp.looks.ready_by_stage = {blink, {core::PatternKind::on}};
+    config::Feedback buzzer{config::FeedbackLine{{"soc-gpio", "BUZZER"}}, {}};
+    buzzer.looks.by_cue[at(CueName::ready)] = beep;
+    settings.feedback = {lamp, buzzer};
+    const wave::Timeline lanes = played(one_hold, settings).timeline;
+    std::vector<std::string> stages;
+    for (const wave::CueChange& cue : lanes.cues) {
+        if (cue.cue == "ready") {
+            stages.push_back(cue.stage);
+        } else {
+            CHECK(cue.stage.empty());
+        }
+    }
+    CHECK(stages == std::vector<std::string>{"write now", "off"});
+    REQUIRE(lanes.outputs.size() == 2);
+    // A blink that goes on keeps its rhythm [nightlatch.toml(5)]: no change when "write now" comes.
+    CHECK(lanes.outputs[0] == wave::Output{"lid",
+                                           "lamp",
+                                           {{1030ms, "blink 4 Hz", 125ms, 125ms, true},
+                                            {4s, "on", Duration::max()},
+                                            {4230ms, "off"}}});
+    // A beep at each stage: so they can be counted.
+    CHECK(lanes.outputs[1] ==
+          wave::Output{
+              "BUZZER",
+              "line of soc-gpio",
+              {{2s, "pulse 100 ms 0 s", 100ms}, {4s, "pulse 100 ms 0 s", 100ms}, {4230ms, "off"}}});
+}
+
+TEST_CASE("a chip that comes back is no trouble, one that vanishes is") {
+    const Rehearsal run = played("[[fault]]\nat = \"1 s\"\nkind = \"vanish\"\n"
+                                 "[[fault]]\nat = \"5 s\"\nkind = \"return\"\n");
+    const auto kind_of = [&](const std::string& text) {
+        const auto found = std::find_if(run.timeline.marks.begin(),
+                                        run.timeline.marks.end(),
+                                        [&](const auto& one) { return one.text == text; });
+        REQUIRE(found != run.timeline.marks.end());
+        return found->kind;
+    };
+    CHECK(kind_of("vanishes") == wave::MarkKind::trouble);
+    CHECK(kind_of("comes back") == wave::MarkKind::info);
+}
+
+TEST_CASE("the story of a rehearsal is one sentence") {
+    CHECK(story_of(played(one_hold)) ==
+          "Pressed once: power-off is asked for at 4.230 s and accepted.");
+    CHECK(story_of(played("end = \"5 s\"\n")) == "Never pressed: nothing is asked of the system.");
+    CHECK(story_of(played("[[login_manager]]\nat = \"0 s\"\nanswer = \"refuse\"\n" +
+                          std::string(one_hold) + "[[press]]\nat = \"12 s\"\nfor = \"3.2 s\"\n")) ==
+          "Pressed twice: the system is asked twice, first for power-off at 4.230 s and refused.");
+    config::Settings settings = pontoon_settings();
+    settings.core.stages = {{"write now", 1s, core::Action::announce},
+                            {"off", 3s, core::Action::power_off}};
+    CHECK(story_of(played("[[press]]\nat = \"1 s\"\nfor = \"1.5 s\"\n"
+                          "[[press]]\nat = \"5 s\"\nfor = \"3.2 s\"\n",
+                          settings)) ==
+          "Pressed twice: \"write now\" is announced, and power-off is asked for at 8.230 s and "
+          "accepted.");
+    settings.core.stages = {{"write now", 1s, core::Action::announce}};
+    CHECK(story_of(played("[[press]]\nat = \"1 s\"\nfor = \"1.5 s\"\n", settings)) ==
+          "Pressed once: \"write now\" is announced, and nothing is asked of the system.");
 }
