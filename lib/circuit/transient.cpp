@@ -12,7 +12,7 @@ namespace {
 /// Many more than any circuit has; a guard against rounding that flips between two pieces.
 constexpr int most_events = 400;
 
-constexpr int pictured_steps = 24;
+constexpr int pictured_steps = 96;
 constexpr double pictured_at_most = 100.0;  // s
 
 enum class Event : unsigned char {

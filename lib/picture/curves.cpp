@@ -2,9 +2,9 @@
 #include "picture/curves.hpp"
 
 #include "picture/curves_labels.hpp"
-#include "picture/diagram_palette.hpp"
+#include "picture/curves_scale.hpp"
 #include "picture/diagram_text.hpp"
-#include "picture/diagram_ticks.hpp"
+#include "picture/frame.hpp"
 
 #include <algorithm>
 #include <array>
@@ -15,10 +15,6 @@ namespace {
 
 using namespace svg;
 
-constexpr double margin = 14;
-constexpr double left = 70;
-constexpr double right = 930;  ///< what is right of it names the levels
-constexpr double plot_height = 250;
 constexpr double span_height = 19;
 constexpr double panel_gap = 26;
 constexpr double name_room = 15;
@@ -34,29 +30,6 @@ constexpr std::string_view own_style = R"(<style>
 .nightlatch .k3{stroke-dasharray:10 3 2 3}
 </style>
 )";
-
-/// From values and seconds to the picture.
-struct Scale {
-    double per_second = 1;
-    double per_value = 1;
-    double floor = 0;  ///< where the value 0 is
-
-    [[nodiscard]] double x(double at) const { return left + at * per_second; }
-
-    [[nodiscard]] double y(double value) const { return floor - value * per_value; }
-};
-
-/// 1, 2 or 5 of a decade, such that there are at most `most` steps.
-double round_step(double whole, double most) {
-    const double least = whole / most;
-    const double decade = std::pow(10.0, std::floor(std::log10(least)));
-    for (const double step : {1.0, 2.0, 5.0}) {
-        if (step * decade >= least * (1.0 - 1e-9)) {
-            return step * decade;
-        }
-    }
-    return 10.0 * decade;
-}
 
 bool is_in(const CurvePoint& point, double end) {
     return std::isfinite(point.at) && std::isfinite(point.value) && point.at >= 0 &&
@@ -99,9 +72,13 @@ CurvePanel tidied(CurvePanel panel) {
     if (!std::isfinite(panel.end) || panel.end <= 0 || panel.end > longest_time) {
         panel.end = 1;
     }
+    if (!(panel.detail > 0 && panel.detail < panel.end)) {
+        panel.detail = 0;
+    }
     for (Curve& curve : panel.curves) {
         curve.name = limited(safe(curve.name), longest_name);
         cut_at(curve.points, 0);
+        cut_at(curve.points, panel.detail);
         cut_at(curve.points, panel.end);
         std::erase_if(curve.points,
                       [&](const CurvePoint& point) { return !is_in(point, panel.end); });
@@ -123,35 +100,31 @@ CurvePanel tidied(CurvePanel panel) {
     return panel;
 }
 
-Duration duration_of(double time) {
-    return std::chrono::duration_cast<Duration>(std::chrono::duration<double>(time));
-}
-
 /// Draws one panel; its upper edge is at y = 0.
 class PanelDrawing {
 public:
-    explicit PanelDrawing(const CurvePanel& panel) : panel_(panel) {
-        const double top = largest_value(panel);
-        value_step_ = round_step(top, 7);
-        most_ = value_step_ * std::ceil(top / value_step_ - 1e-9);
-        head_ = 24 + (panel.about.empty() ? 0 : 18) + 6;
-        const double spans = span_height * static_cast<double>(panel.spans.size());
-        scale_.per_second = (right - left) / panel.end;
-        scale_.per_value = plot_height / most_;
-        scale_.floor = head_ + spans + 4 + plot_height;
-        area_ = {left, scale_.floor - plot_height, right - left, plot_height};
-    }
+    explicit PanelDrawing(const CurvePanel& panel)
+        : panel_(panel), head_(24 + (panel.about.empty() ? 0 : 18) + 6),
+          scale_(panel,
+                 largest_value(panel),
+                 head_ + span_height * static_cast<double>(panel.spans.size()) + 4 + curves_height),
+          area_{curves_left,
+                scale_.floor() - curves_height,
+                curves_right - curves_left,
+                curves_height} {}
 
     Lane run() {
         draw_head();
-        draw_grid();
+        draw_ground();
+        draw_times();
+        draw_values();
         draw_band();
         draw_spans();
         draw_levels();
         draw_curves_themselves();
         Lane lane;
         lane.body = std::move(svg_);
-        lane.height = scale_.floor + 30;
+        lane.height = scale_.floor() + (panel_.detail > 0 ? 46 : 30);
         return lane;
     }
 
@@ -164,32 +137,41 @@ private:
         }
     }
 
-    void draw_grid() {
+    /// The beginning that has a scale of its own is told by its ground, an upright and in words.
+    void draw_ground() {
         svg_.rect(area_, "band");
-        const wave::Timeline none;
-        Axis axis;
-        axis.per_second = scale_.per_second;
-        axis.pieces = {{{Duration::zero(), duration_of(panel_.end)}, 0, left, right}};
-        const Plot plot{none, axis};
-        for (const Tick& tick : ticks_of(plot, 0)) {
+        if (panel_.detail > 0) {
+            const double split = scale_.split();
+            svg_.rect({area_.x, area_.y, split - area_.x, area_.height}, "tint");
+            svg_.line({split, area_.y}, {split, scale_.floor() + 36}, "axis");
+            svg_.text({split - 8, scale_.floor() + 36}, "s end", scale_.detail_words());
+            ruled_.uprights.push_back(split);
+        }
+    }
+
+    void draw_times() {
+        const double floor = scale_.floor();
+        for (const Tick& tick : scale_.ticks()) {
             const bool told = !tick.text.empty();
             if (told) {
-                svg_.line({tick.x, area_.y}, {tick.x, scale_.floor}, "grid");
-                svg_.text({tick.x, scale_.floor + 20}, "s mid", tick.text);
+                svg_.line({tick.x, area_.y}, {tick.x, floor}, "grid");
+                svg_.text({tick.x, floor + 20}, "s mid", tick.text);
             }
-            svg_.line({tick.x, scale_.floor},
-                      {tick.x, scale_.floor + (told ? 7 : 4)},
-                      told ? "edge" : "axis");
+            svg_.line({tick.x, floor}, {tick.x, floor + (told ? 7 : 4)}, told ? "edge" : "axis");
         }
-        const auto steps = static_cast<int>(std::round(most_ / value_step_));
+    }
+
+    void draw_values() {
+        const auto steps = static_cast<int>(std::round(scale_.most() / scale_.value_step()));
         for (int i = 0; i <= steps; ++i) {
-            const double value = i * value_step_;
-            svg_.line({left, scale_.y(value)}, {right, scale_.y(value)}, i == 0 ? "edge" : "grid");
-            svg_.text({left - 8, scale_.y(value) + 4},
+            const double value = i * scale_.value_step();
+            const double y = scale_.y(value);
+            svg_.line({curves_left, y}, {curves_right, y}, i == 0 ? "edge" : "grid");
+            svg_.text({curves_left - 8, y + 4},
                       "s end",
                       number(value) + (panel_.unit.empty() ? "" : " " + panel_.unit));
         }
-        svg_.line({left, area_.y}, {left, scale_.floor}, "axis");
+        svg_.line({curves_left, area_.y}, {curves_left, scale_.floor()}, "axis");
     }
 
     void draw_band() {
@@ -199,7 +181,7 @@ private:
         Track2D around;
         around.reserve(2 * panel_.band.points.size());
         const auto add = [&](double at, double value) {
-            around.push_back({scale_.x(at), scale_.y(std::clamp(value, 0.0, most_))});
+            around.push_back({scale_.x(at), scale_.y(std::clamp(value, 0.0, scale_.most()))});
         };
         for (const CurveBand::Point& point : panel_.band.points) {
             add(point.at, point.high);
@@ -219,10 +201,10 @@ private:
             const double to = scale_.x(std::min(span.end, panel_.end));
             const bool goes_on = span.end > panel_.end;
             svg_.line({from, y}, {to, y}, "edge");
-            svg_.line({from, y - 5}, {from, scale_.floor}, "lead");
+            svg_.line({from, y - 5}, {from, scale_.floor()}, "lead");
             ruled_.uprights.push_back(from);
             if (!goes_on) {
-                svg_.line({to, y - 5}, {to, scale_.floor}, "lead");
+                svg_.line({to, y - 5}, {to, scale_.floor()}, "lead");
                 ruled_.uprights.push_back(to);
             }
             add_span_name(span, from, to, y);
@@ -238,10 +220,13 @@ private:
             svg_.text({to + 7, y + 4}, "t", name);
         } else if (from - width > margin) {
             svg_.text({from - 7, y + 4}, "t end", name);
-        } else if (to - width > left) {  // the name of the bar above may stand over its beginning
+        } else if (to - width >
+                   curves_left) {  // the name of the bar above may stand over its beginning
             svg_.text({to - 3, y - 3}, "t end", name);
         } else {
-            svg_.text({left, y - 3}, "t", shortened(name, Font::normal, label_right - left));
+            svg_.text({curves_left, y - 3},
+                      "t",
+                      shortened(name, Font::normal, label_right - curves_left));
         }
     }
 
@@ -252,14 +237,15 @@ private:
             wanted.push_back(scale_.y(level.value));
         }
         const std::vector<double> heights =
-            moved_apart(wanted, name_room, area_.y - 4, scale_.floor);
+            moved_apart(wanted, name_room, area_.y - 4, scale_.floor());
         for (std::size_t i = 0; i < wanted.size(); ++i) {
-            svg_.line({left, wanted[i]}, {right, wanted[i]}, "lead dash");
-            svg_.line({right, wanted[i]}, {right + 12, heights[i]}, "lead");
-            svg_.text(
-                {right + 16, heights[i] + 4},
-                "t",
-                shortened(safe(panel_.levels[i].name), Font::normal, label_right - right - 16));
+            svg_.line({curves_left, wanted[i]}, {curves_right, wanted[i]}, "lead dash");
+            svg_.line({curves_right, wanted[i]}, {curves_right + 12, heights[i]}, "lead");
+            svg_.text({curves_right + 16, heights[i] + 4},
+                      "t",
+                      shortened(safe(panel_.levels[i].name),
+                                Font::normal,
+                                label_right - curves_right - 16));
         }
         ruled_.levels = std::move(wanted);
     }
@@ -289,7 +275,8 @@ private:
         Track2D track;
         track.reserve(curve.points.size());
         for (const CurvePoint& point : curve.points) {
-            const Point drawn{scale_.x(point.at), scale_.y(std::clamp(point.value, 0.0, most_))};
+            const Point drawn{scale_.x(point.at),
+                              scale_.y(std::clamp(point.value, 0.0, scale_.most()))};
             // What is nearer than a third of a unit is not seen.
             if (track.empty() || std::abs(drawn.x - track.back().x) > 0.3 ||
                 std::abs(drawn.y - track.back().y) > 0.3) {
@@ -309,22 +296,20 @@ private:
 
     const CurvePanel& panel_;
     Svg svg_;
-    Scale scale_;
+    double head_;
+    CurveScale scale_;
     Box area_;
-    double head_ = 0;
-    double value_step_ = 1;
-    double most_ = 1;
     Ruled ruled_;
 };
 
-std::string described(std::span<const CurvePanel> panels) {
-    std::string text;
+std::string described(std::span<const CurvePanel> panels, const DiagramTitle& title) {
+    std::string text = "Curves against time.";
+    text += title.subtitle.empty() ? "" : " " + sentence(title.subtitle);
     for (const CurvePanel& panel : panels) {
-        text += panel.name + ": " + panel.about + ".";
+        text += " " + sentence(panel.name + (panel.about.empty() ? "" : ": " + panel.about));
         for (const CurveSpan& span : panel.spans) {
-            text += " " + span.name + ".";
+            text += " " + sentence(span.name);
         }
-        text += " ";
     }
     return limited(text, 4'000);
 }
@@ -333,34 +318,15 @@ std::string described(std::span<const CurvePanel> panels) {
 
 std::string draw_curves(std::span<const CurvePanel> panels, const DiagramTitle& title) {
     Svg body;
-    const double room = picture_width - 2 * margin;
-    body.text({margin, margin + 18}, "h", shortened(safe(title.title), Font::heading, room));
-    double y = margin + 28;
-    if (!title.subtitle.empty()) {
-        for (const std::string& line : wrapped(safe(title.subtitle), Font::normal, room, 3)) {
-            body.text({margin, y + 13}, "t", line);
-            y += 18;
-        }
-    }
-    y += 10;
+    double y = draw_heading(body, title) + 4;
     for (const CurvePanel& panel : panels) {
         const CurvePanel tidy = tidied(panel);
         const Lane drawn = PanelDrawing(tidy).run();
         body.add(drawn.body, {0, y});
         y += drawn.height + panel_gap;
     }
-    const std::string width = number(picture_width);
-    const std::string height = number(y - panel_gap + margin);
-    std::string out = "<svg xmlns=\"http://www.w3.org/2000/svg\" class=\"nightlatch\" role=\"img\" "
-                      "width=\"" +
-                      width + "\" height=\"" + height + "\" viewBox=\"0 0 " + width + " " + height +
-                      "\">\n<title>" + escaped(limited(title.title, longest_name)) +
-                      "</title>\n<desc>" + escaped(title.subtitle + " " + described(panels)) +
-                      "</desc>\n";
-    out += style_and_patterns();
-    out += own_style;
-    out += "<rect class=\"page\" width=\"" + width + "\" height=\"" + height + "\"/>\n";
-    return out + body.str() + "</svg>\n";
+    const std::string name = limited(title.title, longest_name);
+    return whole_file(body, y - panel_gap + margin, {name, described(panels, title)}, own_style);
 }
 
 }  // namespace nightlatch::picture

@@ -46,13 +46,15 @@ struct CurveSpan {
     double end = 0;
 };
 
-/// One plot with its own scale of time, from 0 to `end` (above zero). The values' axis begins at 0
-/// and reaches to the largest value drawn.
+/// One plot, its time from 0 to `end` (above zero): in one scale, or the first `detail` seconds of it
+/// in a wider one, which is said below them. The values' axis begins at 0 and reaches to the largest
+/// value drawn.
 struct CurvePanel {
     std::string name;
     std::string about;  ///< the outcome, a line below the name
     std::string unit;   ///< of the values: "V"
     double end = 1;
+    double detail = 0;  ///< the beginning that has a scale of its own, if above 0 and below `end`
     std::vector<Curve> curves;  ///< at most four have strokes of their own
     std::vector<CurveLevel> levels;
     std::vector<CurveSpan> spans;

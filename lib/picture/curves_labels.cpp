@@ -12,6 +12,7 @@ namespace {
 constexpr int places_along = 60;
 constexpr double text_height = 13;
 constexpr double off_the_curve = 6;
+constexpr double aside = 16;   ///< what is this near to a text's ends is beside it
 constexpr double enough = 40;  ///< farther from all else is no better
 
 bool meet(const Box& a, const Box& b) {
@@ -27,8 +28,9 @@ double distance(const Box& box, double height) {
     return height > box.y + box.height ? height - box.y - box.height : 0;
 }
 
-/// How far a track stays from a box over the box's width, its steep parts included.
-double distance(const Box& box, const Track2D& track) {
+/// How far a track stays from a text, its steep parts beside the text's ends included.
+double distance(const Box& text, const Track2D& track) {
+    const Box box{text.x - aside, text.y, text.width + 2 * aside, text.height};
     double low = height_at(track, box.x);
     double high = low;
     const auto see = [&](double height) {

@@ -6,10 +6,11 @@
 #include "picture/diagram_events.hpp"
 #include "picture/diagram_holds.hpp"
 #include "picture/diagram_notes.hpp"
-#include "picture/diagram_palette.hpp"
+#include "picture/diagram_outputs.hpp"
 #include "picture/diagram_tags.hpp"
 #include "picture/diagram_text.hpp"
 #include "picture/diagram_ticks.hpp"
+#include "picture/frame.hpp"
 
 #include <algorithm>
 
@@ -18,7 +19,6 @@ namespace {
 
 using namespace svg;
 
-constexpr double page_margin = 14;
 constexpr double strip_gap = 22;
 constexpr std::size_t marks_described = 40;
 constexpr std::size_t longest_title = 1'000;        // bytes
@@ -27,7 +27,7 @@ constexpr std::size_t largest_picture = 1'900'000;  // bytes, if shorter texts c
 /// The lanes and lists below each other, as they are added.
 struct Sheet {
     Svg body;
-    double y = page_margin;
+    double y = 0;
 };
 
 /// Everything that is found out once and drawn strip by strip.
@@ -36,20 +36,6 @@ struct Parts {
     std::vector<CueBox> boxes;
     std::vector<NumberedRemark> notes;
 };
-
-void add_heading(Sheet& sheet, const DiagramTitle& title) {
-    const double room = picture_width - 2 * page_margin;
-    sheet.body.text(
-        {page_margin, sheet.y + 18}, "h", shortened(safe(title.title), Font::heading, room));
-    sheet.y += 28;
-    if (!title.subtitle.empty()) {
-        for (const std::string& line : wrapped(safe(title.subtitle), Font::normal, room, 3)) {
-            sheet.body.text({page_margin, sheet.y + 13}, "t", line);
-            sheet.y += 18;
-        }
-    }
-    sheet.y += 6;
-}
 
 /// A line that says how much of the time is drawn, and that it has one scale.
 void add_scale_line(Sheet& sheet, const Plot& plot, bool close_ups_follow) {
@@ -108,34 +94,45 @@ Lane cut_lane(const Axis& axis, unsigned strip) {
     return lane;
 }
 
+/// From y = 0 down to `height`.
 std::string zigzag(double x, double height) {
-    constexpr unsigned step = 8;
+    const int steps = std::max(2, static_cast<int>(height / 8));
     std::string path = "M" + number(x) + " 0";
-    const auto whole = static_cast<unsigned>(height / step);
-    for (unsigned i = 0; i < whole; ++i) {
-        path += i % 2 == 0 ? "l4 8" : "l-4 8";
+    for (int i = 1; i <= steps; ++i) {
+        path += "L" + number(x + (i % 2 == 0 ? 0 : 4)) + " " + number(height * i / steps);
     }
     return path;
 }
 
-void draw_cut(Svg& svg, const Cut& cut, double height) {
-    svg.rect({cut.left, 0, cut_width, height}, "page");
-    svg.path(zigzag(cut.left - 2, height), "zig");
-    svg.path(zigzag(cut.left + cut_width - 2, height), "zig");
+/// Through what a lane draws along the time.
+void draw_cut(Svg& svg, const Cut& cut, double top, double bottom) {
+    Svg torn;
+    torn.rect({cut.left, 0, cut_width, bottom - top}, "page");
+    torn.path(zigzag(cut.left - 2, bottom - top), "zig");
+    torn.path(zigzag(cut.left + cut_width - 2, bottom - top), "zig");
+    svg.add(torn, {0, top});
+}
+
+void draw_cuts(Svg& svg, const Axis& axis, unsigned strip, double top, double bottom) {
+    for (const Cut& cut : axis.cuts) {
+        if (cut.strip == strip && top < bottom) {
+            draw_cut(svg, cut, top, bottom);
+        }
+    }
 }
 
 void draw_name(Svg& svg, const Lane& lane, double top) {
     const bool two = !lane.about.empty();
     const double base = top + (two ? std::max(lane.name_at, 14.0) - 1 : lane.name_at + 4);
-    svg.text({page_margin, base}, "b", lane.name);
+    svg.text({margin, base}, "b", lane.name);
     if (two) {
-        svg.text({page_margin, base + 14}, "s", lane.about);
+        svg.text({margin, base + 14}, "s", lane.about);
     }
 }
 
 std::vector<Lane> lanes_of(const Plot& plot, unsigned strip, const Parts& parts) {
     std::vector<Lane> lanes;
-    lanes.reserve(6);
+    lanes.reserve(6 + plot.timeline.outputs.size());
     Lane notes = note_lane(strip, parts.notes);
     if (notes.height > 0) {
         lanes.push_back(std::move(notes));
@@ -144,57 +141,63 @@ std::vector<Lane> lanes_of(const Plot& plot, unsigned strip, const Parts& parts)
     lanes.push_back(settled_lane(plot, strip));
     lanes.push_back(hold_lane(plot, strip));
     lanes.push_back(cue_lane(plot, strip, parts.boxes));
+    for (const wave::Output& output : plot.timeline.outputs) {
+        lanes.push_back(output_lane(plot, strip, output));
+    }
     lanes.push_back(event_lane(plot, strip));
     return lanes;
 }
 
-double height_of(const std::vector<Lane>& lanes) {
-    double height = 0;
-    for (const Lane& lane : lanes) {
-        height += lane.height;
-    }
-    return height;
-}
-
-/// Bands, the grid, what is seen, the breaks through all of it, and the texts over them.
-void add_strip(Sheet& sheet, const Plot& plot, unsigned strip, const Parts& parts) {
-    const Lane left_out = cut_lane(plot.axis, strip);
-    const std::vector<Lane> lanes = lanes_of(plot, strip, parts);
-    const std::vector<Tick> ticks = ticks_of(plot, strip);
-    const double height = height_of(lanes);
-    const Lane axis = axis_lane(plot, strip, ticks);
-    sheet.body.add(left_out.tags, {0, sheet.y});
-    sheet.y += left_out.height;
+/// What of a strip lies upon what: the later upon the earlier.
+struct Layers {
+    Svg bands;
     Svg grid;
+    Svg seen;
+    Svg breaks;
+    Svg texts;
+};
+
+void draw_grid(Layers& layers, const std::vector<Tick>& ticks, double height) {
     for (const Tick& tick : ticks) {
         if (!tick.text.empty()) {
-            grid.line({tick.x, 0}, {tick.x, height}, "grid");
+            layers.grid.line({tick.x, 0}, {tick.x, height}, "grid");
         }
     }
-    Svg bands;
-    Svg seen;
-    Svg texts;
+}
+
+/// Gives the lower edge of the lanes.
+double draw_lanes(Layers& layers, const Plot& plot, unsigned strip, const Parts& parts) {
+    const std::vector<Lane> lanes = lanes_of(plot, strip, parts);
     double top = 0;
-    for (std::size_t i = 0; i < lanes.size(); ++i) {
-        const bool band = i % 2 == 0;
+    bool band = true;
+    for (const Lane& lane : lanes) {
         if (band) {
-            bands.rect({page_margin / 2, top, picture_width - page_margin, lanes[i].height},
-                       "band");
+            layers.bands.rect({margin / 2, top, picture_width - margin, lane.height}, "band");
         }
-        draw_name(texts, lanes[i], top);
-        seen.add(lanes[i].body, {0, top});
-        texts.add(lanes[i].tags, {0, top}, band ? "on" : "");
-        top += lanes[i].height;
+        draw_name(layers.texts, lane, top);
+        layers.seen.add(lane.body, {0, top});
+        layers.texts.add(lane.tags, {0, top}, band ? "on" : "");
+        draw_cuts(layers.breaks, plot.axis, strip, top + lane.graph_top, top + lane.height);
+        top += lane.height;
+        band = !band;
     }
-    draw_name(texts, axis, height);
-    seen.add(axis.body, {0, height});
-    Svg breaks;
-    for (const Cut& cut : plot.axis.cuts) {
-        if (cut.strip == strip) {
-            draw_cut(breaks, cut, height + 8);
-        }
-    }
-    for (const Svg* layer : {&bands, &grid, &seen, &breaks, &texts}) {
+    return top;
+}
+
+void add_strip(Sheet& sheet, const Plot& plot, unsigned strip, const Parts& parts) {
+    const Lane left_out = cut_lane(plot.axis, strip);
+    sheet.body.add(left_out.tags, {0, sheet.y});
+    sheet.y += left_out.height;
+    Layers layers;
+    const double height = draw_lanes(layers, plot, strip, parts);
+    const std::vector<Tick> ticks = ticks_of(plot, strip);
+    draw_grid(layers, ticks, height);
+    const Lane axis = axis_lane(plot, strip, ticks);
+    draw_name(layers.texts, axis, height);
+    layers.seen.add(axis.body, {0, height});
+    draw_cuts(layers.breaks, plot.axis, strip, height, height + 8);
+    for (const Svg* layer :
+         {&layers.bands, &layers.grid, &layers.seen, &layers.breaks, &layers.texts}) {
         sheet.body.add(*layer, {0, sheet.y});
     }
     sheet.y += height + axis.height + strip_gap;
@@ -204,22 +207,34 @@ void add_list(Sheet& sheet, const Lane& list, std::string_view name) {
     if (list.height <= 0) {
         return;
     }
-    sheet.body.text({page_margin, sheet.y + 12}, "b", name);
+    sheet.body.text({margin, sheet.y + 12}, "b", name);
     sheet.body.add(list.body, {0, sheet.y});
     sheet.y += list.height + strip_gap / 2;
 }
 
-std::string description(const wave::Timeline& timeline) {
+/// "The lamps and buzzers are lid and BUZZER."; nothing when there are none.
+std::string outputs_told(const std::vector<wave::Output>& outputs) {
+    std::string names;
+    for (std::size_t i = 0; i < outputs.size(); ++i) {
+        const bool last = i + 1 == outputs.size();
+        names += (i == 0 ? "" : last ? " and " : ", ") + outputs[i].name;
+    }
+    return names.empty() ? "" : " " + sentence("It shows what is done by " + names);
+}
+
+std::string description(const wave::Timeline& timeline, const DiagramTitle& title) {
     std::string text = "A timing diagram of " + time_text(timeline.end) + " with " +
-                       counted(timeline.holds.size(), "press", "presses") + ".";
+                       counted(timeline.holds.size(), "press", "presses");
+    text = sentence(text + (title.subtitle.empty() ? "" : ", from " + title.subtitle));
+    text += outputs_told(timeline.outputs);
     std::size_t told = 0;
     for (const wave::Mark& mark : timeline.marks) {
         if (told == marks_described) {
             text += " And " + counted(timeline.marks.size() - told) + " more.";
             break;
         }
-        text += " At " + time_text(mark.at) + ", " + std::string(name_of(mark.kind)) + ": " +
-                mark.text + ".";
+        text += " At " + time_text(mark.at) + ", " +
+                sentence(std::string(name_of(mark.kind)) + ": " + mark.text);
         ++told;
     }
     return text;
@@ -231,7 +246,7 @@ std::string drawn(const wave::Timeline& timeline, const DiagramTitle& title) {
     const Plot plot{timeline, axis};
     const Parts parts{bursts_of(plot), cue_boxes(plot), notes_of(plot)};
     Sheet sheet;
-    add_heading(sheet, title);
+    sheet.y = draw_heading(sheet.body, title);
     for (unsigned strip = 0; strip < axis.strips; ++strip) {
         add_strip(sheet, plot, strip, parts);
     }
@@ -243,17 +258,8 @@ std::string drawn(const wave::Timeline& timeline, const DiagramTitle& title) {
     sheet.y += legend.height + 6;
     add_list(sheet, note_list(parts.notes), "notes");
     add_list(sheet, magnified, "close-ups");
-    const std::string width = number(picture_width);
-    const std::string height = number(sheet.y + page_margin / 2);
-    std::string out = "<svg xmlns=\"http://www.w3.org/2000/svg\" class=\"nightlatch\" role=\"img\" "
-                      "width=\"" +
-                      width + "\" height=\"" + height + "\" viewBox=\"0 0 " + width + " " + height +
-                      "\">\n";
-    out += "<title>" + escaped(title.title) + "</title>\n";
-    out += "<desc>" + escaped(title.subtitle + " " + description(timeline)) + "</desc>\n";
-    out += style_and_patterns();
-    out += "<rect class=\"page\" width=\"" + width + "\" height=\"" + height + "\"/>\n";
-    return out + sheet.body.str() + "</svg>\n";
+    return whole_file(
+        sheet.body, sheet.y + margin / 2, {title.title, description(timeline, title)});
 }
 
 }  // namespace

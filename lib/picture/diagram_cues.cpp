@@ -116,6 +116,9 @@ void choose_named(std::vector<CueBox>& boxes) {
 }  // namespace
 
 std::string cue_words(const wave::CueChange& cue) {
+    if (!cue.stage.empty()) {
+        return cue.cue + ": " + cue.stage;
+    }
     return cue.state.empty() || cue.state == cue.cue ? cue.cue : cue.cue + " (" + cue.state + ")";
 }
 
@@ -156,10 +159,13 @@ Lane cue_lane(const Plot& plot, unsigned strip, const std::vector<CueBox>& boxes
     const TagBlock block = draw_tags(tags, {Font::normal, 150, 1, 8});
     Lane lane;
     lane.name = "cue";
-    lane.about = block.left_out == 0 ? "what is shown"
-                                     : counted(block.left_out, "name", "names") + " left out";
+    const bool shown = !plot.timeline.outputs.empty();
+    lane.about = block.left_out != 0 ? counted(block.left_out, "name", "names") + " left out"
+                 : shown             ? "what is shown"
+                                     : "no [[feedback]]";
     lane.tags.add(block.body, {0, 4});
     lane.body.add(drawn, {0, block.height + 5});
+    lane.graph_top = block.height + 3;
     lane.height = block.height + box_height + 12;
     lane.name_at = block.height + 5 + box_height / 2;
     return lane;

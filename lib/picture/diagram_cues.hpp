@@ -24,7 +24,7 @@ std::vector<CueBox> cue_boxes(const Plot& plot);
 
 Lane cue_lane(const Plot& plot, unsigned strip, const std::vector<CueBox>& boxes);
 
-/// "leaving (asked)"; "rest" where the state has the cue's own word.
+/// "ready: off"; "leaving (asked)"; "rest" where the state has the cue's own word.
 std::string cue_words(const wave::CueChange& cue);
 
 /// The class of the pattern by which a cue is known beside its word.

@@ -51,6 +51,7 @@ Lane event_lane(const Plot& plot, unsigned strip) {
     lane.height = block.height + ground + 4;
     lane.name_at = lane.height / 2;
     lane.tags.add(block.body, {0, 4});
+    lane.graph_top = block.height + 2;
     double last = -1;
     for (const Tag& tag : tags) {
         if (tag.x >= last + 1) {

@@ -80,7 +80,8 @@ void add_tags(std::vector<Tag>& tags, const Plot& plot, const Piece& piece, cons
         }
         Tag tag;
         tag.x = x_of(plot.axis, piece, hold.begin + stage.hold);
-        tag.text = stage.name + " " + time_text(stage.hold);
+        tag.text = stage.name;
+        tag.tail = " " + time_text(stage.hold);
         tag.title = "Stage " + stage.name + " (" + stage.action + ") reached at " +
                     time_text(hold.begin + stage.hold) + ", after " + time_text(stage.hold);
         tags.push_back(std::move(tag));
@@ -164,6 +165,7 @@ Lane hold_lane(const Plot& plot, unsigned strip) {
         left_out == 0 ? "stage by stage" : counted(left_out, "text", "texts") + " left out";
     lane.tags.add(block.body, {0, 2});
     lane.body.add(wedges, {0, block.height});
+    lane.graph_top = block.height;
     lane.height = block.height + slope.base + below;
     lane.name_at = lane.height - below - slope.base / 2;
     return lane;

@@ -215,6 +215,7 @@ Lane raw_lane(const Plot& plot, unsigned strip, std::span<const Burst> bursts) {
     whole.tags.add(tags.body, {0, 4});
     whole.body.add(body, {0, top});
     whole.body.add(lane.body, {0, top});
+    whole.graph_top = tags.height == 0 ? 0 : top + 5;
     whole.height = top + lane.height;
     whole.name_at = top + lane.name_at;
     return whole;

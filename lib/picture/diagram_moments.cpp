@@ -15,6 +15,7 @@ constexpr std::size_t presses_at_each_end = 6;
 constexpr std::size_t episodes_drawn = 40;
 constexpr std::size_t episodes_at_each_end = 8;
 constexpr std::size_t stages_drawn = 32;
+constexpr std::size_t outputs_drawn = 16;
 
 /// Two ascending lists as one; in time that is proportional to their lengths.
 void merge_into(std::vector<Duration>& all, const std::vector<Duration>& more) {
@@ -70,6 +71,7 @@ void limit_texts(wave::Timeline& timeline, std::size_t longest) {
     for (wave::CueChange& cue : timeline.cues) {
         cue.cue = limited(std::move(cue.cue), longest_word);
         cue.state = limited(std::move(cue.state), longest_word);
+        cue.stage = limited(std::move(cue.stage), longest_word);
     }
     for (wave::Threshold& stage : timeline.thresholds) {
         stage.name = limited(std::move(stage.name), longest_word);
@@ -77,6 +79,22 @@ void limit_texts(wave::Timeline& timeline, std::size_t longest) {
     }
     for (wave::Mark& mark : timeline.marks) {
         mark.text = limited(std::move(mark.text), longest);
+    }
+}
+
+/// Lamps and buzzers: lengths that can be added to any time.
+void put_outputs_in_order(std::vector<wave::Output>& outputs, Duration end) {
+    outputs.resize(std::min(outputs.size(), outputs_drawn));
+    for (wave::Output& output : outputs) {
+        output.name = limited(std::move(output.name), 80);
+        output.about = limited(std::move(output.about), 80);
+        put_in_order(output.looks, end);
+        for (wave::LookChange& look : output.looks) {
+            look.look = limited(std::move(look.look), 40);
+            const Duration longest = look.repeats ? Duration(1h) : end;
+            look.on = std::clamp(look.on, Duration::zero(), longest);
+            look.off = std::clamp(look.off, Duration::zero(), Duration(1h));
+        }
     }
 }
 
@@ -163,6 +181,7 @@ wave::Timeline in_order(wave::Timeline timeline, std::size_t longest) {
     put_in_order(timeline.settled, timeline.end);
     put_in_order(timeline.cues, timeline.end);
     put_in_order(timeline.marks, timeline.end);
+    put_outputs_in_order(timeline.outputs, timeline.end);
     for (wave::Hold& hold : timeline.holds) {
         hold.begin = std::clamp(hold.begin, Duration::zero(), timeline.end);
         hold.end = std::clamp(hold.end, hold.begin, timeline.end);

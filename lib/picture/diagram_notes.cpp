@@ -60,6 +60,7 @@ Lane note_lane(unsigned strip, const std::vector<NumberedRemark>& notes) {
     }
     lane.name = "notes";
     lane.height = most * number_height + 6;
+    lane.graph_top = lane.height;  // there is nothing else
     lane.name_at = lane.height / 2;
     for (std::size_t i = 0; i < here.size(); ++i) {
         if (!rows[i]) {

@@ -47,6 +47,8 @@ inline constexpr std::array line_pairs{Pair{Role::rule, Role::page},
                                        Pair{Role::rule, Role::tint},
                                        Pair{Role::wave, Role::page},
                                        Pair{Role::wave, Role::band},
+                                       Pair{Role::wave, Role::tint},
+                                       Pair{Role::ink, Role::tint},
                                        Pair{Role::ink, Role::page},
                                        Pair{Role::ink, Role::band}};
 

@@ -4,6 +4,7 @@
 #include "picture/diagram_axis.hpp"
 
 #include <algorithm>
+#include <array>
 
 namespace nightlatch::picture::svg {
 namespace {
@@ -17,25 +18,49 @@ struct Laid {
     TagSize size;
     Font font;
     std::vector<std::string> lines;
+    bool cut = false;  // not all of the text is there
 };
 
-Laid lay(const Tag& tag, const TagStyle& style) {
-    const Font font = tag.strong ? Font::strong : style.font;
-    const double before = text_offset + (tag.kind ? shape_width : 0);
-    const double to_the_right = label_right - tag.x - before;
-    // Near the right edge a text is narrower, and has a line more for that.
-    const bool narrow = to_the_right < style.room;
+/// How much room all tags have in one attempt at placing them.
+struct Attempt {
+    double share;         // of the style's room
+    unsigned more_lines;  // than the style's
+};
+
+// Texts have more lines before any is cut, and are cut before any is left out.
+constexpr std::array attempts{
+    Attempt{1.0, 4}, Attempt{1.0, 1}, Attempt{1.0, 0}, Attempt{0.6, 0}, Attempt{0.35, 0}};
+
+double before_text(const Tag& tag) {
+    return text_offset + (tag.kind ? shape_width : 0);
+}
+
+/// In lines of at most `room`.
+Laid lay(const Tag& tag, Font font, double room, unsigned lines) {
     Laid laid{{}, font, {}};
-    laid.lines = wrapped(safe(tag.text),
-                         font,
-                         std::min(style.room, std::max(to_the_right, 60.0)),
-                         style.lines + (narrow && style.lines > 1 ? 1 : 0));
+    const std::string text = safe(tag.text);
+    const std::string tail = safe(tag.tail);
+    laid.lines = wrapped(text, font, std::max(room - width_of(tail, font), 30.0), lines);
+    laid.cut = laid.lines.back().ends_with("\xE2\x80\xA6") && !text.ends_with("\xE2\x80\xA6");
+    laid.lines.back() += tail;
     double widest = 0;
     for (const std::string& line : laid.lines) {
         widest = std::max(widest, width_of(line, font));
     }
-    laid.size = {tag.x, before + widest + room_between, static_cast<unsigned>(laid.lines.size())};
+    laid.size = {
+        tag.x, before_text(tag) + widest + room_between, static_cast<unsigned>(laid.lines.size())};
     return laid;
+}
+
+Laid lay(const Tag& tag, const TagStyle& style, const Attempt& attempt) {
+    const double room = style.room * attempt.share;
+    const double to_the_right = std::max(label_right - tag.x - before_text(tag), 60.0);
+    // Near the right edge a text is narrower, and has a line more for that.
+    const bool narrow = to_the_right < room && style.lines > 1;
+    return lay(tag,
+               tag.strong ? Font::strong : style.font,
+               std::min(room, to_the_right),
+               style.lines + attempt.more_lines + (narrow ? 1 : 0));
 }
 
 /// Lines that `draw_tags` may write before it gives a tag up.
@@ -46,6 +71,28 @@ std::vector<std::optional<unsigned>> placed(const std::vector<Laid>& all, unsign
         sizes.push_back(laid.size);
     }
     return place(sizes, most);
+}
+
+/// A text that was cut reaches as far as nothing stands on its lines or passes through them.
+void use_free_room(const std::vector<Tag>& tags,
+                   std::vector<Laid>& all,
+                   const std::vector<std::optional<unsigned>>& rows) {
+    for (std::size_t i = 0; i < all.size(); ++i) {
+        if (!rows[i] || !all[i].cut) {
+            continue;
+        }
+        double free = label_right;
+        for (std::size_t k = i + 1; k < all.size(); ++k) {
+            if (rows[k] && *rows[k] + all[k].size.lines > *rows[i]) {
+                free = std::min(free, tags[k].x - room_between);
+                break;
+            }
+        }
+        const double room = free - tags[i].x - before_text(tags[i]);
+        if (room > all[i].size.width - before_text(tags[i]) - room_between) {
+            all[i] = lay(tags[i], all[i].font, room, all[i].size.lines);
+        }
+    }
 }
 
 std::size_t missing(const std::vector<std::optional<unsigned>>& rows) {
@@ -63,7 +110,7 @@ void draw_tag(TagBlock& block, const Tag& tag, const Laid& laid, unsigned row) {
     block.body.begin_group(tag.title);
     block.body.line({tag.x, top + 3}, {tag.x, block.height}, "lead");
     double x = tag.x + text_offset;
-    // Breaks and lines of the grid do not run through the letters.
+    // The lines of the grid do not run through the letters.
     block.body.rect(
         {tag.x + 1.5, top + 0.5, laid.size.width - room_between, tag_line * laid.size.lines - 1},
         "plate");
@@ -108,20 +155,18 @@ std::vector<std::optional<unsigned>> place(std::span<const TagSize> tags, unsign
 TagBlock draw_tags(const std::vector<Tag>& tags, const TagStyle& style) {
     std::vector<Laid> all;
     std::vector<std::optional<unsigned>> rows;
-    // Texts are made shorter before any is left out.
-    for (const double share : {1.0, 0.6, 0.35}) {
-        TagStyle tried = style;
-        tried.room = style.room * share;
+    for (const Attempt& attempt : attempts) {
         all.clear();
         all.reserve(tags.size());
         for (const Tag& tag : tags) {
-            all.push_back(lay(tag, tried));
+            all.push_back(lay(tag, style, attempt));
         }
         rows = placed(all, style.all_lines);
         if (missing(rows) == 0) {
             break;
         }
     }
+    use_free_room(tags, all, rows);
     TagBlock block;
     block.left_out = missing(rows);
     unsigned most = 0;

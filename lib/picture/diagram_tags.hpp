@@ -28,7 +28,8 @@ std::vector<std::optional<unsigned>> place(std::span<const TagSize> tags, unsign
 
 struct Tag {
     double x = 0;
-    std::string text;
+    std::string text;   ///< made to fit where there is little room
+    std::string tail;   ///< stands behind it whatever the room: " 3 s"
     std::string title;  ///< the whole story, for the pointer and for screen readers
     std::optional<wave::MarkKind> kind;  ///< its shape goes before the text
     bool strong = false;
@@ -36,8 +37,8 @@ struct Tag {
 
 struct TagStyle {
     Font font = Font::small;
-    double room = 190;       ///< for the text
-    unsigned lines = 1;      ///< of one tag, at most
+    double room = 190;       ///< for the text; one that does not fit has what is free
+    unsigned lines = 1;      ///< of one tag; a few more where that leaves room for all
     unsigned all_lines = 8;  ///< one above the other, at most
 };
 

@@ -182,6 +182,20 @@ std::string shortened(std::string_view text, Font font, double room) {
     return std::string(text.substr(0, end)) + std::string(ellipsis);
 }
 
+namespace {
+
+/// Not between a number and its unit.
+bool may_break(std::string_view text, std::size_t space) {
+    constexpr std::size_t longest_unit = 4;
+    if (space >= text.size() || space == 0 || text[space - 1] < '0' || text[space - 1] > '9') {
+        return true;
+    }
+    const std::size_t end = std::min(text.find(' ', space + 1), text.size());
+    return end - space - 1 > longest_unit;
+}
+
+}  // namespace
+
 std::vector<std::string> wrapped(std::string_view text, Font font, double room, std::size_t most) {
     std::vector<std::string> lines;
     while (lines.size() + 1 < most && width_of(text, font) > room) {
@@ -190,7 +204,7 @@ std::vector<std::string> wrapped(std::string_view text, Font font, double room, 
         for (std::size_t at = 0; at < text.size() && used <= room;) {
             const std::size_t next = std::min(text.find(' ', at + 1), text.size());
             used += width_of(text.substr(at, next - at), font);
-            end = used <= room ? next : end;
+            end = used <= room && may_break(text, next) ? next : end;
             at = next;
         }
         if (end == 0) {

@@ -46,19 +46,26 @@ Duration small_step(std::size_t large, double per_second) {
     return steps[large];
 }
 
-/// In seconds throughout, "0.5 s" beside "1 s", where the ticks are not too fine for that.
-std::string tick_text(Duration at, Duration step) {
-    return step >= 10ms && at < 1min ? number(seconds(at)) + " s" : time_text(at);
+/// In one unit along a piece that ends at `end`: "500 ms" beside "900 ms", "0.5 s" beside "1 s", where
+/// the ticks are not too fine for that.
+std::string tick_text(Duration at, Duration step, Duration end) {
+    if (end < 1min && end >= 1s && step >= 10ms) {
+        return number(seconds(at)) + " s";
+    }
+    if (end < 1s && end >= 100us && step >= 10us) {
+        return number(seconds(at) * 1e3) + " ms";
+    }
+    return time_text(at);
 }
 
 /// A short piece without a round time has the roundest that it has told.
-void tell_roundest(std::span<Tick> ticks, std::size_t large) {
+void tell_roundest(std::span<Tick> ticks, std::size_t large, Duration end) {
     for (std::size_t i = large; i-- > 0;) {
         const auto found = std::find_if(ticks.begin(), ticks.end(), [&](const Tick& tick) {
             return tick.at % steps[i] == Duration::zero();
         });
         if (found != ticks.end()) {
-            found->text = tick_text(found->at, steps[i]);
+            found->text = tick_text(found->at, steps[i], end);
             return;
         }
     }
@@ -70,17 +77,20 @@ void add_ticks(std::vector<Tick>& ticks, const Plot& plot, const Piece& piece) {
     Duration at = piece.time.begin / small * small;
     at += at < piece.time.begin ? small : Duration::zero();
     const std::size_t first = ticks.size();
+    const Duration end = plot.axis.pieces.back().time.end;
     bool told = false;
     for (; at <= piece.time.end; at += small) {
         const bool round = at % steps[large] == Duration::zero();
         told = told || round;
-        ticks.push_back({at, x_of(plot.axis, piece, at), round ? tick_text(at, steps[large]) : ""});
+        ticks.push_back(
+            {at, x_of(plot.axis, piece, at), round ? tick_text(at, steps[large], end) : ""});
         if (piece.time.end - at < small) {
             break;
         }
     }
     if (!told) {
-        tell_roundest({ticks.begin() + static_cast<std::ptrdiff_t>(first), ticks.end()}, large);
+        tell_roundest(
+            {ticks.begin() + static_cast<std::ptrdiff_t>(first), ticks.end()}, large, end);
     }
 }
 

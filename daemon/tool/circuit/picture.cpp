@@ -16,7 +16,8 @@ using circuit::Transient;
 using circuit::Unit;
 using picture::CurvePanel;
 
-constexpr double air = 1.15;  ///< of the panel's time behind what matters
+constexpr double air = 1.15;           ///< of the panel's time behind what matters
+constexpr double most_squeezed = 0.3;  ///< of the width, for what has no scale of its own
 
 picture::Curve curve_of(std::string name,
                         const std::vector<TracePoint>& trace,
@@ -45,7 +46,50 @@ double end_of(const Transient& transient, const std::vector<TracePoint>& trace) 
     return end > 0.0 ? std::min(end * air, std::max(traced, end)) : traced;
 }
 
-std::vector<picture::CurveSpan> spans_of(const Transient& transient) {
+/// How much of the beginning has a scale of its own: as much as holds what happens first, where that
+/// is squeezed otherwise; 0 for nothing.
+double detail_of(const Transient& transient, const std::vector<TracePoint>& trace, double end) {
+    if (!std::isfinite(transient.opened_at)) {
+        return 0.0;
+    }
+    const auto last_on = std::find_if(
+        trace.rbegin(), trace.rend(), [](const TracePoint& point) { return point.line > 0.0; });
+    const double first_over = std::min(transient.rail_fall, transient.hold_off);
+    double detail = 0.0;
+    for (const double wanted : {air * (transient.opened_at + first_over),
+                                last_on == trace.rend() ? 0.0 : air * last_on->time,
+                                2.0 * transient.opened_at}) {
+        const bool squeezed = wanted < most_squeezed * end;
+        detail = squeezed ? std::max(detail, wanted) : detail;
+    }
+    return detail;
+}
+
+/// In the unit that the axis has where the time ends.
+class TimeWords {
+public:
+    explicit TimeWords(const CurvePanel& panel)
+        : in_ms_until_(panel.end < 1.0 ? panel.end : std::min(panel.detail, 1.0)) {}
+
+    [[nodiscard]] std::string operator()(double length, double ends_at) const {
+        if (!std::isfinite(length)) {
+            return value_text(length, Unit::second);
+        }
+        return ends_at <= in_ms_until_ ? circuit::number_text(length * 1e3, 3) + " ms"
+                                       : circuit::number_text(length, 3) + " s";
+    }
+
+private:
+    double in_ms_until_;  // s
+};
+
+/// In volts throughout, as the axis has them.
+std::string in_volts(double value) {
+    return std::isfinite(value) ? circuit::number_text(value, 3) + " V"
+                                : value_text(value, Unit::volt);
+}
+
+std::vector<picture::CurveSpan> spans_of(const Transient& transient, const TimeWords& words) {
     std::vector<picture::CurveSpan> spans;
     if (!std::isfinite(transient.opened_at)) {
         return spans;
@@ -53,21 +97,21 @@ std::vector<picture::CurveSpan> spans_of(const Transient& transient) {
     const double opened = transient.opened_at;
     const double fallen = opened + transient.rail_fall;
     const double let_go = opened + transient.hold_off;
-    spans.push_back({"the line charges the hold capacitor and the supply opens: " +
-                         value_text(opened, Unit::second),
-                     0.0,
-                     opened});
-    spans.push_back({"the rail falls to where the latch stays off: " +
-                         value_text(transient.rail_fall, Unit::second),
-                     opened,
-                     fallen});
     spans.push_back(
-        {"the release is held: " + value_text(transient.hold_off, Unit::second), opened, let_go});
+        {"the line charges the hold capacitor and the supply opens: " + words(opened, opened),
+         0.0,
+         opened});
+    spans.push_back(
+        {"the rail falls to where the latch stays off: " + words(transient.rail_fall, fallen),
+         opened,
+         fallen});
+    spans.push_back({"the release is held: " + words(transient.hold_off, let_go), opened, let_go});
     if (std::isfinite(transient.margin)) {
+        const double last = std::max(fallen, let_go);
         spans.push_back({(transient.margin >= 0.0 ? "margin: " : "missing: ") +
-                             value_text(std::abs(transient.margin), Unit::second),
+                             words(std::abs(transient.margin), last),
                          std::min(fallen, let_go),
-                         std::max(fallen, let_go)});
+                         last});
     }
     return spans;
 }
@@ -77,23 +121,26 @@ CurvePanel panel_of(const std::string& name, const circuit::Values& values) {
     const Transient transient = circuit::simulate(values, &trace);
     CurvePanel panel;
     panel.name = name;
-    panel.about = "The supply " + outcome_word(transient) +
-                  (std::isfinite(transient.margin) ? "; margin " + margin_text(transient.margin)
-                                                   : std::string{});
     panel.unit = "V";
     panel.end = end_of(transient, trace);
+    panel.detail = detail_of(transient, trace, panel.end);
+    const TimeWords words(panel);
+    panel.about = "The supply " + outcome_word(transient);
+    if (std::isfinite(transient.margin)) {
+        panel.about += transient.margin >= 0.0 ? "; margin " : "; missing ";
+        panel.about += words(std::abs(transient.margin), panel.end);
+    }
     panel.curves = {curve_of("hold capacitor", trace, &TracePoint::hold),
                     curve_of("rail", trace, &TracePoint::rail),
                     curve_of(is_active_low(values.parts) ? "inverter" : "post-halt line",
                              trace,
                              &TracePoint::line)};
     const double release = transient.release_level;
-    panel.levels = {{"the release is held above " + value_text(release, Unit::volt), release},
-                    {"the latch switches on above " + value_text(transient.latch_level, Unit::volt),
-                     transient.latch_level},
-                    {"regulator's cut-out " + value_text(values.parts.cut_out, Unit::volt),
-                     values.parts.cut_out}};
-    panel.spans = spans_of(transient);
+    panel.levels = {
+        {"the release is held above " + in_volts(release), release},
+        {"the latch switches on above " + in_volts(transient.latch_level), transient.latch_level},
+        {"regulator's cut-out " + in_volts(values.parts.cut_out), values.parts.cut_out}};
+    panel.spans = spans_of(transient, words);
     return panel;
 }
 
@@ -105,7 +152,7 @@ std::string circuit_picture(const CircuitReport& report) {
         panel_of("With typical parts",
                  circuit::values_at(report.circuit, circuit::everything_typical()))};
     return picture::draw_curves(panels,
-                                {report.file + ": switching off", report.assessment.headline});
+                                {report.assessment.headline, "Switching off: " + report.file});
 }
 
 }  // namespace nightlatch::tool

@@ -114,9 +114,8 @@ public:
         const bool fine = report_.comparison.findings.empty();
         return picture::draw_curves(
             panels,
-            {report_.wave + " beside " + report_.file,
-             std::string(fine ? "Measured as computed." : "Not as computed: " + sentences()) +
-                 laid_upon()});
+            {fine ? "Measured as computed." : "Not as computed: " + sentences(),
+             report_.wave + " beside " + report_.file + "." + laid_upon()});
     }
 
 private:

@@ -157,6 +157,24 @@ TEST_CASE("The shortest pulse that suffices is shorter for a smaller capacitor")
     CHECK(shortest_pulse(values) > shortest);
 }
 
+TEST_CASE("A picture of a run is smooth: no voltage is off by what is seen") {
+    std::vector<TracePoint> trace;
+    static_cast<void>(simulate(logger_values(), &trace));
+    for (std::size_t i = 1; i + 1 < trace.size(); ++i) {
+        const TracePoint& before = trace[i - 1];
+        const TracePoint& after = trace[i + 1];
+        const bool event = trace[i].time == before.time || trace[i].time == after.time;
+        if (event || after.time <= before.time) {
+            continue;
+        }
+        // Straight over two steps is four times as far off as over one.
+        const double part = (trace[i].time - before.time) / (after.time - before.time);
+        const double straight = before.rail + part * (after.rail - before.rail);
+        INFO("at " << trace[i].time << " s");
+        CHECK(std::abs(trace[i].rail - straight) < 0.04);
+    }
+}
+
 TEST_CASE("A picture of a run is in order of time and ends when the transistor lets go") {
     std::vector<TracePoint> trace;
     const Transient result = simulate(logger_values(), &trace);

@@ -1,7 +1,10 @@
 // SPDX-License-Identifier: MIT
+#include "drawn.hpp"
 #include "picture/curves.hpp"
 #include "picture/curves_labels.hpp"
+#include "picture/curves_scale.hpp"
 
+#include <algorithm>
 #include <array>
 #include <cmath>
 #include <limits>
@@ -10,6 +13,7 @@
 #include <catch2/matchers/catch_matchers_floating_point.hpp>
 #include <catch2/matchers/catch_matchers_string.hpp>
 
+using namespace nightlatch;
 using namespace nightlatch::picture;
 using namespace nightlatch::wave;
 using namespace nightlatch::picture::svg;
@@ -82,6 +86,115 @@ TEST_CASE("a name stands at its own curve, and meets no other curve, no line and
         const double own = height_at(tracks[i], box.x + box.width / 2);
         CHECK(std::min(std::abs(own - box.y), std::abs(own - box.y - box.height)) < 30);
     }
+}
+
+namespace {
+
+/// The least distance of a box from a track, looked for in small steps.
+double nearest(const Box& box, const Track2D& track) {
+    double least = 1e9;
+    for (std::size_t i = 1; i < track.size(); ++i) {
+        for (int step = 0; step <= 400; ++step) {
+            const double part = step / 400.0;
+            const double x = track[i - 1].x + part * (track[i].x - track[i - 1].x);
+            const double y = track[i - 1].y + part * (track[i].y - track[i - 1].y);
+            const double aside = std::max({box.x - x, x - box.x - box.width, 0.0});
+            const double off = std::max({box.y - y, y - box.y - box.height, 0.0});
+            least = std::min(least, std::hypot(aside, off));
+        }
+    }
+    return least;
+}
+
+CurvePanel falling() {
+    CurvePanel panel;
+    panel.name = "With typical parts";
+    panel.unit = "V";
+    panel.end = 2.7;
+    panel.detail = 0.07;
+    panel.curves = {{"rail", {{0, 5}, {0.006, 5}, {0.06, 2}, {2.7, 0}}}};
+    return panel;
+}
+
+}  // namespace
+
+TEST_CASE("a name is nearer to its own curve than to any other", "[curves]") {
+    // A worst corner: the line's steep end stands beside the hold capacitor's peak.
+    const std::vector<Track2D> tracks{{{70, 448}, {97, 364}, {930, 376}},
+                                      {{70, 208}, {91, 208}, {97, 278}, {250, 330}, {930, 432}},
+                                      {{70, 291}, {97, 291}, {97, 448}, {930, 448}}};
+    const std::vector<std::string> names{"hold capacitor", "rail", "post-halt line"};
+    const Ruled ruled{{278, 375.5, 411}, {91.5, 630}};
+    const std::vector<CurveLabel> labels = place_names(tracks, names, ruled, {70, 198, 860, 250});
+    for (std::size_t i = 0; i < labels.size(); ++i) {
+        for (std::size_t k = 0; k < tracks.size(); ++k) {
+            INFO(names[i] << " beside " << names[k]);
+            CHECK(
+                (k == i || nearest(labels[i].box, tracks[i]) < nearest(labels[i].box, tracks[k])));
+        }
+    }
+}
+
+TEST_CASE("the beginning has a scale of its own, which the picture tells", "[curves]") {
+    const CurvePanel panel = falling();
+    const std::string svg = draw_curves(std::array{panel}, {"It stays off.", ""});
+    const testing::Drawn drawn = testing::read_drawn(svg);
+    const auto has = [&](const std::string& words) {
+        return std::any_of(drawn.texts.begin(), drawn.texts.end(), [&](const auto& text) {
+            return text.words == words;
+        });
+    };
+    CHECK(has("the first 70 ms, stretched 31 times"));
+    CHECK(has("20 ms"));
+    CHECK(has("1 s"));
+    const CurveScale scale(panel, 5, 300);
+    CHECK_THAT(scale.x(0), WithinAbs(curves_left, 1e-9));
+    CHECK_THAT(scale.x(0.07), WithinAbs(scale.split(), 1e-9));
+    CHECK_THAT(scale.x(0.035), WithinAbs((curves_left + scale.split()) / 2, 1e-9));
+    CHECK_THAT(scale.x(2.7), WithinAbs(curves_right, 1e-9));
+    for (const double detail : {-1.0, 2.7, 9.0, std::numeric_limits<double>::quiet_NaN()}) {
+        CurvePanel one_scale = panel;
+        one_scale.detail = detail;
+        CHECK_THAT(draw_curves(std::array{one_scale}, {"", ""}), !ContainsSubstring("stretched"));
+    }
+}
+
+TEST_CASE("a curve has a corner where the time's scale changes", "[curves]") {
+    CurvePanel panel = falling();
+    panel.detail = 0.9;
+    panel.curves = {{"rail", {{0, 4}, {2.7, 1}}}};
+    // From 4 V down to 3 V at 0.9 s, in 45 % of the width, and to 1 V in the rest.
+    CHECK_THAT(draw_curves(std::array{panel}, {"", ""}),
+               ContainsSubstring("d=\"M70 34L457 96.5L930 221.5\""));
+}
+
+TEST_CASE("an axis has one unit", "[curves]") {
+    CurvePanel panel = falling();
+    panel.detail = 0;
+    for (const double end : {0.0007, 0.004, 0.05, 0.22, 0.9, 1.0, 2.7, 30.0}) {
+        panel.end = end;
+        panel.curves = {};
+        const testing::Drawn drawn = testing::read_drawn(draw_curves(std::array{panel}, {"", ""}));
+        const std::string unit = end < 1 ? " ms" : " s";
+        for (const testing::DrawnText& text : drawn.texts) {
+            const bool of_time = text.words.ends_with("s") && text.words[0] <= '9';
+            INFO(end << " s: " << text.words);
+            CHECK((!of_time || text.words.ends_with(unit)));
+        }
+    }
+}
+
+TEST_CASE("what is read aloud of curves is sentences, each with one stop", "[curves]") {
+    CurvePanel panel = falling();
+    panel.about = "The supply stays off; margin 2.72 s";
+    panel.spans = {{"margin: 2.72 s", 0.06, 2.7}};
+    CurvePanel bare = falling();
+    const std::string svg =
+        draw_curves(std::array{panel, bare}, {"Yes: it stays off.", "Switching off: day.toml."});
+    CHECK(testing::description_of(svg) ==
+          "Curves against time. Switching off: day.toml. "
+          "With typical parts: The supply stays off; margin 2.72 s. margin: 2.72 s. "
+          "With typical parts.");
 }
 
 TEST_CASE("a panel without a time, and values that are none, still give a picture", "[curves]") {

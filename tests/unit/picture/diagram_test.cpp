@@ -153,10 +153,10 @@ TEST_CASE("every cue, stage, decision, request, answer and trouble is there as t
 }
 
 TEST_CASE("the picture tells a screen reader what it is and what happened", "[diagram]") {
-    const std::string picture = draw_svg(customary(), {"tide-logger.toml", "1 request: refused"});
+    const std::string picture = draw_svg(customary(), {"1 request: refused", "tide-logger.toml"});
     CHECK(has(picture, "role=\"img\""));
-    CHECK(has(picture, "<title>tide-logger.toml</title>"));
-    CHECK(has(picture, "<desc>1 request: refused A timing diagram of 16 s with 1 press."));
+    CHECK(has(picture, "<title>1 request: refused</title>"));
+    CHECK(has(picture, "<desc>A timing diagram of 16 s with 1 press, from tide-logger.toml."));
     CHECK(has(picture, "At 10.4 s, request: power-off."));
     CHECK_FALSE(has(picture, "<script"));
     CHECK_FALSE(has(picture, "href"));
