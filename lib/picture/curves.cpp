@@ -124,7 +124,7 @@ public:
         draw_curves_themselves();
         Lane lane;
         lane.body = std::move(svg_);
-        lane.height = scale_.floor() + (panel_.detail > 0 ? 46 : 30);
+        lane.height = scale_.floor() + (panel_.detail > 0 ? 48 : 30);
         return lane;
     }
 
@@ -137,16 +137,21 @@ private:
         }
     }
 
-    /// The beginning that has a scale of its own is told by its ground, an upright and in words.
+    /// The beginning that has a scale of its own is told by its ground, a bracket and in words.
     void draw_ground() {
         svg_.rect(area_, "band");
-        if (panel_.detail > 0) {
-            const double split = scale_.split();
-            svg_.rect({area_.x, area_.y, split - area_.x, area_.height}, "tint");
-            svg_.line({split, area_.y}, {split, scale_.floor() + 36}, "axis");
-            svg_.text({split - 8, scale_.floor() + 36}, "s end", scale_.detail_words());
-            ruled_.uprights.push_back(split);
+        if (panel_.detail <= 0) {
+            return;
         }
+        const double split = scale_.split();
+        const double bracket = scale_.floor() + 28;
+        svg_.rect({area_.x, area_.y, split - area_.x, area_.height}, "tint");
+        svg_.line({split, area_.y}, {split, scale_.floor()}, "axis");
+        ruled_.uprights.push_back(split);
+        svg_.line({area_.x, bracket}, {split, bracket}, "axis");
+        svg_.line({area_.x, bracket - 4}, {area_.x, bracket}, "axis");
+        svg_.line({split, bracket - 4}, {split, bracket}, "axis");
+        svg_.text({(area_.x + split) / 2, bracket + 14}, "s mid", scale_.detail_words());
     }
 
     void draw_times() {

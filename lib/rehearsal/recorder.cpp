@@ -58,8 +58,7 @@ wave::Output output_of(const config::Feedback& feedback) {
     if (const auto* const led = std::get_if<config::LedName>(&feedback.output)) {
         return {led->name, "lamp", {}};
     }
-    const lines::LineName& where = std::get<config::FeedbackLine>(feedback.output).where;
-    return {where.line, "line of " + where.chip, {}};
+    return {std::get<config::FeedbackLine>(feedback.output).where.line, "line", {}};
 }
 
 std::optional<AskedOutcome> outcome_of(Why why) {

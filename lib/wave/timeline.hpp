@@ -45,7 +45,7 @@ struct LookChange {
 /// A lamp or a buzzer. It is off before its first look.
 struct Output {
     std::string name;   ///< "lid"
-    std::string about;  ///< "lamp"
+    std::string about;  ///< "lamp"; "line", which a buzzer may be on
     std::vector<LookChange> looks;
 
     bool operator==(const Output&) const = default;

@@ -69,6 +69,7 @@ TEST_CASE("the picture of a supply that stays off and of one that comes back", "
                   {"the rail falls: 110 ms", 0.02, 0.13},
                   {"the release is held: 810 ms", 0.02, 0.83},
                   {"margin: 700 ms", 0.13, 0.83}};
+    good.detail = 0.15;
     CurvePanel bad = switching_off(0.4, 0.15, 0.15);
     bad.name = "At the worst corner of all tolerances";
     bad.about = "The supply comes back";
@@ -78,8 +79,8 @@ TEST_CASE("the picture of a supply that stays off and of one that comes back", "
                  {"missing: 210 ms", 0.14, 0.35}};
     check_curves("switching-off",
                  {bad, good},
-                 {"tide-logger.toml: switching off",
-                  "Not in the worst case: of 10000 circuits 9930 stay off."});
+                 {"Not in the worst case: 9,930 of 10,000 circuits stay off.",
+                  "Switching off: tide-logger.toml"});
 }
 
 TEST_CASE("the picture of crowded levels, hostile names and values that are none",

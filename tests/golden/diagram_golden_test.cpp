@@ -38,6 +38,42 @@ std::vector<Threshold> logger_stages() {
 
 }  // namespace
 
+namespace {
+
+/// The lamp in the lid and the buzzer, as the cues of a timeline have them do.
+std::vector<Output> lamp_and_buzzer(const std::vector<CueChange>& cues) {
+    Output lamp{"lid", "lamp", {}};
+    Output buzzer{"BUZZER", "line", {}};
+    const auto blink = [](Duration at, const char* look, Duration half) {
+        return LookChange{at, look, half, half, true};
+    };
+    for (const CueChange& cue : cues) {
+        if (cue.cue == "waiting") {
+            lamp.looks.push_back(blink(cue.at, "blink 0.5 Hz", 1s));
+        } else if (cue.cue == "holding") {
+            lamp.looks.push_back(blink(cue.at, "blink 4 Hz", 125ms));
+        } else if (cue.stage == "write now") {
+            lamp.looks.push_back(blink(cue.at, "blink 1 Hz", 500ms));
+        } else if (cue.stage == "start again") {
+            lamp.looks.push_back(blink(cue.at, "blink 12 Hz", 41666us));
+        } else if (cue.cue == "ready") {
+            lamp.looks.push_back({cue.at, "on", Duration::max()});
+        } else if (cue.cue == "countdown") {
+            lamp.looks.push_back(blink(cue.at, "blink 2 Hz", 250ms));
+        } else if (cue.cue == "leaving" && cue.state == "asked") {
+            lamp.looks.push_back(blink(cue.at, "blink 1 Hz", 500ms));
+        } else if (cue.cue == "rest") {
+            lamp.looks.push_back({cue.at, "off"});
+        }
+        if (cue.cue == "ready") {
+            buzzer.looks.push_back({cue.at, "pulse 100 ms 0 s", 100ms});
+        }
+    }
+    return {lamp, buzzer};
+}
+
+}  // namespace
+
 TEST_CASE("the picture of a day on the pontoon: a near miss, a call-off, a power-off",
           "[diagram][golden]") {
     Timeline day;
@@ -76,11 +112,13 @@ TEST_CASE("the picture of a day on the pontoon: a near miss, a call-off, a power
                 {6030ms, "holding", "holding"},
                 {6960ms, "rest", "rest"},
                 {9030ms, "holding", "holding"},
-                {10s, "ready", "ready"},
+                {10s, "ready", "ready", "write now"},
+                {12s, "ready", "ready", "off"},
                 {12360ms, "countdown", "countdown"},
                 {14130ms, "rest", "rest"},
                 {17030ms, "holding", "holding"},
-                {18s, "ready", "ready"},
+                {18s, "ready", "ready", "write now"},
+                {20s, "ready", "ready", "off"},
                 {20560ms, "countdown", "countdown"},
                 {25400ms, "leaving", "asked"},
                 {25480ms, "leaving", "leaving"}};
@@ -96,9 +134,11 @@ TEST_CASE("the picture of a day on the pontoon: a near miss, a call-off, a power
                  {25400ms, MarkKind::request, "power-off"},
                  {25440ms, MarkKind::answer, "the login manager accepts"},
                  {25480ms, MarkKind::answer, "the system is going down"}};
+    day.outputs = lamp_and_buzzer(day.cues);
     check_picture("day",
                   day,
-                  {"tide-logger.toml, pontoon-day.presses.toml", "1 request: power-off at 25.4 s"});
+                  {"Pressed 5 times: power-off is asked for at 25.400 s and accepted.",
+                   "tide-logger.toml, pontoon-day.presses.toml"});
 }
 
 TEST_CASE("the picture of salt on the contacts: they bounce on letting go", "[diagram][golden]") {
@@ -122,14 +162,16 @@ TEST_CASE("the picture of salt on the contacts: they bounce on letting go", "[di
     salt.holds = {{1004ms, 4400ms}};
     salt.cues = {{0s, "rest", "rest"},
                  {1034ms, "holding", "holding"},
-                 {4004ms, "ready", "ready"},
+                 {4004ms, "ready", "ready", "off"},
                  {4575ms, "leaving", "asked"},
                  {4700ms, "leaving", "leaving"}};
     salt.marks = {{4400ms, MarkKind::decision, "off: let go after 3.4 s"},
                   {4575ms, MarkKind::request, "power-off"},
                   {4700ms, MarkKind::answer, "the system is going down"}};
-    check_picture(
-        "bounce", salt, {"tide-logger.toml, salt.presses.toml", "1 request: power-off at 4.57 s"});
+    check_picture("bounce",
+                  salt,
+                  {"Pressed once: power-off is asked for at 4.575 s and accepted.",
+                   "tide-logger.toml, salt.presses.toml"});
 }
 
 TEST_CASE("the picture of a chip that vanishes, and of a power-off that is refused",
@@ -159,7 +201,7 @@ TEST_CASE("the picture of a chip that vanishes, and of a power-off that is refus
                 {9s, "waiting", "waiting"},
                 {11030ms, "rest", "rest"},
                 {38030ms, "holding", "holding"},
-                {41s, "ready", "ready"},
+                {41s, "ready", "ready", "off"},
                 {41630ms, "leaving", "asked"},
                 {41700ms, "refused", "refused"},
                 {46700ms, "rest", "rest"}};
@@ -175,8 +217,8 @@ TEST_CASE("the picture of a chip that vanishes, and of a power-off that is refus
                   "refused: <tide-log> blocks shutdown, \"writing the month's file\""}};
     check_picture("refused",
                   odd,
-                  {"tide-logger.toml, vanish & refuse.presses.toml",
-                   "0 power-offs: 1 request was refused at 41.7 s"});
+                  {"Pressed twice: power-off is asked for at 41.630 s and refused.",
+                   "tide-logger.toml, vanish & refuse.presses.toml"});
 }
 
 TEST_CASE("the picture of a very long hold: three stages, a countdown, idle hours",
@@ -189,7 +231,9 @@ TEST_CASE("the picture of a very long hold: three stages, a countdown, idle hour
     hold.holds = {{5h, 5h + 12500ms}};
     hold.cues = {{0s, "rest", "rest"},
                  {5h + 30ms, "holding", "holding"},
-                 {5h + 1s, "ready", "ready"},
+                 {5h + 1s, "ready", "ready", "write now"},
+                 {5h + 3s, "ready", "ready", "off"},
+                 {5h + 10s, "ready", "ready", "start again"},
                  {5h + 12660ms, "countdown", "countdown"},
                  {5h + 17500ms, "leaving", "asked"},
                  {5h + 17600ms, "leaving", "leaving"}};
@@ -197,7 +241,9 @@ TEST_CASE("the picture of a very long hold: three stages, a countdown, idle hour
                   {5h + 12500ms, MarkKind::decision, "start again: reboot in 5 s"},
                   {5h + 17500ms, MarkKind::request, "reboot"},
                   {5h + 17600ms, MarkKind::answer, "the system is going down"}};
+    hold.outputs = lamp_and_buzzer(hold.cues);
     check_picture("long-hold",
                   hold,
-                  {"tide-logger.toml, technician.presses.toml", "1 request: reboot at 5 h 17.5 s"});
+                  {"Pressed once: reboot is asked for at 18017.500 s and accepted.",
+                   "tide-logger.toml, technician.presses.toml"});
 }

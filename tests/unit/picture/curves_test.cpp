@@ -159,6 +159,23 @@ TEST_CASE("the beginning has a scale of its own, which the picture tells", "[cur
     }
 }
 
+TEST_CASE("no line runs through the times and words below the curves", "[curves]") {
+    const CurvePanel panel = falling();
+    const testing::Drawn drawn =
+        testing::read_drawn(draw_curves(std::array{panel}, {"It stays off.", ""}));
+    const double floor = drawn.strokes_of("edge").front().box.y;
+    for (const testing::DrawnText& text : drawn.texts) {
+        for (const testing::DrawnStroke& stroke : drawn.strokes_of("axis")) {
+            INFO(text.words);
+            CHECK((text.box.y < floor || !testing::meet({stroke.box.x - 0.5,
+                                                         stroke.box.y - 0.5,
+                                                         stroke.box.width + 1,
+                                                         stroke.box.height + 1},
+                                                        text.box)));
+        }
+    }
+}
+
 TEST_CASE("a curve has a corner where the time's scale changes", "[curves]") {
     CurvePanel panel = falling();
     panel.detail = 0.9;

@@ -273,7 +273,7 @@ TEST_CASE("the lanes of a rehearsal have the stage of each ready, and what lamp 
     CHECK(lanes.outputs[1] ==
           wave::Output{
               "BUZZER",
-              "line of soc-gpio",
+              "line",
               {{2s, "pulse 100 ms 0 s", 100ms}, {4s, "pulse 100 ms 0 s", 100ms}, {4230ms, "off"}}});
 }
 
