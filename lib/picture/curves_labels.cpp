@@ -88,6 +88,13 @@ private:
         return {x, y, width, text_height};
     }
 
+    /// From a text to its curve: a line between them would take the text to itself.
+    [[nodiscard]] Box reach(const Box& box, std::size_t own) const {
+        const double curve = height_at(tracks_[own], box.x + box.width / 2);
+        const double top = std::min(box.y, curve);
+        return {box.x, top, box.width, std::max(box.y + box.height, curve) - top};
+    }
+
     [[nodiscard]] double worth_of(const Box& box, std::size_t own) const {
         if (box.y < area_.y || box.y + box.height > area_.y + area_.height ||
             std::any_of(
@@ -101,7 +108,7 @@ private:
             }
         }
         for (const double level : ruled_.levels) {
-            worth = std::min(worth, distance(box, level));
+            worth = std::min(worth, distance(reach(box, own), level));
         }
         const bool crossed =
             std::any_of(ruled_.uprights.begin(), ruled_.uprights.end(), [&](double x) {

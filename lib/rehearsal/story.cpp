@@ -24,14 +24,15 @@ std::string announcements(const std::vector<Announced>& all) {
     return counted(all.size(), "announcement is", "announcements are") + " made";
 }
 
+/// "accepted"; nothing while that is open.
 std::string came_of(AskedOutcome outcome) {
     switch (outcome) {
     case AskedOutcome::accepted:
-        return " and accepted";
+        return "accepted";
     case AskedOutcome::refused:
-        return " and refused";
+        return "refused";
     case AskedOutcome::unanswered:
-        return " and not answered";
+        return "not answered";
     case AskedOutcome::open:
         break;
     }
@@ -44,14 +45,19 @@ std::string requests(const std::vector<Asked>& all) {
     }
     const Asked& first = all.front();
     const auto* const alarm = std::get_if<supervisor::ByAlarm>(&first.why);
-    const std::string what = std::string(supervisor::text_of(first.action));
-    const std::string when =
-        " at " + short_moment(first.at) +
-        (alarm == nullptr ? "" : ", for the alarm " + in_quotes(alarm->name, uncut) + ",") +
-        came_of(first.outcome);
-    return all.size() == 1
-               ? what + " is asked for" + when
-               : "the system is asked " + times(all.size()) + ", first for " + what + when;
+    const std::string what(supervisor::text_of(first.action));
+    const std::string by = alarm == nullptr ? "" : "the alarm " + in_quotes(alarm->name, uncut);
+    const std::string when = " at " + short_moment(first.at);
+    const std::string came = came_of(first.outcome);
+    const std::string which = came.empty() ? "" : ", which is " + came;
+    if (all.size() > 1) {
+        return "the system is asked " + times(all.size()) + ", first " +
+               (by.empty() ? "" : "by " + by + " ") + "for " + what + when + which;
+    }
+    if (!by.empty()) {
+        return by + " asks for " + what + when + which;
+    }
+    return what + " is asked for" + when + (came.empty() ? "" : " and " + came);
 }
 
 }  // namespace

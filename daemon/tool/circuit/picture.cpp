@@ -46,6 +46,12 @@ double end_of(const Transient& transient, const std::vector<TracePoint>& trace) 
     return end > 0.0 ? std::min(end * air, std::max(traced, end)) : traced;
 }
 
+/// Up to two digits, so that it is said in few words.
+double rounded_up(double length) {
+    const double unit = std::pow(10.0, std::floor(std::log10(length)) - 1.0);
+    return std::ceil(length / unit - 1e-9) * unit;
+}
+
 /// How much of the beginning has a scale of its own: as much as holds what happens first, where that
 /// is squeezed otherwise; 0 for nothing.
 double detail_of(const Transient& transient, const std::vector<TracePoint>& trace, double end) {
@@ -62,7 +68,7 @@ double detail_of(const Transient& transient, const std::vector<TracePoint>& trac
         const bool squeezed = wanted < most_squeezed * end;
         detail = squeezed ? std::max(detail, wanted) : detail;
     }
-    return detail;
+    return detail > 0.0 ? rounded_up(detail) : 0.0;
 }
 
 /// In the unit that the axis has where the time ends.

@@ -135,6 +135,19 @@ TEST_CASE("a name is nearer to its own curve than to any other", "[curves]") {
     }
 }
 
+TEST_CASE("no level runs between a name and its curve", "[curves]") {
+    // Typical parts: the capacitor's curve comes down upon the level at which the release ends.
+    const std::vector<Track2D> tracks{{{70, 448}, {121, 375}, {457, 376}, {930, 393}}};
+    const std::vector<std::string> names{"hold capacitor"};
+    const Ruled ruled{{315, 366, 393}, {106, 406, 457}};
+    const Box box = place_names(tracks, names, ruled, {70, 198, 860, 250}).front().box;
+    const double curve = height_at(tracks[0], box.x + box.width / 2);
+    for (const double level : ruled.levels) {
+        INFO(level);
+        CHECK((level < std::min(box.y, curve) || level > std::max(box.y + box.height, curve)));
+    }
+}
+
 TEST_CASE("the beginning has a scale of its own, which the picture tells", "[curves]") {
     const CurvePanel panel = falling();
     const std::string svg = draw_curves(std::array{panel}, {"It stays off.", ""});

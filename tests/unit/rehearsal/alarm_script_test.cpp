@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: MIT
 // Alarm lines in a press script: the battery of the tide gauge.
 #include "rehearsal/rehearsal.hpp"
+#include "rehearsal/story.hpp"
 #include "support/virtual_board.hpp"
 
 #include <algorithm>
@@ -33,6 +34,9 @@ TEST_CASE("an alarm's level in a script leads to the request that it would lead 
     REQUIRE(run.asked.size() == 1);
     CHECK(run.asked[0].at == 15s);
     CHECK(run.asked[0].why == supervisor::Cause(supervisor::ByAlarm{"battery low"}));
+    CHECK(rehearsal::story_of(run) ==
+          "Never pressed: the alarm \"battery low\" asks for power-off at "
+          "15.000 s, which is accepted.");
     const auto brief = with_alarm(
         "end = \"40 s\"\n[[alarm]]\nname = \"battery low\"\nat = \"5 s\"\nfor = \"9 s\"\n");
     CHECK(brief.asked.empty());
