@@ -24,8 +24,9 @@ FILES = {"/etc/fstab": f"/dev/vdb {outside.FOLDER} ext4 defaults 0 2\n",
          f"{outside.FOLDER}/.keep": "",
          "/etc/systemd/journald.conf.d/board.conf": "[Journal]\nStorage=volatile\nForwardToConsole=yes\n"}
 # What is said when a record is on the disk [daemon/tool/logbook/tell.cpp], as the journal puts it on the
-# console [journald.conf(5), ForwardToConsole].
-_SAID = re.compile(r"nightlatch\[\d+\]: (?:this is run (\d+);|run (\d+) is the logbook's first|run (\d+) ends)")
+# console [journald.conf(5), ForwardToConsole], in its colours.
+_SAID = re.compile(r"nightlatch\[\d+\]: (?:\x1b\[[0-9;:]*m)?"
+                   r"(?:this is run (\d+);|run (\d+) is the logbook's first|run (\d+) ends)")
 
 
 class Acknowledged(NamedTuple):
