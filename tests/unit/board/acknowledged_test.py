@@ -8,7 +8,7 @@ import types
 import unittest
 
 sys.path.insert(0, str(pathlib.Path(__file__).resolve().parents[2] / "board"))
-from acknowledged import Acknowledged, check_every_flush, required_at  # noqa: E402
+from acknowledged import Acknowledged, Watched, check_every_flush, required_at  # noqa: E402
 from image import Failed  # noqa: E402
 from records import crc32c  # noqa: E402
 from writelog import ENTRY, MAGIC, SUPERBLOCK, VERSION, Flag  # noqa: E402
@@ -40,6 +40,18 @@ def tried(log, seen):
         file.write_bytes(in_sector(SUPERBLOCK.pack(MAGIC, VERSION, len(log), SECTOR)) + b"".join(log))
         watched = types.SimpleNamespace(log=file, before=bytes(2 * SECTOR), seen=seen)
         return check_every_flush(watched, lambda state: state.replace(b"\0", b""))
+
+
+class Hearing(unittest.TestCase):
+    def test_the_journal_s_lines_on_the_console_are_acknowledgements(self):
+        watched = Watched.__new__(Watched)  # without a disk
+        watched.seen, watched.entries_now = [], lambda: 9
+        for text in ("[   30.1] nightlatch[120]: run 1 is the logbook's first",
+                     "[   92.4] nightlatch[120]: \x1b[0;1;38:5:185mthis is run 2; run 1: it never wrote\x1b[0m",
+                     "[   82.8] nightlatch[234]: \x1b[0;1;39mrun 2 ends (poweroff), 9.141 s after\x1b[0m",
+                     "[   83.0] systemd[1]: Stopped nightlatch-ended.service - Logbook: the end of this run."):
+            watched.hear(text)
+        self.assertEqual(watched.seen, [(1, "started", 9), (2, "started", 9), (2, "ended", 9)])
 
 
 class Required(unittest.TestCase):
