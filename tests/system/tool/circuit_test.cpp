@@ -448,6 +448,8 @@ TEST_CASE("the picture is written and names what races", "[tool][circuit]") {
                              "hold capacitor",
                              "post-halt line",
                              "the release is held above 1.45 V",
+                             "the latch switches on above 0.74 V",
+                             "the first 12 ms, stretched ",
                              "margin: "}) {
         INFO(part);
         CHECK_THAT(picture, ContainsSubstring(part));

@@ -211,7 +211,9 @@ TEST_CASE("a diagram is written where it is wanted, and a file that cannot be wr
     CHECK(unit.rehearse("--svg " + unit.path("day.svg") + " " + script).status == 0);
     const std::string svg = content(unit.path("day.svg"));
     CHECK_THAT(svg, ContainsSubstring("<svg"));
-    CHECK_THAT(svg, ContainsSubstring("1 request: power-off at 4.230 s"));
+    CHECK_THAT(svg,
+               ContainsSubstring(
+                   "<title>Pressed once: power-off is asked for at 4.230 s and accepted.</title>"));
     const Ran nowhere = unit.rehearse("--svg " + unit.path("no/such/day.svg") + " " + script);
     CHECK(nowhere.status == 2);
     CHECK_THAT(nowhere.err, ContainsSubstring("cannot write"));

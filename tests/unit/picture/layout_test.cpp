@@ -170,7 +170,9 @@ TEST_CASE("a text is not cut while there is room beside it or above it", "[diagr
 
 TEST_CASE("a number and its unit stand on one line", "[diagram]") {
     Timeline timeline = holds_at({2s}, 12s);
-    timeline.marks = {{5s, MarkKind::decision, "let go after 2.896 s, stage \"off\" needs 3 s)"}};
+    timeline.marks = {{5s,
+                       MarkKind::decision,
+                       "let go after 2.896 s: nothing happens (stage \"off\" needs 3 s)"}};
     const Drawn drawn = testing::read_drawn(draw_svg(timeline, {"Pressed once.", ""}));
     CHECK(std::none_of(drawn.texts.begin(), drawn.texts.end(), [](const DrawnText& text) {
         return text.words.ends_with(" 3") || text.words.starts_with("s)");
