@@ -15,26 +15,33 @@ namespace {
 using rehearsal::Moment;
 using rehearsal::Whose;
 
-constexpr std::size_t most_edges_one_by_one = 8;
+/// Edges that come closer together are one bounce.
+constexpr Duration longest_pause_in_a_bounce = std::chrono::milliseconds(25);
 
-/// Many edges with nothing between them are one line.
-std::string edges_text(const rehearsal::Moment* first, const rehearsal::Moment* last) {
-    std::string text;
-    const auto count = static_cast<std::size_t>(last - first);
-    if (count <= most_edges_one_by_one) {
-        for (const rehearsal::Moment* one = first; one != last; ++one) {
-            text += rehearsal::line_of(*one) + "\n";
-        }
-        return text;
+/// The end of the bounce that begins at `first`.
+const rehearsal::Moment* end_of_bounce(const rehearsal::Moment* first,
+                                       const rehearsal::Moment* end) {
+    const rehearsal::Moment* next = first + 1;
+    while (next != end && next->whose == Whose::button &&
+           next->at - (next - 1)->at <= longest_pause_in_a_bounce) {
+        ++next;
     }
+    return next;
+}
+
+/// "released (9 edges in 8 ms)", at the first of them.
+std::string bounce_text(const rehearsal::Moment* first, const rehearsal::Moment* end) {
     rehearsal::Moment all = *first;
-    const rehearsal::Moment& end = *(last - 1);
-    all.text = end.text + " after " + std::to_string(count) + " edges in " +
-               nightlatch::to_text(end.at - first->at);
+    const rehearsal::Moment& last = *(end - 1);
+    const auto count = static_cast<std::size_t>(end - first);
+    if (count > 1) {
+        all.text = last.text + " (" + std::to_string(count) + " edges in " +
+                   nightlatch::to_text(last.at - first->at) + ")";
+    }
     return rehearsal::line_of(all) + "\n";
 }
 
-/// One line, or as many as the edges from `one` on take; moves `one` past them.
+/// One line, of a bounce as a whole; moves `one` past it.
 std::string next_lines(const rehearsal::Moment*& one, const rehearsal::Moment* end, bool all) {
     if (one->whose != rehearsal::Whose::button || all) {
         const rehearsal::Moment& moment = *one++;
@@ -42,10 +49,8 @@ std::string next_lines(const rehearsal::Moment*& one, const rehearsal::Moment* e
                                                         : rehearsal::line_of(moment) + "\n";
     }
     const rehearsal::Moment* const first = one;
-    one = std::find_if(one, end, [](const rehearsal::Moment& other) {
-        return other.whose != rehearsal::Whose::button;
-    });
-    return edges_text(first, one);
+    one = end_of_bounce(first, end);
+    return bounce_text(first, one);
 }
 
 std::string account(const RehearseReport& report) {
