@@ -18,7 +18,8 @@ WAYS = {
 FSTAB = "/dev/vda / ext4 defaults 0 1"
 # As on many a board's image: nothing is left of the journal of the boot before.
 VOLATILE = "mkdir -p /etc/systemd/journald.conf.d\n" \
-    "printf '[Journal]\\nStorage=volatile\\nForwardToConsole=yes\\n' >/etc/systemd/journald.conf.d/board.conf\n" \
+    "printf '[Journal]\\nStorage=volatile\\nForwardToConsole=yes\\n' " \
+    ">/etc/systemd/journald.conf.d/board.conf\n" \
     "systemctl restart systemd-journald.service && rm -rf /var/log/journal"
 FIRST_ENDS = "run 1 ends"  # a restored board has begun its first
 # How long after the button was let go of the plug is pulled, in seconds; the shutdown has begun then, and

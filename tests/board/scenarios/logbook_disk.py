@@ -21,8 +21,8 @@ def with_own_disk(run, boots):
     board.resume()
     board.wait_booted()
     for number in range(1, boots + 1):
-        if number == boots:
-            board.tell(f"systemctl disable {UNITS}")  # from the next boot on; at this one's end they still write
+        if number == boots:  # at this one's end they still write
+            board.tell(f"systemctl disable {UNITS}")
         board.power_off_from_inside("reboot")
         check(board.wait_reset(120, number), "the board was not reset in 120 s")
         watched.boot_ends()

@@ -27,8 +27,8 @@ def records_of(board):
     return records_in(base64.b64decode(text))[0]
 
 
-@scenario("a root of f2fs: a clean end is orderly; with the plug pulled after the run wrote that it ends, it is "
-          "not")
+@scenario("a root of f2fs: a clean end is orderly; with the plug pulled after the run wrote that it ends, "
+          "it is not")
 def root_of_f2fs(run):
     disk = run.bench.f2fs_disk(run.name)
     root = f"root=/dev/vda rw {TO_CONSOLE}"
@@ -52,8 +52,8 @@ def root_of_f2fs(run):
     check(ended, "the record that was acknowledged is not there")
 
 
-@scenario("under an overlay in memory it is told that the logbook does not last there; where it is on a disk of "
-          "its own, that the end of a run cannot be known")
+@scenario("under an overlay in memory it is told that the logbook does not last there; where it is on a "
+          "disk of its own, that the end of a run cannot be known")
 def root_under_an_overlay(run):
     disk = run.bench.disk(run.name)
     board = run.another("in-memory", disk, root=OVERLAY)

@@ -26,8 +26,8 @@ def slow_unit_is_named(run):
     check(took > SLOW, f"it took {took:.1f} s to go down")
 
 
-@scenario("after an orderly end a person's word that the supply went is taken, and kept; after a lost run it is "
-          "refused")
+@scenario("after an orderly end a person's word that the supply went is taken, and kept; after a lost run "
+          "it is refused")
 def witnessed_after_an_orderly_end(run):
     board = run.restored()
     lose_supply(run, board, since=press_to_power_off(run, board))
