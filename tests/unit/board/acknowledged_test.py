@@ -47,9 +47,9 @@ class Hearing(unittest.TestCase):
         watched = Watched.__new__(Watched)  # without a disk
         watched.seen, watched.entries_now = [], lambda: 9
         for text in ("[   30.1] nightlatch[120]: run 1 is the logbook's first",
-                     "[   92.4] nightlatch[120]: \x1b[0;1;38:5:185mthis is run 2; run 1: it never wrote\x1b[0m",
+                     "[   92.4] nightlatch[120]: \x1b[0;1;38:5:185mthis is run 2; run 1: …\x1b[0m",
                      "[   82.8] nightlatch[234]: \x1b[0;1;39mrun 2 ends (poweroff), 9.141 s after\x1b[0m",
-                     "[   83.0] systemd[1]: Stopped nightlatch-ended.service - Logbook: the end of this run."):
+                     "[   83.0] systemd[1]: Stopped nightlatch-ended.service: run 2 ends."):
             watched.hear(text)
         self.assertEqual(watched.seen, [(1, "started", 9), (2, "started", 9), (2, "ended", 9)])
 
