@@ -196,8 +196,8 @@ std::optional<unsigned> parameter_number(const bootfiles::Parameter& parameter) 
 
 namespace {
 
-/// Sets what the overlay states in `node`. What is not known, when a value is not a number or depends
-/// on something; else "".
+/// Sets what the overlay states in `node`. What is not known, when a value is not a number or
+/// depends on something; else "".
 std::string apply(const bootfiles::OverlayUse& use, OverlayNode& node) {
     const OverlayNode usual;
     node.offset = usual.offset;

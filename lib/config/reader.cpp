@@ -144,9 +144,7 @@ std::optional<Placed<Duration>> Reader::duration_in(const Value& value,
         return std::nullopt;
     }
     if (*duration < range.least || *duration > range.most) {
-        error(value.place,
-              key,
-              in_quotes(*text) + " is out of range; allowed: " + to_text(range));
+        error(value.place, key, in_quotes(*text) + " is out of range; allowed: " + to_text(range));
         return std::nullopt;
     }
     return Placed<Duration>{*duration, value.place};

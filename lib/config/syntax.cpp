@@ -10,8 +10,7 @@
 namespace nightlatch::config {
 namespace {
 
-constexpr std::string_view texts_need_quotes =
-    "texts and durations go in double quotes: \"3 s\"";
+constexpr std::string_view texts_need_quotes = "texts and durations go in double quotes: \"3 s\"";
 
 /// Where so many bytes are over.
 Place place_after(std::string_view bytes) {
@@ -125,8 +124,7 @@ constexpr std::array slips{
     Slip{"unknown escape",
          "a backslash in double quotes begins an escape, and this is not one: write \"\\\\\", or "
          "use single quotes"},
-    Slip{"expected '='",
-         "\"=\" is missing after the key: a line is one key, \"=\" and its value"},
+    Slip{"expected '='", "\"=\" is missing after the key: a line is one key, \"=\" and its value"},
     Slip{"expected a comment or whitespace",
          "something stands behind the value: a line is one key, \"=\" and its value"}};
 
@@ -172,10 +170,10 @@ std::optional<Diagnostic> why_not_text(std::string_view bytes) {
                                   : "this is not a text file: it has zero bytes in it");
         }
         if (!character.valid) {
-            return syntax(place_after(bytes.substr(0, bytes.size() - left.size())),
-                          "the byte " + byte_text(left.front()) +
-                              " is not UTF-8 (an older encoding, such as Latin-1?): " +
-                              std::string(remedy));
+            return syntax(
+                place_after(bytes.substr(0, bytes.size() - left.size())),
+                "the byte " + byte_text(left.front()) +
+                    " is not UTF-8 (an older encoding, such as Latin-1?): " + std::string(remedy));
         }
         left.remove_prefix(character.length);
     }
@@ -184,8 +182,8 @@ std::optional<Diagnostic> why_not_text(std::string_view bytes) {
 
 Diagnostic syntax_error(std::string_view text, Place place, std::string_view said) {
     const std::string_view line = line_at(text, place.line);
-    const bool of_lines = line.find("\"\"\"") != std::string_view::npos ||
-                          line.find("'''") != std::string_view::npos;
+    const bool of_lines =
+        line.find("\"\"\"") != std::string_view::npos || line.find("'''") != std::string_view::npos;
     if (const unsigned column = of_lines ? 0 : unclosed_quote(line)) {
         return syntax({place.line, column}, "this quote is not closed in the same line");
     }

@@ -23,9 +23,9 @@ namespace nightlatch::core {
 /// stamps; an advance to an earlier time does nothing. (3) On a wake-up the shell reads the clock,
 /// drains and feeds; when next_deadline() is due it reads the level, drains again, feeds LevelRead,
 /// then advances. (4) After the line was opened, or on RunResync, the shell runs the Resync
-/// procedure and feeds Resync (or LineGone). (5) What is not a sample is taken in when the timers have
-/// run to its stamp: it waits while a deadline is open that was due by then, and in order while a
-/// level that was read contradicts.
+/// procedure and feeds Resync (or LineGone). (5) What is not a sample is taken in when the timers
+/// have run to its stamp: it waits while a deadline is open that was due by then, and in order
+/// while a level that was read contradicts.
 ///
 /// Ties: a deadline at t passes before an input stamped t. A request leaves only by advance(): what
 /// feed() decided is held back until the level has been read, and dropped when that contradicts.

@@ -46,9 +46,9 @@ struct CurveSpan {
     double end = 0;
 };
 
-/// One plot, its time from 0 to `end` (above zero): in one scale, or the first `detail` seconds of it
-/// in a wider one, which is said below them. The values' axis begins at 0 and reaches to the largest
-/// value drawn.
+/// One plot, its time from 0 to `end` (above zero): in one scale, or the first `detail` seconds of
+/// it in a wider one, which is said below them. The values' axis begins at 0 and reaches to the
+/// largest value drawn.
 struct CurvePanel {
     std::string name;
     std::string about;  ///< the outcome, a line below the name
@@ -63,8 +63,8 @@ struct CurvePanel {
 
 /// The panels below each other in the look of the timing diagrams: an SVG that stands alone,
 /// legible on light and dark pages and in print, well-formed whatever the texts hold; what lies
-/// outside a panel's time, and what is not a number, is left out. The same panels give the same bytes
-/// on every machine.
+/// outside a panel's time, and what is not a number, is left out. The same panels give the same
+/// bytes on every machine.
 std::string draw_curves(std::span<const CurvePanel> panels, const DiagramTitle& title);
 
 }  // namespace nightlatch::picture

@@ -46,8 +46,8 @@ Duration small_step(std::size_t large, double per_second) {
     return steps[large];
 }
 
-/// In one unit along a piece that ends at `end`: "500 ms" beside "900 ms", "0.5 s" beside "1 s", where
-/// the ticks are not too fine for that.
+/// In one unit along a piece that ends at `end`: "500 ms" beside "900 ms", "0.5 s" beside "1 s",
+/// where the ticks are not too fine for that.
 std::string tick_text(Duration at, Duration step, Duration end) {
     if (end < 1min && end >= 1s && step >= 10ms) {
         return number(seconds(at)) + " s";

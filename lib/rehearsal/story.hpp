@@ -7,8 +7,8 @@
 
 namespace nightlatch::rehearsal {
 
-/// What happened, in one sentence: "Pressed 4 times: "write now" is announced, and power-off is asked
-/// for at 25.572 s and accepted."
+/// What happened, in one sentence: "Pressed 4 times: "write now" is announced, and power-off is
+/// asked for at 25.572 s and accepted."
 std::string story_of(const Rehearsal& rehearsal);
 
 }  // namespace nightlatch::rehearsal

@@ -15,10 +15,10 @@ namespace nightlatch::wave {
 /// semicolon before a comma); quotation marks around a field are taken off. Blank lines, and those
 /// that begin with ';' or '#', are passed over.
 ///
-/// Names: the first row is one of names when its first field is not a number. The time is the column
-/// whose name begins with "time" or is "t", else the first; its unit is the name's last word ("Time
-/// [s]", "time_ms", "t/us"), else seconds. The level is the column named `signal`, or the only
-/// other one for an empty `signal`. Without names a row is a time in seconds and a level.
+/// Names: the first row is one of names when its first field is not a number. The time is the
+/// column whose name begins with "time" or is "t", else the first; its unit is the name's last word
+/// ("Time [s]", "time_ms", "t/us"), else seconds. The level is the column named `signal`, or the
+/// only other one for an empty `signal`. Without names a row is a time in seconds and a level.
 ///
 /// Times: numbers with a decimal point or, where no comma separates, a decimal comma; "1.5e-3"; or
 /// with a unit of their own, "12.5 ms", as base/duration_text. They are rounded to whole

@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: MIT
-// What is not an edge comes in order, too: whatever waits together with it, and however late the loop
-// is, it is taken in when the timers have run to its stamp.
+// What is not an edge comes in order, too: whatever waits together with it, and however late the
+// loop is, it is taken in when the timers have run to its stamp.
 #include "property/scene.hpp"
 #include "property/sweep.hpp"
 #include "support/enumerate.hpp"

@@ -52,8 +52,8 @@ double rounded_up(double length) {
     return std::ceil(length / unit - 1e-9) * unit;
 }
 
-/// How much of the beginning has a scale of its own: as much as holds what happens first, where that
-/// is squeezed otherwise; 0 for nothing.
+/// How much of the beginning has a scale of its own: as much as holds what happens first, where
+/// that is squeezed otherwise; 0 for nothing.
 double detail_of(const Transient& transient, const std::vector<TracePoint>& trace, double end) {
     if (!std::isfinite(transient.opened_at)) {
         return 0.0;

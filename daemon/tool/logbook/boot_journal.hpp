@@ -10,9 +10,9 @@
 #include <string>
 #include <vector>
 
-/// What the journal has of a boot, as far as this account may read it. `root`: "" for this machine's
-/// journal, else the folder whose var/log/journal and run/log/journal are read; `boot`: 32
-/// hexadecimal digits. Nothing is written, and what is read is bounded.
+/// What the journal has of a boot, as far as this account may read it. `root`: "" for this
+/// machine's journal, else the folder whose var/log/journal and run/log/journal are read; `boot`:
+/// 32 hexadecimal digits. Nothing is written, and what is read is bounded.
 namespace nightlatch::tool {
 
 struct BootLines {

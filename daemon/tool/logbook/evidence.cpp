@@ -41,8 +41,8 @@ std::optional<std::string> kernel_name(const std::string& root, const std::strin
     return there && *there ? std::optional(name) : std::nullopt;
 }
 
-/// All that was printed about the device. A check of one that nobody knows by its name may have been
-/// of this one.
+/// All that was printed about the device. A check of one that nobody knows by its name may have
+/// been of this one.
 Seen said_of(const std::string& root,
              const std::vector<LoggedCheck>& checks,
              const std::string& device) {

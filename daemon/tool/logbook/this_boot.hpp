@@ -16,7 +16,8 @@ std::string kernel_now();
 
 /// The clocks. The time of day is there only if it can be right: the kernel is disciplined by
 /// another clock [adjtimex(2), STA_UNSYNC], or had it from a clock that runs while the board is off
-/// and still agrees with it [linux Documentation/ABI/testing/sysfs-class-rtc, hctosys, since_epoch].
+/// and still agrees with it [linux Documentation/ABI/testing/sysfs-class-rtc, hctosys,
+/// since_epoch].
 logbook::Stamp stamp_now(const std::string& root);
 
 /// The root's file system and, where that is another, the one of the logbook's folder.

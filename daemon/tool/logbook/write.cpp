@@ -211,8 +211,8 @@ int write_witnessed(const LogbookOptions& options) {
           (verdict == core::Verdict::configured
                ? "The unit is proven for as long as what the verdict rests on stays as it is: "
                  "sudo nightlatch audit\n"
-               : "The verdict is \"" + std::string(core::text_of(verdict)) +
-                     "\": only where it is \"configured\" does this prove the unit.\n"));
+               : "The verdict is: " + std::string(core::text_of(verdict)) +
+                     ". Only where it is \"configured\" does this prove the unit.\n"));
     return 0;
 }
 

@@ -15,7 +15,8 @@ int write_started(const LogbookOptions& options);
 /// the unit may take.
 int write_ended(const LogbookOptions& options);
 
-/// That a person watched the supply go after the last run, with the facts that the verdict rests on.
+/// That a person watched the supply go after the last run, with the facts that the verdict rests
+/// on.
 int write_witnessed(const LogbookOptions& options);
 
 }  // namespace nightlatch::tool

@@ -1,6 +1,7 @@
 # SPDX-License-Identifier: MIT
-"""readme_test.py BUILD NIGHTLATCH: what the README tells a person to type exists as it is printed: each command, its
-options, the units, manuals, files and pictures that it names; what needs no board and no root is run."""
+"""readme_test.py BUILD NIGHTLATCH: what the README tells a person to type exists as it is printed:
+each command, its options, the units, manuals, files and pictures that it names; what needs no board and
+no root is run."""
 
 import functools
 import os
@@ -17,8 +18,8 @@ README = (TOP / "README.md").read_text()
 BUILD, NIGHTLATCH = (pathlib.Path(argument).resolve() for argument in (sys.argv.pop(1), sys.argv.pop(1)))
 
 # Programs of the system's or of apt's, which are not ours to check.
-OTHERS = {"apt", "cat", "cmake", "install", "systemctl", "systemd-sysusers", "systemd-tmpfiles", "udevadm", "journalctl",
-          "sudoedit"}
+OTHERS = {"apt", "cat", "cmake", "install", "systemctl", "systemd-sysusers", "systemd-tmpfiles", "udevadm",
+          "journalctl", "sudoedit"}
 # What these do is there only on a board, for root, or with a service.
 NOT_RUN = {"lines", "bounce", "audit", "follow", "status", "call-off", "logbook"}
 
@@ -85,7 +86,8 @@ class Readme(unittest.TestCase):
 
     def test_what_needs_no_board_runs_as_printed(self):
         shown = re.findall(r"^\$ (nightlatch .*)$", README, re.M)
-        printed = [" ".join(words) for words in commands() if words[0] == "nightlatch" and len(words) > 2] + shown
+        typed = [words for words in commands() if words[0] == "nightlatch" and len(words) > 2]
+        printed = [" ".join(words) for words in typed] + shown
         ran = 0
         with tempfile.TemporaryDirectory() as folder:
             shutil.copytree(TOP / "config", pathlib.Path(folder, "config"))
@@ -128,15 +130,16 @@ class Readme(unittest.TestCase):
     def test_the_picture_of_a_hold_is_what_the_tool_draws(self):
         with tempfile.TemporaryDirectory() as folder:
             file = pathlib.Path(folder, "hold.svg")
-            subprocess.run([NIGHTLATCH, "rehearse", "--config", "config/examples/one-hold.toml", "--svg", file,
-                            "config/examples/one-hold.presses.toml"], cwd=TOP, check=True, stdout=subprocess.DEVNULL)
+            hold = "config/examples/one-hold"
+            subprocess.run([NIGHTLATCH, "rehearse", "--config", hold + ".toml", "--svg", file,
+                            hold + ".presses.toml"], cwd=TOP, check=True, stdout=subprocess.DEVNULL)
             self.assertEqual(file.read_text(), (TOP / "config/pictures/hold.svg").read_text())
 
     def test_the_drawing_of_the_latch_has_the_parts_that_the_circuit_is_computed_from(self):
         drawing = (TOP / "config/pictures/latch.svg").read_text()
         names = set(re.findall(r">((?:[A-Z]{1,2})\d[AB]?)(?:  [a-z +]+)?<", drawing))
-        self.assertEqual({"F1", "Q1", "Q2", "Q3", "R1", "R2", "R3", "R4", "R5", "R6", "R7", "C1", "D1", "J1", "SW1A",
-                          "SW1B", "TP1", "TP2", "TP3", "TP4", "TP5"}, names)
+        self.assertEqual(set("F1 Q1 Q2 Q3 R1 R2 R3 R4 R5 R6 R7 C1 D1 J1 SW1A SW1B TP1 TP2 TP3 TP4 TP5".split()),
+                         names)
         for part in ("R1", "C1", "TP5"):
             self.assertIn(part, drawing[drawing.index("<desc"):drawing.index("</desc>")])
 

@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: MIT
-// `nightlatch logbook --started` and `--ended` on made boots: their files in a folder, their journal
-// written by systemd's own program, what the checks say printed by the checks themselves.
+// `nightlatch logbook --started` and `--ended` on made boots: their files in a folder, their
+// journal written by systemd's own program, what the checks say printed by the checks themselves.
 #include "daemon/tool/logbook/bounded.hpp"
 #include "desk.hpp"
 #include "logbook/evidence.hpp"

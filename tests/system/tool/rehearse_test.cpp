@@ -60,7 +60,7 @@ TEST_CASE("without a script the presses are made for the configuration", "[tool]
     CHECK(ran.status == 0);
     CHECK_THAT(ran.out, ContainsSubstring("A tap: nothing happens."));
     CHECK_THAT(ran.out, ContainsSubstring("Held for stage \"off\", and let go."));
-    CHECK_THAT(ran.out, ContainsSubstring("asked once:"));
+    CHECK_THAT(ran.out, ContainsSubstring("one request:"));
 }
 
 TEST_CASE("before there is a configuration the installed example is rehearsed, and that is said",

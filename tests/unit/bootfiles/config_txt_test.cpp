@@ -93,9 +93,9 @@ TEST_CASE("a comment after a setting leaves it open too", "[bootfiles]") {
 }
 
 TEST_CASE("a line that is not a setting is named", "[bootfiles]") {
-    CHECK(
-        remarks_of(config_txt("dtoverlay gpio-poweroff\n")) ==
-        "1 malformed: \"dtoverlay gpio-poweroff\" is not a setting: one is written as name=value\n");
+    CHECK(remarks_of(config_txt("dtoverlay gpio-poweroff\n")) ==
+          "1 malformed: \"dtoverlay gpio-poweroff\" is not a setting: one is written as "
+          "name=value\n");
     // boot.adoc, initramfs: "uses different syntax from all the other options".
     CHECK(remarks_of(config_txt("initramfs initramf.gz 0x00800000\n")).empty());
 }

@@ -139,7 +139,8 @@ TEST_CASE(
     CHECK(cue_at(run, 2s) == CueName::leaving);
     const auto let_go =
         std::find_if(run.moments.begin(), run.moments.end(), [](const Moment& moment) {
-            return moment.whose == Whose::login && moment.text.find("released") != std::string::npos;
+            return moment.whose == Whose::login &&
+                   moment.text.find("released") != std::string::npos;
         });
     REQUIRE(let_go != run.moments.end());
     CHECK(let_go->at == 3030ms);  // the settled release, not the announcement at 2 s
@@ -295,10 +296,10 @@ TEST_CASE("the story of a rehearsal is one sentence") {
     CHECK(story_of(played(one_hold)) ==
           "Pressed once: power-off is asked for at 4.230 s and accepted.");
     CHECK(story_of(played("end = \"5 s\"\n")) == "Never pressed: nothing is asked of the system.");
-    CHECK(
-        story_of(played("[[login_manager]]\nat = \"0 s\"\nanswer = \"refuse\"\n" +
-                        std::string(one_hold) + "[[press]]\nat = \"12 s\"\nfor = \"3.2 s\"\n")) ==
-        "Pressed twice: the system is asked twice, first for power-off at 4.230 s, which is refused.");
+    CHECK(story_of(played("[[login_manager]]\nat = \"0 s\"\nanswer = \"refuse\"\n" +
+                          std::string(one_hold) + "[[press]]\nat = \"12 s\"\nfor = \"3.2 s\"\n")) ==
+          "Pressed twice: the system is asked twice, first for power-off at 4.230 s, which is "
+          "refused.");
     config::Settings settings = pontoon_settings();
     settings.core.stages = {{"write now", 1s, core::Action::announce},
                             {"off", 3s, core::Action::power_off}};
