@@ -72,7 +72,7 @@ def rehearsal_agrees(run):
     guest.write(board, "/run/day.presses.toml", SCRIPT.read_text())
     guest.wait_status(board, "rest")
     rehearsed = account(
-        board.tell("nightlatch rehearse /run/day.presses.toml").splitlines())
+        board.tell("nightlatch rehearse --all /run/day.presses.toml").splitlines())
     run.margin("every bounce and tap from the interval it must not reach", CLEAR)
     start = board.now() + 0.5
     play(board, [told for told in rehearsed if told.lane == "button"], start)

@@ -55,7 +55,7 @@ def run(*command: object) -> list[str]:
 def main(tool: str, service: str) -> None:
     from account import account, difference, largest_lateness
 
-    rehearsed = account(run(tool, "rehearse", "--config", CONFIG, SCRIPT))
+    rehearsed = account(run(tool, "rehearse", "--all", "--config", CONFIG, SCRIPT))
     with Metronome() as metronome:
         simulated = account(run(service, "--simulated", SCRIPT, "--config", CONFIG))
     tolerance = JITTERS * max(metronome.latest, 0.001)

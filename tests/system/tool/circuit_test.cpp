@@ -125,7 +125,7 @@ TEST_CASE("the worked example's supply lets go and stays off, and nothing else i
                              "\n  switching on ",
                              "\nWhat the margin hangs on",
                              "\nAssumed, since not stated",
-                             "no safety function"}) {
+                             "nor a safety function"}) {
         INFO(part);
         CHECK_THAT(ran.out, ContainsSubstring(part));
     }

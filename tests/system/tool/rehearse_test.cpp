@@ -238,6 +238,7 @@ TEST_CASE("every worked example has a rehearsal, and what it expects is what hap
     const std::string config = TREE "/config/";
     const std::vector<std::pair<std::string, std::string>> pairs{
         {"nightlatch.toml", "examples/front-button.presses.toml"},
+        {"examples/one-hold.toml", "examples/one-hold.presses.toml"},
         {"examples/tide-logger.toml", "examples/pontoon-day.presses.toml"}};
     std::size_t examples = 0;
     for (const auto& entry : fs::recursive_directory_iterator(config)) {
