@@ -188,7 +188,7 @@ audit::AccountFacts account_of_image(const std::string& root) {
                                             " (systemd-sysusers makes it at the first boot)");
     }
     facts.chips = Known<std::vector<audit::ChipAccess>>::missing(
-        "the chips' owner and mode: only a running board knows");
+        std::string("the chips' owner and mode: ") + audit::only_running);
     return facts;
 }
 

@@ -30,7 +30,7 @@ struct OnlyRunning {
 
     template <class T>
     operator Known<T>() const {  // NOLINT(google-explicit-constructor): it stands for a Known
-        return Known<T>::missing(std::string(what) + ": only a running board knows");
+        return Known<T>::missing(std::string(what) + ": " + audit::only_running);
     }
 };
 

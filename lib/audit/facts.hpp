@@ -103,6 +103,9 @@ struct ServiceManagerFacts {
     Known<std::optional<Duration>> reboot_watchdog;   ///< RebootWatchdogSec; nothing: off
 };
 
+/// What is missing of an image, or of files, ends so: nobody can see it there.
+inline constexpr const char* only_running = "only a running board knows";
+
 struct Mount {
     std::string where;  ///< "/", "/boot/firmware"
     std::string type;   ///< "ext4", "overlay", "squashfs", "vfat"

@@ -151,12 +151,18 @@ void add_ways_off(Page& page, const Audit& audit) {
         std::string(step, ' ') + "beside them could be ", audit.ways_off_hidden, step + 2);
 }
 
-/// Several rules often miss the same thing: one entry names them all.
-void add_unknown(Page& page, const Audit& audit) {
+/// Several rules often miss the same thing: one entry names them all. What only a running board
+/// knows is a number, unless all is asked for.
+void add_unknown(Page& page, const Audit& audit, bool all) {
     std::vector<std::pair<std::string, std::string>> groups;  // what is missing, rules
+    std::size_t folded = 0;
     for (const RuleResult& result : audit.results) {
         const auto* const unknown = std::get_if<CannotTell>(&result.judgement);
         if (unknown == nullptr) {
+            continue;
+        }
+        if (!all && unknown->missing.ends_with(only_running)) {
+            ++folded;
             continue;
         }
         const auto it = std::find_if(groups.begin(), groups.end(), [&](const auto& group) {
@@ -167,6 +173,13 @@ void add_unknown(Page& page, const Audit& audit) {
         } else {
             it->second += ", " + std::string(result.rule->id);
         }
+    }
+    if (folded > 0) {
+        page.raw("\n");
+        page.paragraph("",
+                       counted(folded, "check") + (folded == 1 ? " needs" : " need") +
+                           " a running board; --all names " + (folded == 1 ? "it" : "them"),
+                       step);
     }
     if (groups.empty()) {
         return;
@@ -258,7 +271,7 @@ std::string to_text(const Audit& audit, const ReportStyle& style) {
     }
     add_ways_off(page, audit);
     add_power_keys(page, audit);
-    add_unknown(page, audit);
+    add_unknown(page, audit, style.all);
     add_rest(page, audit, style.all);
     return page.str();
 }

@@ -113,11 +113,12 @@ std::size_t count(const CheckReport& report, Severity severity) {
     return number;
 }
 
-std::string verdict(const CheckReport& report) {
+std::string verdict(const CheckReport& report, const page::Style& style) {
     const std::size_t errors = count(report, Severity::error);
     const std::size_t warnings = count(report, Severity::warning);
     if (errors > 0) {
-        return safe(report.file) + ": " + counted(errors, "error") +
+        return safe(report.file) + ": " +
+               page::painted(style, counted(errors, "error"), page::Paint::bad) +
                (warnings > 0 ? ", " + counted(warnings, "warning") : "") +
                (errors == 1 ? ". Next: correct it and check again.\n"
                             : ". Next: correct the first one below and check again.\n");
@@ -125,10 +126,13 @@ std::string verdict(const CheckReport& report) {
     const std::string next = report.file == default_config
                                  ? "systemctl reload nightlatch"
                                  : "install it as " + std::string(default_config);
+    const std::string fine = page::painted(style, "is fine", page::Paint::good);
+    const std::string doubts = counted(warnings, "warning");
     return safe(report.file) +
-           (warnings > 0 ? " can be used, with " + counted(warnings, "warning") +
-                               ". Next: read what is below, then "
-                         : " is fine. Next: ") +
+           (warnings > 0
+                ? " can be used, with " + page::painted(style, doubts, page::Paint::doubtful) +
+                      ". Next: read what is below, then "
+                : " " + fine + ". Next: ") +
            next + ".\n";
 }
 
@@ -193,9 +197,9 @@ Result<CheckReport> check(const CheckOptions& options) {
     return report;
 }
 
-std::string check_text(const CheckReport& report) {
+std::string check_text(const CheckReport& report, const page::Style& style) {
     const std::string list = found(report);
-    std::string text = verdict(report);
+    std::string text = verdict(report, style);
     if (!list.empty()) {
         text += "\n" + list;
     }
@@ -223,13 +227,13 @@ int run_check(const CheckOptions& options) {
         print(check_json(*report));
     } else if (options.print) {
         // Only the configuration on standard output, so that it can be kept in a file.
-        std::fputs((verdict(*report) + found(*report) + safe_lines(report->install)).c_str(),
+        std::fputs((verdict(*report, {}) + found(*report) + safe_lines(report->install)).c_str(),
                    stderr);
         if (check_status(*report) == 0) {
             print(config::to_toml(*report->loaded.settings));
         }
     } else {
-        print(check_text(*report));
+        print(check_text(*report, style_of_output()));
     }
     return check_status(*report);
 }

@@ -5,6 +5,7 @@
 #include "config/load.hpp"
 #include "daemon/tool/options.hpp"
 #include "daemon/tool/service_config.hpp"
+#include "page/page.hpp"
 
 #include <array>
 #include <optional>
@@ -39,7 +40,7 @@ Result<CheckReport> check(const CheckOptions& options);
 
 /// The whole human answer: the verdict with the next action, what was found, worst first, and when
 /// nothing is wrong what the configuration means in words.
-std::string check_text(const CheckReport& report);
+std::string check_text(const CheckReport& report, const page::Style& style = {});
 
 /// The same for programs; see nightlatch(1).
 std::string check_json(const CheckReport& report);

@@ -142,9 +142,9 @@ void print_answer(const RehearseOptions& options, const RehearseReport& report) 
     } else if (options.print_expect) {
         text = expectations_of(report.rehearsal);
     } else if (options.expect) {
-        text = expectations_text(report);
+        text = expectations_text(report, style_of_output());
     } else {
-        text = rehearse_text(report);
+        text = rehearse_text(report, style_of_output());
     }
     print(text);
 }

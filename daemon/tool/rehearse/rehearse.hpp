@@ -3,6 +3,7 @@
 
 #include "daemon/tool/check/check.hpp"
 #include "daemon/tool/wave_file.hpp"
+#include "page/page.hpp"
 #include "rehearsal/expectations.hpp"
 #include "rehearsal/rehearsal.hpp"
 
@@ -34,10 +35,10 @@ struct RehearseReport {
 };
 
 /// The account line by line, and in the end what would have been asked of the system.
-std::string rehearse_text(const RehearseReport& report);
+std::string rehearse_text(const RehearseReport& report, const page::Style& style = {});
 
 /// Whether the expectations are met, and where not, what came instead.
-std::string expectations_text(const RehearseReport& report);
+std::string expectations_text(const RehearseReport& report, const page::Style& style = {});
 
 /// The same for programs; see nightlatch-rehearse(1).
 std::string rehearse_json(const RehearseReport& report);

@@ -90,7 +90,7 @@ std::string announced_text(const rehearsal::Rehearsal& rehearsal) {
 
 }  // namespace
 
-std::string expectations_text(const RehearseReport& report) {
+std::string expectations_text(const RehearseReport& report, const page::Style& style) {
     std::string text;
     std::size_t met = 0;
     for (const rehearsal::Checked& one : report.expectations) {
@@ -103,20 +103,22 @@ std::string expectations_text(const RehearseReport& report) {
                 one.happened + "\n";
     }
     const std::size_t all = report.expectations.size();
-    return text + (met == all
-                       ? (all == 1 ? "The expectation is met.\n"
-                                   : "All " + std::to_string(all) + " expectations are met.\n")
-                       : std::to_string(all - met) + " of " + counted(all, "expectation") +
-                             (all - met == 1 ? " is" : " are") + " not met.\n");
+    const std::string words = met < all ? std::to_string(all - met) + " of " +
+                                              counted(all, "expectation") +
+                                              (all - met == 1 ? " is" : " are") + " not met."
+                              : all == 1 ? "The expectation is met."
+                                         : "All " + std::to_string(all) + " expectations are met.";
+    return text + page::painted(style, words, met == all ? page::Paint::good : page::Paint::bad) +
+           "\n";
 }
 
-std::string rehearse_text(const RehearseReport& report) {
+std::string rehearse_text(const RehearseReport& report, const page::Style& style) {
     std::string text = "Rehearsing " + safe(report.config) + " with " + safe(report.script) +
                        ", in virtual time; nothing is asked of this machine.\n\n";
     text += account(report) + "\nAfter " + nightlatch::to_text(report.rehearsal.timeline.end) +
             ": " + requests_text(report.rehearsal) + announced_text(report.rehearsal);
     if (!report.expectations.empty()) {
-        text += "\n" + expectations_text(report);
+        text += "\n" + expectations_text(report, style);
     }
     return text;
 }

@@ -73,6 +73,20 @@ TEST_CASE("the first line is the verdict and the next action comes before any fi
     CHECK_THAT(to_text(audit_of(nothing)), ContainsSubstring("watch the supply disconnect"));
 }
 
+TEST_CASE("what only a running board knows is a number, until all is asked for",
+          "[audit][report]") {
+    const Audit audit = audit_of([](Facts& facts) {
+        const std::string what = std::string("the watchdogs: ") + only_running;
+        facts.watchdogs = decltype(facts.watchdogs)::missing(what);
+    });
+    const std::string folded = to_text(audit);
+    CHECK(folded.find("the watchdogs") == std::string::npos);
+    CHECK_THAT(folded, ContainsSubstring("2 checks need a running board; --all names them\n"));
+    const std::string whole = to_text(audit, {true, {}});
+    CHECK_THAT(whole, ContainsSubstring("    the watchdogs: only a running board knows\n"));
+    CHECK_THAT(whole, ContainsSubstring("for watchdog-at-off, hung-system"));
+}
+
 TEST_CASE("files alone reach configured, and it is said that they were files", "[audit][report]") {
     const Audit audit = run(as_image(good_unit()), {{"post-halt-node"}, {}});
     CHECK(audit.verdict.verdict == core::Verdict::configured);
