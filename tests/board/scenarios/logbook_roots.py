@@ -37,7 +37,7 @@ def root_of_f2fs(run):
     board = run.another("second", disk, root=root)
     said = told(board)
     run.note(said["MESSAGE"])
-    check(said.get("NIGHTLATCH_END") == "orderly", f"after an orderly end: {said}")
+    check(said.get("NIGHTLATCH_END") == "orderly", f"after an orderly end: {said['MESSAGE']}")
     board.power_off_from_inside()
     check(board.wait_said("run 2 ends", 60), "the board did not say that the run ends")
     board.cut()
@@ -48,7 +48,7 @@ def root_of_f2fs(run):
     run.note(said["MESSAGE"])
     ended = any((record["run"], record["kind"]) == (2, "ended") for record in records)
     check(said.get("NIGHTLATCH_END") == ("left" if ended else "lost"),
-          f"{'ended' if ended else 'no end'} in the file, but: {said}")
+          f"{'ended' if ended else 'no end'} in the file, but: {said['MESSAGE']}")
     check(ended, "the record that was acknowledged is not there")
 
 
@@ -70,4 +70,4 @@ def root_under_an_overlay(run):
     said = told(run.another("second", disk, **own))
     run.note(said["MESSAGE"])
     check(said.get("NIGHTLATCH_BEFORE") == "1" and said["NIGHTLATCH_END"] == "unknowable",
-          f"of the run before it is said: {said}")
+          f"of the run before it is said: {said['MESSAGE']}")
