@@ -69,7 +69,8 @@ def judge(run, disk, ways, expected=None):
         board, said = look_again(run, again, way)
         board.cut()
         again.unlink()
-        check(said.get("NIGHTLATCH_BEFORE") == str(number), f"it does not speak of run {number}: {said['MESSAGE']}")
+        check(said.get("NIGHTLATCH_BEFORE") == str(number),
+              f"it does not speak of run {number}: {said['MESSAGE']}")
         run.note(f"{way}: {said['MESSAGE']}")
         check(said["NIGHTLATCH_END"] == end, f"{way}: {said['NIGHTLATCH_END']}, but from outside {end}")
     return found
