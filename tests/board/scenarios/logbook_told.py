@@ -42,4 +42,6 @@ def witnessed_after_an_orderly_end(run):
     status, text = board.ask(f"nightlatch logbook --witnessed '{WORDS}'")
     run.note(text.strip())
     check(status != 0, "it was taken after a run that was lost")
-    check(WORDS in board.tell("nightlatch logbook"), "the words of before are gone")
+    status, text = board.ask("nightlatch logbook")
+    check(status == 1 and text.startswith("lost"), f"status {status} after a lost run:\n{text}")
+    check(WORDS in text, f"the words of before are gone:\n{text}")
