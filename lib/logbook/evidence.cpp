@@ -147,6 +147,7 @@ Seen ext4_said(std::span<const std::string> kernel_lines, std::string_view devic
 Seen f2fs_said(std::string_view cp_status, std::string_view sb_status) {
     constexpr unsigned long of_an_unmount = 0x1;
     constexpr unsigned long is_recovered = 0x80;
+    constexpr unsigned long needs_check = 0x4;
     const auto checkpoint = hexadecimal(cp_status);
     const auto state = hexadecimal(sb_status);
     const std::string words = "cp_status " + std::string(trimmed(cp_status)) + ", sb_status " +
@@ -156,6 +157,11 @@ Seen f2fs_said(std::string_view cp_status, std::string_view sb_status) {
     }
     if ((*state & is_recovered) != 0) {
         return {Saw::recovery, words};
+    }
+    // What was synced after that checkpoint could not be recovered, on a root that is mounted
+    // read-only first: the unmount is that of a run before.
+    if ((*state & needs_check) != 0) {
+        return {Saw::unreadable, words + ": it is to be checked"};
     }
     if ((*checkpoint & of_an_unmount) != 0) {
         return {Saw::clean, words};
