@@ -307,13 +307,20 @@ private:
     Ruled ruled_;
 };
 
+std::string capitalised(std::string text) {
+    if (!text.empty() && text.front() >= 'a' && text.front() <= 'z') {
+        text.front() = static_cast<char>(text.front() - 'a' + 'A');
+    }
+    return text;
+}
+
 std::string described(std::span<const CurvePanel> panels, const DiagramTitle& title) {
     std::string text = "Curves against time.";
     text += title.subtitle.empty() ? "" : " " + sentence(title.subtitle);
     for (const CurvePanel& panel : panels) {
         text += " " + sentence(panel.name + (panel.about.empty() ? "" : ": " + panel.about));
         for (const CurveSpan& span : panel.spans) {
-            text += " " + sentence(span.name);
+            text += " " + sentence(capitalised(span.name));
         }
     }
     return limited(text, 4'000);

@@ -45,6 +45,21 @@ std::optional<MarkKind> mark_of(const ScriptStep& step, Whose whose) {
     return good ? MarkKind::info : mark_of(whose);
 }
 
+/// Who does the step, where its own words leave that to a column: "the chip ".
+std::string_view subject_of(const ScriptStep& step) {
+    if (std::holds_alternative<ChipFault>(step) || std::holds_alternative<DropEvents>(step)) {
+        return "the chip ";
+    }
+    const auto* const login = std::get_if<LoginDoes>(&step);
+    const bool somebody_else =
+        login != nullptr && (*login == LoginDoes::power_off || *login == LoginDoes::reboot);
+    if (std::holds_alternative<LoginAnswers>(step) || (login != nullptr && !somebody_else)) {
+        return "the login manager ";
+    }
+    const auto* const service = std::get_if<ServiceDoes>(&step);
+    return service != nullptr && *service != ServiceDoes::boot ? "the service " : "";
+}
+
 wave::LookChange look_change(Duration at, const core::Pattern& pattern) {
     wave::LookChange change{at, config::pattern_text(pattern), pattern.on, pattern.off, false};
     change.repeats = pattern.kind == core::PatternKind::blink;
@@ -114,8 +129,7 @@ void Recorder::happened(const supervisor::Event& event) {
     }
     std::visit([&](const auto& what) { keep(at, what); }, event.what);
     if (auto moment = moment_of(event, record_.start, details_)) {
-        const auto kind = mark_of(moment->whose);
-        add(std::move(*moment), kind);
+        add(std::move(*moment));
     }
 }
 
@@ -181,8 +195,11 @@ void Recorder::step(Instant at, const ScriptStep& step) {
         raw(since_start, there ? std::optional(button_) : std::nullopt);
     }
     Moment moment = moment_of(since_start, step);
-    const auto kind = mark_of(step, moment.whose);
-    add(std::move(moment), kind);
+    if (const auto kind = mark_of(step, moment.whose)) {
+        record_.timeline.marks.push_back(
+            {since_start, *kind, std::string(subject_of(step)) + moment.text});
+    }
+    record_.moments.push_back(std::move(moment));
 }
 
 void Recorder::noted(Duration at, const core::Note& note) {
@@ -201,7 +218,7 @@ void Recorder::noted(Duration at, const core::Note& note) {
 }
 
 void Recorder::login_tells(Instant at, const std::string& text) {
-    add({at - record_.start, Whose::login, text}, mark_of(Whose::login));
+    add({at - record_.start, Whose::login, text});
 }
 
 void Recorder::settled(std::optional<Level> level) {
@@ -233,8 +250,8 @@ void Recorder::end_hold(Duration end) {
     }
 }
 
-void Recorder::add(Moment moment, std::optional<MarkKind> kind) {
-    if (kind) {
+void Recorder::add(Moment moment) {
+    if (const auto kind = mark_of(moment.whose)) {
         record_.timeline.marks.push_back({moment.at, *kind, moment.text});
     }
     record_.moments.push_back(std::move(moment));

@@ -46,7 +46,7 @@ private:
     void raw(Duration at, std::optional<Level> level);
     void end_hold(Duration end);
     void show(Duration at, const core::Cue& cue);
-    void add(Moment moment, std::optional<wave::MarkKind> kind);
+    void add(Moment moment);
 
     const ports::Clock& clock_;
     bool details_;

@@ -223,7 +223,7 @@ TEST_CASE("what is read aloud of curves is sentences, each with one stop", "[cur
         draw_curves(std::array{panel, bare}, {"Yes: it stays off.", "Switching off: day.toml."});
     CHECK(testing::description_of(svg) ==
           "Curves against time. Switching off: day.toml. "
-          "With typical parts: The supply stays off; margin 2.72 s. margin: 2.72 s. "
+          "With typical parts: The supply stays off; margin 2.72 s. Margin: 2.72 s. "
           "With typical parts.");
 }
 

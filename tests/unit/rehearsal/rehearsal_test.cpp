@@ -288,8 +288,8 @@ TEST_CASE("a chip that comes back is no trouble, one that vanishes is") {
         REQUIRE(found != run.timeline.marks.end());
         return found->kind;
     };
-    CHECK(kind_of("vanishes") == wave::MarkKind::trouble);
-    CHECK(kind_of("comes back") == wave::MarkKind::info);
+    CHECK(kind_of("the chip vanishes") == wave::MarkKind::trouble);
+    CHECK(kind_of("the chip comes back") == wave::MarkKind::info);
 }
 
 TEST_CASE("the story of a rehearsal is one sentence") {
