@@ -19,7 +19,8 @@ constexpr const char* footer = R"(
 Exit status: 0 fine, 1 what the command exists to report, 2 the command line or the configuration is
 wrong, or the answer could not be written.
 See nightlatch(1), nightlatch-audit(1), nightlatch-bounce(1), nightlatch-circuit(1),
-nightlatch-follow(1), nightlatch-rehearse(1), nightlatch.toml(5), nightlatchd(8).)";
+nightlatch-follow(1), nightlatch-logbook(1), nightlatch-rehearse(1), nightlatch.toml(5),
+nightlatch-fleet(7), nightlatch-troubleshooting(7), nightlatchd(8).)";
 
 /// A command on the command line.
 struct Entry {
