@@ -1,6 +1,6 @@
 # SPDX-License-Identifier: MIT
-# nightlatch-troubleshooting(7) from what the program itself has: the table of its messages gives order, names and
-# numbers, the journal's catalog the words.
+# nightlatch-troubleshooting(7) from what the program itself has: order, names and numbers from the table of
+# its messages, the words from the journal's catalog.
 set(table ${PROJECT_SOURCE_DIR}/daemon/sys/message_ids.hpp)
 set(catalog ${PROJECT_SOURCE_DIR}/systemd/nightlatch.catalog.in)
 set_property(DIRECTORY APPEND PROPERTY CMAKE_CONFIGURE_DEPENDS ${table} ${catalog})

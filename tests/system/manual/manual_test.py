@@ -1,6 +1,6 @@
 # SPDX-License-Identifier: MIT
-"""manual_test.py BUILD NIGHTLATCH NIGHTLATCHD: the manuals say what the programs do, no more and no less. The programs
-are asked (--help, check); of the rest the one table that the program itself is built from is read."""
+"""manual_test.py BUILD NIGHTLATCH NIGHTLATCHD: the manuals say what the programs do, no more and no less.
+The programs are asked (--help, check); for the rest, the table that the program is built from is read."""
 
 import json
 import pathlib
@@ -67,7 +67,8 @@ def keys_of(roff: str) -> list[str]:
 class Commands(unittest.TestCase):
     def test_the_general_manual_has_each_command_and_no_other(self):
         self.assertGreater(len(COMMANDS), 8)
-        described = re.findall(r"^\.SS nightlatch (\S+)", GENERAL.section("DESCRIPTION").replace("\\-", "-"), re.M)
+        description = GENERAL.section("DESCRIPTION").replace("\\-", "-")
+        described = re.findall(r"^\.SS nightlatch (\S+)", description, re.M)
         self.assertEqual(set(COMMANDS), set(described))
         self.assertEqual(set(COMMANDS), set(self.synopses(GENERAL)))
 
@@ -133,8 +134,8 @@ class ExitStatus(unittest.TestCase):
     def test_each_command_s_is_in_its_manual_as_its_help_has_it(self):
         for command in COMMANDS:
             with self.subTest(command):
-                page = own_page(command)
-                self.assert_same(HELP[command], page.part("EXIT STATUS", "nightlatch " + command.replace("-", "\\-")))
+                head = "nightlatch " + command.replace("-", "\\-")
+                self.assert_same(HELP[command], own_page(command).part("EXIT STATUS", head))
 
     def test_the_service_s_is_in_its_manual_as_its_help_has_it(self):
         self.assert_same(told(NIGHTLATCHD, "--help"), SERVICE.section("EXIT STATUS"))
@@ -174,10 +175,12 @@ class Tables(unittest.TestCase):
     def test_the_service_s_manual_has_each_fixed_limit_with_its_value(self):
         code = (TOP / "lib/core/limits.hpp").read_text().split("struct Limits")[0]
         limits = {name.replace("_", " "): " ".join([value.replace("'", ""), unit]).strip()
-                  for name, value, unit in re.findall(r"constexpr [\w:]+ (\w+) =\s+([\d']+)(ms|s|min|h)?;", code)}
+                  for name, value, unit in
+                  re.findall(r"constexpr [\w:]+ (\w+) =\s+([\d']+)(ms|s|min|h)?;", code)}
         self.assertGreater(len(limits), 25)
         self.assertEqual(len(limits), len(re.findall(r"^constexpr", code, re.M)))
-        rows = re.findall(r"^([a-z][a-z ]+)\t([\d, ]+(?:ms|s|min|h)?)\tT\{$", SERVICE.section("FIXED LIMITS"), re.M)
+        row = r"^([a-z][a-z ]+)\t([\d, ]+(?:ms|s|min|h)?)\tT\{$"
+        rows = re.findall(row, SERVICE.section("FIXED LIMITS"), re.M)
         self.assertEqual(limits, {name: value.replace(",", "") for name, value in rows})
         self.assertEqual(len(rows), len(set(rows)))
 
@@ -190,8 +193,8 @@ class Tables(unittest.TestCase):
         self.assertEqual(code, [(name, number) for _, name, number in shown])
         catalog = (BUILD / "systemd/nightlatch.catalog").read_text()
         for subject, name, number in shown:
-            entry, = re.findall(rf"^-- {number}\nSubject: (.*)\nDefined-By: nightlatch\n\n((?:(?!-- ).*\n)*)", catalog,
-                                re.M)
+            entry, = re.findall(rf"^-- {number}\nSubject: (.*)\nDefined-By: nightlatch\n\n((?:(?!-- ).*\n)*)",
+                                catalog, re.M)
             self.assertEqual(entry[0], plain(subject))
             text = plain(page.part("MESSAGES", subject))
             words = plain(entry[1].replace("`", "").replace(" - ", " * "))
@@ -227,11 +230,14 @@ class Form(unittest.TestCase):
     def test_every_page_of_ours_that_a_page_names_is_there(self):
         titles = {page.title for page in PAGES.values()}
         for page in PAGES.values():
-            named = re.findall(r"(nightlatch[a-z.-]*) ?\((\d)\)", page.roff.replace("\\-", "-").replace("\\fR", ""))
+            text = page.roff.replace("\\-", "-").replace("\\fR", "")
+            named = re.findall(r"(nightlatch[a-z.-]*) ?\((\d)\)", text)
             self.assertLessEqual({f"{name}({section})" for name, section in named}, titles, page.title)
-        for name in ("SEE ALSO",):
-            self.assertEqual(titles - {GENERAL.title},
-                             {title for title in titles if title in plain(GENERAL.section(name)).replace(" ", "")})
+
+    def test_the_general_manual_and_the_general_help_name_every_other_page(self):
+        titles = {page.title for page in PAGES.values()} - {GENERAL.title}
+        for text in (plain(GENERAL.section("SEE ALSO")).replace(" ", ""), told(NIGHTLATCH, "--help")):
+            self.assertEqual(titles, {title for title in titles if title in text})
 
 
 if __name__ == "__main__":

@@ -49,8 +49,9 @@ class Page:
 
     def part(self, section: str, head: str) -> str:
         """What stands below .SS HEAD; of a page without that the whole section."""
-        found = re.search(rf'^\.SS "?{re.escape(head)}"?\n(.*?)(?=^\.SS |\Z)', self.section(section), re.M | re.S)
-        return found[1] if found else self.section(section)
+        whole = self.section(section)
+        found = re.search(rf'^\.SS "?{re.escape(head)}"?\n(.*?)(?=^\.SS |\Z)', whole, re.M | re.S)
+        return found[1] if found else whole
 
 
 def entries(roff: str) -> list[tuple[str, str]]:
