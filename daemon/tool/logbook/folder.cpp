@@ -107,6 +107,9 @@ Result<std::optional<std::string>> Folder::read(const std::string& name) {
     if (!*file) {
         return std::optional<std::string>{};
     }
+    // That it was read is not to be written down: it would be a write to the card for each. Who does
+    // not own the file may not ask for that [open(2), O_NOATIME].
+    (void)fcntl((*file)->get(), F_SETFL, O_NOATIME | O_NONBLOCK);
     constexpr std::size_t most = std::size_t{64} << 20U;  // many thousand runs
     constexpr std::size_t step = std::size_t{64} << 10U;
     std::optional<std::string> text(std::in_place);

@@ -48,16 +48,10 @@ Split split(const LogbookFile& file) {
             file.trouble};
 }
 
-/// What has been written of this machine, as far as it can be read.
-std::vector<Run> runs_so_far(const std::string& file) {
-    Result<Pages> pages = read_pages(file);
-    return pages ? std::move(pages->runs) : std::vector<Run>{};
-}
-
-const Run* run_before(const std::vector<Run>& runs, const std::string& boot) {
-    const auto found = std::find_if(
-        runs.rbegin(), runs.rend(), [&](const Run& run) { return run.id.boot != boot; });
-    return found == runs.rend() ? nullptr : &*found;
+/// As it stands in the files now.
+logbook::Book book_now(ports::Disk& disk, const logbook::Place& place, const std::string& boot) {
+    const auto contents = logbook::read_contents(disk, place);
+    return contents ? logbook::book_of(contents->records(), boot) : logbook::Book{};
 }
 
 std::optional<Instant> began_to_go_down(const Run& run) {
@@ -68,30 +62,40 @@ std::optional<Instant> began_to_go_down(const Run& run) {
     return summary.going_down ? summary.going_down : summary.asked;
 }
 
-logbook::Started started_now(const LogbookOptions& options, const Split& split) {
+/// `before`: the run before, null for none.
+logbook::Started started_now(const LogbookOptions& options,
+                             const std::string& folder,
+                             const Run* before) {
     logbook::Started record;
     record.run.boot = boot_now(options.root);
     record.at = stamp_now(options.root);
     record.version = NIGHTLATCH_VERSION;
     record.kernel = kernel_now();
-    const std::vector<Volume> here = volumes(options.root, split.folder);
+    const std::vector<Volume> here = volumes(options.root, folder);
     std::transform(here.begin(),
                    here.end(),
                    std::back_inserter(record.file_systems),
                    [](const Volume& volume) { return volume.system; });
     record.evidence =
         evidence_of(options.root, here, read_boot_lines(options.root, record.run.boot));
-    const std::vector<Run> runs = runs_so_far(split.folder + "/" + split.place.file);
-    if (const Run* const before = run_before(runs, record.run.boot)) {
+    if (before != nullptr) {
         record.stopping = read_stopping(options.root, before->id.boot, began_to_go_down(*before));
     }
     return record;
 }
 
-/// What is kept in memory, or laid over what is, is gone at the next boot.
-void warn_of_a_file_that_does_not_last(ports::Journal& journal,
-                                       const logbook::Started& record,
-                                       const std::string& file) {
+/// Where a configuration that should say where cannot be read, and where it will not last: what is
+/// kept in memory, or laid over what is, is gone at the next boot.
+void warn_of_the_place(ports::Journal& journal,
+                       const logbook::Started& record,
+                       const Split& where) {
+    const std::string file = where.folder + "/" + where.place.file;
+    if (!where.trouble.empty()) {
+        journal.say(Priority::warning,
+                    Message::logbook_failed,
+                    "the logbook is at " + safe(file) +
+                        ", as if nothing were said of it: " + where.trouble);
+    }
     constexpr std::array<std::string_view, 3> not_lasting{"overlay", "tmpfs", "ramfs"};
     if (record.file_systems.empty()) {
         return;
@@ -106,26 +110,15 @@ void warn_of_a_file_that_does_not_last(ports::Journal& journal,
     }
 }
 
-/// As it stands in the files now.
-logbook::Book book_now(ports::Disk& disk, const logbook::Place& place, const std::string& boot) {
-    const auto contents = logbook::read_contents(disk, place);
-    return contents ? logbook::book_of(contents->records(), boot) : logbook::Book{};
-}
-
 int append_start(ports::Journal& journal, const LogbookOptions& options, const Split& where) {
-    const logbook::Started record = started_now(options, where);
-    const std::string file = where.folder + "/" + where.place.file;
-    if (!where.trouble.empty()) {
-        journal.say(Priority::warning,
-                    Message::logbook_failed,
-                    "the logbook is at " + safe(file) +
-                        ", as if nothing were said of it: " + where.trouble);
-    }
-    warn_of_a_file_that_does_not_last(journal, record, file);
     auto folder = Folder::open(where.folder);
     if (!folder) {
         return not_written(journal, "the start of this run", folder.error());
     }
+    const std::string boot = boot_now(options.root);
+    const logbook::Book so_far = book_now(**folder, where.place, boot);
+    const logbook::Started record = started_now(options, where.folder, so_far.before(boot));
+    warn_of_the_place(journal, record, where);
     const auto written = logbook::append_started(**folder, where.place, record);
     if (!written) {
         return not_written(journal, "the start of this run", written.error());

@@ -38,7 +38,7 @@ logbook_evidence() {
     mkdir -m 700 /run/initramfs
     echo "tide: recovering journal" >/run/initramfs/fsck.log
     systemctl enable $unit || fail "it cannot be enabled"
-    [ "$(of_unit Before $unit | tr ' ' '\n' | grep -c systemd-)" = 2 ] || fail "it comes too late"
+    [ "$(of_unit Before $unit | tr ' ' '\n' | grep -c systemd-)" = 3 ] || fail "it comes too late"
     systemctl start $unit || fail "it fails: $(journalctl --no-pager -u $unit)"
     [ -e $kept/looked ] || fail "it did not come to its end"
     [ "$(stat -c '%U %a' $kept)" = "root 755" ] || fail "the folder is others'"
