@@ -1,7 +1,9 @@
 // SPDX-License-Identifier: MIT
+#include "circuit/corners.hpp"
 #include "circuit/line_source.hpp"
 #include "circuit/transient.hpp"
 #include "example.hpp"
+#include "support/logger_circuit.hpp"
 #include "support/random_circuit.hpp"
 
 #include <cmath>
@@ -159,7 +161,7 @@ TEST_CASE("The shortest pulse that suffices is shorter for a smaller capacitor")
 
 TEST_CASE("A picture of a run is smooth: no voltage is off by what is seen") {
     std::vector<TracePoint> trace;
-    static_cast<void>(simulate(logger_values(), &trace));
+    static_cast<void>(simulate(values_at(logger_circuit(), everything_typical()), &trace));
     for (std::size_t i = 1; i + 1 < trace.size(); ++i) {
         const TracePoint& before = trace[i - 1];
         const TracePoint& after = trace[i + 1];
@@ -171,7 +173,7 @@ TEST_CASE("A picture of a run is smooth: no voltage is off by what is seen") {
         const double part = (trace[i].time - before.time) / (after.time - before.time);
         const double straight = before.rail + part * (after.rail - before.rail);
         INFO("at " << trace[i].time << " s");
-        CHECK(std::abs(trace[i].rail - straight) < 0.04);
+        CHECK(std::abs(trace[i].rail - straight) < 0.01);
     }
 }
 
