@@ -25,7 +25,7 @@ something else. While the service runs it holds the line: sudo systemctl stop
 nightlatch, measure, sudo systemctl start nightlatch.
 
 Exit status: 0 fine; 1 it floats, the configured debounce is too short, too few
-presses were seen, or the line cannot be had; 2 the command line, the
+presses were seen, or the line cannot be requested; 2 the command line, the
 configuration or the capture is wrong, or what was asked for could not be
 written.)";
 

@@ -18,8 +18,8 @@ Examples:
 Privileges: none for a chip that you may open (often a group's: the refusal names it). Only root
 sees what each pin is used as now; sudo nightlatch lines is worth it.
 
-The list changes nothing. --watch asks the kernel for the lines that you name, as inputs, and lets
-them go again. CAUTION: that can switch a pin to GPIO; a card, a radio or a bus on it then stops
+The list changes nothing. --watch asks the kernel for the lines that you name, as inputs, and
+releases them again. CAUTION: that can switch a pin to GPIO; a card, a radio or a bus on it then stops
 working. Lines that are held, the post-halt line, and lines whose pin is known to be something else
 are never asked for.
 
