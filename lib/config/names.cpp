@@ -40,6 +40,7 @@ void say_unknown(const Section& section, const Entry& entry, const Names& keys, 
                  full_key(section, entry.key),
                  "unknown key" + (here ? allowed_text(entry.key, keys) : "") +
                      (here && !elsewhere.empty() ? "; or" + elsewhere.substr(1) : elsewhere));
+    reader.mistyped(section, entry.key, keys);
 }
 
 Names parts_of(const KnownSection& section, std::string_view key) {

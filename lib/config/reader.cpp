@@ -75,15 +75,21 @@ const Entry* Reader::missing(const Section& section,
     return nullptr;
 }
 
+void Reader::mistyped(const Section& section,
+                      std::string_view typed,
+                      std::span<const std::string_view> keys) {
+    if (const auto near = nearest(typed, keys)) {
+        mistyped_.emplace_back(section.place, full_key(section, *near));
+    }
+}
+
 void Reader::only(const Section& section, std::span<const std::string_view> keys) {
     for (const Entry& entry : *section.table) {
         if (std::find(keys.begin(), keys.end(), entry.key) == keys.end()) {
             error(entry.place,
                   full_key(section, entry.key),
                   "unknown key" + allowed_text(entry.key, keys));
-            if (const auto near = nearest(entry.key, keys)) {
-                mistyped_.emplace_back(section.place, full_key(section, *near));
-            }
+            mistyped(section, entry.key, keys);
         }
     }
 }

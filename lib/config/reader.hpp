@@ -94,6 +94,12 @@ public:
                                        const std::string& key,
                                        std::span<const std::string_view> words);
 
+    /// Of a key that is none of these: that the nearest is missing is then its consequence, and not
+    /// told beside it.
+    void mistyped(const Section& section,
+                  std::string_view typed,
+                  std::span<const std::string_view> keys);
+
     /// Says of every key that is none of these so, with the nearest.
     void only(const Section& section, std::span<const std::string_view> keys);
 
