@@ -19,9 +19,9 @@ Privileges: none for a chip that you may open (often a group's: the refusal name
 sees what each pin is used as now; sudo nightlatch lines is worth it.
 
 The list changes nothing. --watch asks the kernel for the lines that you name, as inputs, and
-releases them again. CAUTION: that can switch a pin to GPIO; a card, a radio or a bus on it then stops
-working. Lines that are held, the post-halt line, and lines whose pin is known to be something else
-are never asked for.
+releases them again. CAUTION: that can switch a pin to GPIO; a card, a radio or a bus on it then
+stops working. Lines that are held, the post-halt line, and lines whose pin is known to be
+something else are never asked for.
 
 Exit status: 0 a line suits, or with --watch one moved; 1 none; 2 the command line is wrong,
 or the answer could not be written.)";
