@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: MIT
 // nightlatch-circuit(1) says of every key what the program takes.
+#include "circuit/assumed.hpp"
 #include "circuit/library.hpp"
 #include "circuit/parameters.hpp"
 #include "circuit/read.hpp"
@@ -25,17 +26,29 @@ std::string manual() {
     return std::regex_replace(text, std::regex(R"(\\(?=-))"), "");
 }
 
+/// What leaving it out means, as the end of its sentence.
+std::string when_left_out(const Parameter& parameter) {
+    if (is_usually_absent(parameter.key)) {
+        return "; none when left out.";
+    }
+    const std::string none = parameter.absent == Absent::required ? "" : "; or none";
+    const Assumed* assumed = assumed_for(parameter.key);
+    return assumed == nullptr ? none + "."
+                              : none + ";\n" + to_text(assumed->spread, parameter.unit) +
+                                    " is assumed when it is left out.";
+}
+
 std::string sentence_about(const Parameter& parameter) {
     std::string words(parameter.words);
     words.front() = static_cast<char>(std::toupper(static_cast<unsigned char>(words.front())));
     const auto text = [&](double value) { return to_text(value, parameter.unit); };
     return ".B " + std::string(parameter.key) + "\n" + words + ", " + text(parameter.range.least) +
-           " to " + text(parameter.range.most);
+           " to " + text(parameter.range.most) + when_left_out(parameter) + "\n";
 }
 
 }  // namespace
 
-TEST_CASE("The manual names every part with its words and its range") {
+TEST_CASE("The manual names every part with its words, its range and its default") {
     const std::string text = manual();
     for (const Parameter& parameter : parameters()) {
         CHECK_THAT(text, ContainsSubstring(sentence_about(parameter)));
