@@ -29,9 +29,9 @@ auto uninterrupted(Call call) {
     return result;
 }
 
-/// A record that goes over the end of a block costs ext4 20 KiB more, for what it writes down of the
-/// new one. So room is taken in one piece, for a logbook of a few hundred runs; a file system that
-/// cannot, or has none, writes as much more [fallocate(2)].
+/// A record that goes over the end of a block costs ext4 20 KiB more, for what it writes down of
+/// the new one. So room is taken in one piece, for a logbook of a few hundred runs; a file system
+/// that cannot, or has none, writes as much more [fallocate(2)].
 void keep_room(int file) {
     constexpr off_t room = off_t{1} << 20U;
     constexpr off_t block_of_status = 512;  // stat(2), st_blocks
@@ -121,8 +121,8 @@ Result<std::optional<std::string>> Folder::read(const std::string& name) {
     if (!*file) {
         return std::optional<std::string>{};
     }
-    // That it was read is not to be written down: it would be a write to the card for each. Who does
-    // not own the file may not ask for that [open(2), O_NOATIME].
+    // That it was read is not to be written down: it would be a write to the card for each. Who
+    // does not own the file may not ask for that [open(2), O_NOATIME].
     (void)fcntl((*file)->get(), F_SETFL, O_NOATIME | O_NONBLOCK);
     constexpr std::size_t most = std::size_t{64} << 20U;  // many thousand runs
     constexpr std::size_t step = std::size_t{64} << 10U;

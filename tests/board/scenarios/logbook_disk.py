@@ -6,8 +6,8 @@ from qemu import SUPPLY
 from scenario import check, scenario
 
 BOOTS = 3
-# What the two units may write to the device in a boot, in all: 64 as tests/system/tool/written_test.py measures
-# it, and 12 for unmounting a disk that has been written to (its journal's superblock again).
+# What the two units may write to the device in a boot, in all: 64 KiB as tests/system/tool/written_test.py
+# measures it, and 12 for unmounting a disk that has been written to (its journal's superblock again).
 MOST_KIB = 76
 UNITS = "nightlatch-started.service nightlatch-ended.service"
 

@@ -142,8 +142,8 @@ TEST_CASE("a disk that is full is told, and the next record is a line of its own
     CHECK(contents->current.unread[0].bytes == 21);
 }
 
-// With relatime, the usual way to mount [mount(8)], the first reading after a write would be written
-// down: 12 KiB to a card of ext4, by the emulator's log of the virtual board.
+// With relatime, the usual way to mount [mount(8)], the first reading after a write would be
+// written down: 12 KiB to a card of ext4, by the emulator's log of the virtual board.
 TEST_CASE("that the logbook was read is not written to the card", "[logbook]") {
     const test::TemporaryDirectory directory;
     const auto folder = Folder::open(directory.path());
