@@ -24,6 +24,12 @@ def account(lines: Iterable[str]) -> list[Told]:
     return [Told(float(one[1]), one[2], one[3]) for one in found if one]
 
 
+def edge_by_edge(folded: list[Told], whole: list[Told]) -> list[Told]:
+    """A rehearsal's account with each edge of a bounce, which it has with --all (`whole`), and without what
+    the core notes for itself, which it has there, too."""
+    return [told for told in whole if told.lane == "button" or told in folded]
+
+
 def without_figures(text: str) -> str:
     return FIGURE.sub("#", text)
 

@@ -13,7 +13,7 @@ from scenarios.gestures import lose_supply
 
 _TESTS = pathlib.Path(__file__).resolve().parent.parent.parent
 sys.path.insert(0, str(_TESTS / "support"))
-from account import Told, account, difference  # noqa: E402
+from account import Told, account, difference, edge_by_edge  # noqa: E402
 
 SCRIPT = _TESTS / "system/service/agreement/day.presses.toml"
 CONFIG = _TESTS / "system/service/agreement/nightlatch.toml"
@@ -71,8 +71,8 @@ def rehearsal_agrees(run):
     guest.configure(board, CONFIG.read_text())
     guest.write(board, "/run/day.presses.toml", SCRIPT.read_text())
     guest.wait_status(board, "rest")
-    rehearsed = account(
-        board.tell("nightlatch rehearse --all /run/day.presses.toml").splitlines())
+    rehearsed = edge_by_edge(*(account(board.tell(f"nightlatch rehearse {all_edges} /run/day.presses.toml")
+                                       .splitlines()) for all_edges in ("", "--all")))
     run.margin("every bounce and tap from the interval it must not reach", CLEAR)
     start = board.now() + 0.5
     play(board, [told for told in rehearsed if told.lane == "button"], start)

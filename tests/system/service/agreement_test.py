@@ -53,9 +53,11 @@ def run(*command: object) -> list[str]:
 
 
 def main(tool: str, service: str) -> None:
-    from account import account, difference, largest_lateness
+    from account import account, difference, edge_by_edge, largest_lateness
 
-    rehearsed = account(run(tool, "rehearse", "--all", "--config", CONFIG, SCRIPT))
+    folded, whole = (account(run(tool, "rehearse", *all_edges, "--config", CONFIG, SCRIPT))
+                     for all_edges in ([], ["--all"]))
+    rehearsed = edge_by_edge(folded, whole)
     with Metronome() as metronome:
         simulated = account(run(service, "--simulated", SCRIPT, "--config", CONFIG))
     tolerance = JITTERS * max(metronome.latest, 0.001)
