@@ -151,18 +151,30 @@ void add_ways_off(Page& page, const Audit& audit) {
         std::string(step, ' ') + "beside them could be ", audit.ways_off_hidden, step + 2);
 }
 
-/// Several rules often miss the same thing: one entry names them all. What only a running board
-/// knows is a number, unless all is asked for.
+/// What only a running board knows is a number, unless all is asked for.
+void add_folded(Page& page, const Audit& audit, bool all) {
+    const auto folded =
+        std::count_if(audit.results.begin(), audit.results.end(), [](const RuleResult& result) {
+            const auto* const unknown = std::get_if<CannotTell>(&result.judgement);
+            return unknown != nullptr && unknown->missing.ends_with(only_running);
+        });
+    if (folded > 0 && !all) {
+        page.raw("\n");
+        page.paragraph("",
+                       counted(static_cast<std::uint64_t>(folded), "check") +
+                           (folded == 1 ? " needs" : " need") + " a running board; --all names " +
+                           (folded == 1 ? "it" : "them"),
+                       step);
+    }
+}
+
+/// Several rules often miss the same thing: one entry names them all.
 void add_unknown(Page& page, const Audit& audit, bool all) {
     std::vector<std::pair<std::string, std::string>> groups;  // what is missing, rules
-    std::size_t folded = 0;
+    add_folded(page, audit, all);
     for (const RuleResult& result : audit.results) {
         const auto* const unknown = std::get_if<CannotTell>(&result.judgement);
-        if (unknown == nullptr) {
-            continue;
-        }
-        if (!all && unknown->missing.ends_with(only_running)) {
-            ++folded;
+        if (unknown == nullptr || (!all && unknown->missing.ends_with(only_running))) {
             continue;
         }
         const auto it = std::find_if(groups.begin(), groups.end(), [&](const auto& group) {
@@ -173,13 +185,6 @@ void add_unknown(Page& page, const Audit& audit, bool all) {
         } else {
             it->second += ", " + std::string(result.rule->id);
         }
-    }
-    if (folded > 0) {
-        page.raw("\n");
-        page.paragraph("",
-                       counted(folded, "check") + (folded == 1 ? " needs" : " need") +
-                           " a running board; --all names " + (folded == 1 ? "it" : "them"),
-                       step);
     }
     if (groups.empty()) {
         return;

@@ -113,10 +113,15 @@ void draw_cut(Svg& svg, const Cut& cut, double top, double bottom) {
     svg.add(torn, {0, top});
 }
 
-void draw_cuts(Svg& svg, const Axis& axis, unsigned strip, double top, double bottom) {
+struct Reach {
+    double top;
+    double bottom;
+};
+
+void draw_cuts(Svg& svg, const Axis& axis, unsigned strip, Reach reach) {
     for (const Cut& cut : axis.cuts) {
-        if (cut.strip == strip && top < bottom) {
-            draw_cut(svg, cut, top, bottom);
+        if (cut.strip == strip && reach.top < reach.bottom) {
+            draw_cut(svg, cut, reach.top, reach.bottom);
         }
     }
 }
@@ -177,7 +182,7 @@ double draw_lanes(Layers& layers, const Plot& plot, unsigned strip, const Parts&
         draw_name(layers.texts, lane, top);
         layers.seen.add(lane.body, {0, top});
         layers.texts.add(lane.tags, {0, top}, band ? "on" : "");
-        draw_cuts(layers.breaks, plot.axis, strip, top + lane.graph_top, top + lane.height);
+        draw_cuts(layers.breaks, plot.axis, strip, {top + lane.graph_top, top + lane.height});
         top += lane.height;
         band = !band;
     }
@@ -195,7 +200,7 @@ void add_strip(Sheet& sheet, const Plot& plot, unsigned strip, const Parts& part
     const Lane axis = axis_lane(plot, strip, ticks);
     draw_name(layers.texts, axis, height);
     layers.seen.add(axis.body, {0, height});
-    draw_cuts(layers.breaks, plot.axis, strip, height, height + 8);
+    draw_cuts(layers.breaks, plot.axis, strip, {height, height + 8});
     for (const Svg* layer :
          {&layers.bands, &layers.grid, &layers.seen, &layers.breaks, &layers.texts}) {
         sheet.body.add(*layer, {0, sheet.y});

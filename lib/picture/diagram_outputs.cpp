@@ -6,6 +6,7 @@
 #include "picture/diagram_text.hpp"
 
 #include <algorithm>
+#include <utility>
 
 namespace nightlatch::picture::svg {
 namespace {
@@ -88,22 +89,25 @@ void draw_piece(Svg& svg, const Plot& plot, const Piece& piece, const wave::Outp
     draw_level(svg, levels_in(output, piece.time, finest), piece, light);
 }
 
+Tag tag_of(const Shown& shown, double x, const std::string& name) {
+    Tag tag;
+    tag.x = x;
+    tag.text = shown.look.look;
+    tag.title = name + ": " + shown.look.look + ", from " + time_text(shown.look.at);
+    return tag;
+}
+
 /// Each look is told in the first piece that shows it.
 std::vector<Tag> look_tags(const Plot& plot, unsigned strip, const wave::Output& output) {
     std::vector<Tag> tags;
     const wave::LookChange* told = nullptr;
     for (const Piece& piece : plot.axis.pieces) {
         for (const Shown& shown : shown_in(output, piece.time)) {
-            const bool again = &shown.look == told;
-            told = &shown.look;
-            if (again || piece.strip != strip || shown.look.on == Duration::zero()) {
-                continue;
+            const bool is_new = std::exchange(told, &shown.look) != &shown.look;
+            if (is_new && piece.strip == strip && shown.look.on != Duration::zero()) {
+                const double x = x_of(plot.axis, piece, shown.time.begin);
+                tags.push_back(tag_of(shown, x, output.name));
             }
-            Tag tag;
-            tag.x = x_of(plot.axis, piece, shown.time.begin);
-            tag.text = shown.look.look;
-            tag.title = output.name + ": " + shown.look.look + ", from " + time_text(shown.look.at);
-            tags.push_back(std::move(tag));
         }
     }
     return tags;

@@ -73,7 +73,20 @@ std::vector<std::optional<unsigned>> placed(const std::vector<Laid>& all, unsign
     return place(sizes, most);
 }
 
-/// A text that was cut reaches as far as nothing stands on its lines or passes through them.
+/// Where the next text stands on the lines of text `i`, or passes through them.
+double free_from(const std::vector<Tag>& tags,
+                 const std::vector<Laid>& all,
+                 const std::vector<std::optional<unsigned>>& rows,
+                 std::size_t i) {
+    for (std::size_t k = i + 1; k < all.size(); ++k) {
+        if (rows[k] && *rows[k] + all[k].size.lines > *rows[i]) {
+            return std::min(label_right, tags[k].x - room_between);
+        }
+    }
+    return label_right;
+}
+
+/// A text that was cut reaches as far as nothing is in its way.
 void use_free_room(const std::vector<Tag>& tags,
                    std::vector<Laid>& all,
                    const std::vector<std::optional<unsigned>>& rows) {
@@ -81,14 +94,7 @@ void use_free_room(const std::vector<Tag>& tags,
         if (!rows[i] || !all[i].cut) {
             continue;
         }
-        double free = label_right;
-        for (std::size_t k = i + 1; k < all.size(); ++k) {
-            if (rows[k] && *rows[k] + all[k].size.lines > *rows[i]) {
-                free = std::min(free, tags[k].x - room_between);
-                break;
-            }
-        }
-        const double room = free - tags[i].x - before_text(tags[i]);
+        const double room = free_from(tags, all, rows, i) - tags[i].x - before_text(tags[i]);
         if (room > all[i].size.width - before_text(tags[i]) - room_between) {
             all[i] = lay(tags[i], all[i].font, room, all[i].size.lines);
         }

@@ -28,7 +28,7 @@ bool is_kept(const std::string& root) {
     return looked && *looked;
 }
 
-Evidence piece(Looker by, const FileSystem& of, std::string where, Seen seen) {
+Evidence piece(Looker by, const FileSystem& of, std::string where, const Seen& seen) {
     return {by, seen.saw, of.where, std::move(where), safe(seen.words)};
 }
 
@@ -71,7 +71,7 @@ Seen initramfs_said(const std::string& root, const Volume& volume) {
         return {log.error().absent() ? Saw::not_there : Saw::unreadable, log.error().text};
     }
     const std::vector<LoggedCheck> checks = logbook::logged_checks(*log);
-    const Seen seen = said_of(root, checks, volume.device);
+    Seen seen = said_of(root, checks, volume.device);
     if (seen.saw == Saw::not_there && volume.system.root && !checks.empty()) {
         return {Saw::unreadable, "none of its checks is of " + volume.device};
     }
@@ -154,22 +154,20 @@ constexpr std::array<StatusBit, 5> watchdog_bits{{{0x01, "it was too hot"},
                                                   {0x20, "the watchdog reset it"},
                                                   {0x40, "the supply was too high"}}};
 
+/// `path`: of a driver's status; many do not say.
+void add_watchdog(const std::string& root, const std::string& path, std::vector<Evidence>& all) {
+    const auto status = facts::read_number(root, path);
+    for (const StatusBit& row : watchdog_bits) {
+        if (status && (*status & row.bit) != 0) {
+            all.push_back({Looker::reset_cause, Saw::words, "", path, row.words});
+        }
+    }
+}
+
 void add_watchdogs(const std::string& root, std::vector<Evidence>& all) {
     const auto names = facts::class_devices(root, "watchdog");
-    if (!names) {
-        return;
-    }
-    for (const std::string& name : *names) {
-        const std::string path = "/sys/class/watchdog/" + name + "/bootstatus";
-        const auto status = facts::read_number(root, path);
-        if (!status) {
-            continue;  // many drivers do not say
-        }
-        for (const StatusBit& row : watchdog_bits) {
-            if ((*status & row.bit) != 0) {
-                all.push_back({Looker::reset_cause, Saw::words, "", path, row.words});
-            }
-        }
+    for (const std::string& name : names ? *names : std::vector<std::string>{}) {
+        add_watchdog(root, "/sys/class/watchdog/" + name + "/bootstatus", all);
     }
 }
 
@@ -178,11 +176,9 @@ void add_watchdogs(const std::string& root, std::vector<Evidence>& all) {
 void add_power_on_reasons(const std::string& root, std::vector<Evidence>& all) {
     const std::string folder = "/sys/bus/platform/devices";
     const auto names = facts::names_in(root, folder);
-    if (!names) {
-        return;
-    }
-    for (const std::string& name : *names) {
-        const std::string path = folder + "/" + name + "/power_on_reason";
+    for (const std::string& name : names ? *names : std::vector<std::string>{}) {
+        std::string path = folder;
+        path.append("/").append(name).append("/power_on_reason");
         if (const auto reason = facts::read_value(root, path); reason && !reason->empty()) {
             all.push_back({Looker::reset_cause, Saw::words, "", path, safe(*reason)});
         }
