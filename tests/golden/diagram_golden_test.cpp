@@ -52,7 +52,7 @@ std::vector<Output> lamp_and_buzzer(const std::vector<CueChange>& cues) {
             lamp.looks.push_back(blink(cue.at, "blink 0.5 Hz", 1s));
         } else if (cue.cue == "holding") {
             lamp.looks.push_back(blink(cue.at, "blink 4 Hz", 125ms));
-        } else if (cue.stage == "write now") {
+        } else if (cue.stage == "write now" || (cue.cue == "leaving" && cue.state == "asked")) {
             lamp.looks.push_back(blink(cue.at, "blink 1 Hz", 500ms));
         } else if (cue.stage == "start again") {
             lamp.looks.push_back(blink(cue.at, "blink 12 Hz", 41666us));
@@ -60,8 +60,6 @@ std::vector<Output> lamp_and_buzzer(const std::vector<CueChange>& cues) {
             lamp.looks.push_back({cue.at, "on", Duration::max()});
         } else if (cue.cue == "countdown") {
             lamp.looks.push_back(blink(cue.at, "blink 2 Hz", 250ms));
-        } else if (cue.cue == "leaving" && cue.state == "asked") {
-            lamp.looks.push_back(blink(cue.at, "blink 1 Hz", 500ms));
         } else if (cue.cue == "rest") {
             lamp.looks.push_back({cue.at, "off"});
         }

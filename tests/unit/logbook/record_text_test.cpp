@@ -32,7 +32,7 @@ bool is(const std::variant<Record, NoRecord>& seen, NoRecord why) {
 }  // namespace
 
 TEST_CASE("each kind of record is read as it was written", "[logbook]") {
-    Started first = test::started(1);
+    Started earliest = test::started(1);
     Started later = test::started(17);
     later.at.day = DayClock::time_point(std::chrono::microseconds(1'764'570'000'000'000));
     later.file_systems.push_back({"/var/lib/nightlatch", "f2fs", false});
@@ -54,7 +54,7 @@ TEST_CASE("each kind of record is read as it was written", "[logbook]") {
     const Witnessed witnessed{
         test::run_id(2), {}, "rail to 0 V, 2.1 s", "kernel = 6.12.41\nline = 6\n"};
     for (const Record& record :
-         std::vector<Record>{first, later, silent, test::ended(2), dead, quiet, witnessed}) {
+         std::vector<Record>{earliest, later, silent, test::ended(2), dead, quiet, witnessed}) {
         INFO(line_of(record));
         CHECK(read_back(record) == record);
     }
