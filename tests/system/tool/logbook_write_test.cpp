@@ -324,31 +324,33 @@ TEST_CASE("nobody waits for work that is not done in time", "[logbook]") {
 TEST_CASE("what e2fsck prints is understood", "[logbook]") {
     const Desk desk;
     const std::string image = desk.path("image");
-    REQUIRE(run_program("mke2fs", "-q -t ext4 -L tide " + image + " 16M").status == 0);
-    const Ran clean = run_program("e2fsck", "-p " + image);
+    REQUIRE(run_program("/usr/sbin/mke2fs", "-q -t ext4 -L tide " + image + " 16M").status == 0);
+    const Ran clean = run_program("/usr/sbin/e2fsck", "-p " + image);
     INFO(clean.out);
     CHECK(clean.status == 0);
     CHECK(logbook::check_said(clean.out).saw == Saw::clean);
     // A transaction that was written and never taken over, as a loss of power leaves it.
     const std::string commands = desk.file(
         "commands", "jo\njw -b 1234 " + desk.file("block", std::string(1024, 't')) + "\njc\n");
-    REQUIRE(run_program("debugfs", "-w -f " + commands + " " + image).status == 0);
-    const Ran logged = run_program("logsave", desk.path("fsck.log") + " e2fsck -p " + image);
+    REQUIRE(run_program("/usr/sbin/debugfs", "-w -f " + commands + " " + image).status == 0);
+    const Ran logged =
+        run_program("/usr/sbin/logsave", desk.path("fsck.log") + " /usr/sbin/e2fsck -p " + image);
     INFO(logged.out);
     CHECK(logged.status == 0);  // it recovers, and says that all is well
     const auto checks = logbook::logged_checks(content(desk.path("fsck.log")));
     REQUIRE(checks.size() == 1);
     CHECK(checks.front().device == image);
     CHECK(logbook::check_said(checks.front().printed).saw == Saw::recovery);
-    CHECK(logbook::check_said(run_program("e2fsck", "-p " + image).out).saw == Saw::clean);
+    CHECK(logbook::check_said(run_program("/usr/sbin/e2fsck", "-p " + image).out).saw ==
+          Saw::clean);
 }
 
 TEST_CASE("what fsck.f2fs prints is understood", "[logbook]") {
     const Desk desk;
     const std::string image = desk.file("image", "");
     std::filesystem::resize_file(image, std::uintmax_t{64} << 20U);
-    REQUIRE(run_program("mkfs.f2fs", "-q " + image).status == 0);
-    const Ran clean = run_program("fsck.f2fs", "-a " + image);
+    REQUIRE(run_program("/usr/sbin/mkfs.f2fs", "-q " + image).status == 0);
+    const Ran clean = run_program("/usr/sbin/fsck.f2fs", "-a " + image);
     INFO(clean.out);
     CHECK(logbook::check_said(clean.out).saw == Saw::clean);
 }

@@ -22,7 +22,7 @@ def main(tool: str) -> int:
         folder.mkdir()
         with image.open("wb") as file:
             file.truncate(64 << 20)
-        run("mke2fs", "-q", "-b", 4096, "-t", "ext4", image)
+        run("/usr/sbin/mke2fs", "-q", "-b", 4096, "-t", "ext4", image)
         written = []
         for boot in range(1, BOOTS + 1):
             try:
