@@ -82,6 +82,14 @@ public:
         std::filesystem::remove(root() + "/run/nightlatch/run");
     }
 
+    /// And is in its second boot then.
+    void ends_its_first_run() {
+        boots(1);
+        REQUIRE(started().status == 0);
+        REQUIRE(ended().status == 0);
+        boots(2);
+    }
+
     /// Read by libsystemd from now on.
     void journal(const std::string& lines) {
         const std::string text = desk_.file("export", lines);
@@ -146,10 +154,7 @@ TEST_CASE("a run that ended and whose root was mounted without recovery was orde
 TEST_CASE("what the initramfs recovered is never orderly, however silent the kernel is",
           "[logbook]") {
     Machine machine;
-    machine.boots(1);
-    REQUIRE(machine.started().status == 0);
-    REQUIRE(machine.ended().status == 0);
-    machine.boots(2);
+    machine.ends_its_first_run();
     machine.journal(kernel_said(2, mounted));
     write(machine.root() + "/run/initramfs/fsck.log",
           "Log of fsck -C -a -T -t ext4 /dev/vda2\n\ntide: recovering journal\n"
@@ -162,10 +167,7 @@ TEST_CASE("what the initramfs recovered is never orderly, however silent the ker
 
 TEST_CASE("what nobody can be asked about is not orderly", "[logbook]") {
     Machine machine;
-    machine.boots(1);
-    REQUIRE(machine.started().status == 0);
-    REQUIRE(machine.ended().status == 0);
-    machine.boots(2);
+    machine.ends_its_first_run();
     SECTION("no line of the kernel's is in the journal") {
         REQUIRE(machine.started().status == 0);
         CHECK(machine.book()["runs"][0]["end"] == "left");
@@ -195,10 +197,7 @@ TEST_CASE("what nobody can be asked about is not orderly", "[logbook]") {
 
 TEST_CASE("what the unit before kept counts, and only when it kept all", "[logbook]") {
     Machine machine;
-    machine.boots(1);
-    REQUIRE(machine.started().status == 0);
-    REQUIRE(machine.ended().status == 0);
-    machine.boots(2);
+    machine.ends_its_first_run();
     machine.journal(kernel_said(2, mounted));
     create_directories(machine.root() + "/run/nightlatch-boot");
     // Debian's folder is root's alone [measured on the virtual board]: here it says something else.
@@ -228,10 +227,7 @@ TEST_CASE("what the unit before kept counts, and only when it kept all", "[logbo
 
 TEST_CASE("f2fs is judged by what it had before its first checkpoint", "[logbook]") {
     Machine machine("f2fs");
-    machine.boots(1);
-    REQUIRE(machine.started().status == 0);
-    REQUIRE(machine.ended().status == 0);
-    machine.boots(2);
+    machine.ends_its_first_run();
     create_directories(machine.root() + "/sys/fs/f2fs/vda2/stat");
     write(machine.root() + "/sys/fs/f2fs/vda2/stat/cp_status", "c0\n");  // as it is later on
     write(machine.root() + "/sys/fs/f2fs/vda2/stat/sb_status", "0\n");
@@ -241,10 +237,7 @@ TEST_CASE("f2fs is judged by what it had before its first checkpoint", "[logbook
         write(machine.root() + "/run/nightlatch-boot/f2fs/vda2/cp_status", checkpoint);
         write(machine.root() + "/run/nightlatch-boot/looked", "");
         std::filesystem::remove(machine.file());
-        machine.boots(1);
-        REQUIRE(machine.started().status == 0);
-        REQUIRE(machine.ended().status == 0);
-        machine.boots(2);
+        machine.ends_its_first_run();
         REQUIRE(machine.started().status == 0);
         INFO(checkpoint);
         CHECK(machine.book()["runs"][0]["end"] == end);
