@@ -97,17 +97,31 @@ Tag tag_of(const Shown& shown, double x, const std::string& name) {
     return tag;
 }
 
+/// The lit looks that no earlier piece showed. `told`: the last look that one showed.
+std::vector<Shown> new_in(const Piece& piece,
+                          const wave::Output& output,
+                          const wave::LookChange*& told) {
+    std::vector<Shown> found;
+    for (const Shown& shown : shown_in(output, piece.time)) {
+        const bool is_new = std::exchange(told, &shown.look) != &shown.look;
+        if (is_new && shown.look.on != Duration::zero()) {
+            found.push_back(shown);
+        }
+    }
+    return found;
+}
+
 /// Each look is told in the first piece that shows it.
 std::vector<Tag> look_tags(const Plot& plot, unsigned strip, const wave::Output& output) {
     std::vector<Tag> tags;
     const wave::LookChange* told = nullptr;
     for (const Piece& piece : plot.axis.pieces) {
-        for (const Shown& shown : shown_in(output, piece.time)) {
-            const bool is_new = std::exchange(told, &shown.look) != &shown.look;
-            if (is_new && piece.strip == strip && shown.look.on != Duration::zero()) {
-                const double x = x_of(plot.axis, piece, shown.time.begin);
-                tags.push_back(tag_of(shown, x, output.name));
-            }
+        const std::vector<Shown> found = new_in(piece, output, told);
+        if (piece.strip != strip) {
+            continue;
+        }
+        for (const Shown& shown : found) {
+            tags.push_back(tag_of(shown, x_of(plot.axis, piece, shown.time.begin), output.name));
         }
     }
     return tags;
