@@ -29,7 +29,8 @@ GOING_DOWN = 0.5
 
 def told(board, kind="run_started"):
     """The last message of that kind of this boot, with its fields; the tool says it."""
-    command = f"journalctl -b -q -o json MESSAGE_ID={guest.message_id(kind)} | tail -n 1"
+    # Early in a boot journalctl says on stderr that it knows no such boot yet, and the agent sends both.
+    command = f"journalctl -b -q -o json MESSAGE_ID={guest.message_id(kind)} 2>/dev/null | tail -n 1"
     status, text = board.ask(f"timeout 30 bash -c 'until x=$({command}); [[ $x ]]; do sleep 0.1; done; "
                              "printf %s \"$x\"'", 60)
     if status:
