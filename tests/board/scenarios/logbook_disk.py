@@ -5,7 +5,7 @@ import acknowledged
 from qemu import SUPPLY
 from scenario import check, scenario
 
-BOOTS = 3
+BOOTS = 2
 # What the two units may write to the device in a boot, in all: 64 KiB as tests/system/tool/written_test.py
 # measures it, and 12 for unmounting a disk that has been written to (its journal's superblock again).
 MOST_KIB = 76
