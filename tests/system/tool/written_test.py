@@ -1,15 +1,19 @@
 # SPDX-License-Identifier: MIT
 """written_test.py NIGHTLATCH: what the logbook's two units write to the device in a boot, by the kernel's own
 account of a loop device with ext4 [linux Documentation/block/stat.rst, "write sectors"]. 77: no loop device
-here."""
+here.
+
+A boot that makes a new file needs more: ext4 alone writes 84 KiB where a program makes a file, syncs it and
+its folder, and later appends to it, with nothing of ours in between (measured so)."""
 
 import pathlib
 import subprocess
 import sys
 import tempfile
 
-MOST_KIB = 64
+MOST_KIB, MOST_KIB_NEW_FILE = 64, 136
 BOOTS = 10  # so many go over the end of a block of 4 KiB twice
+KEEP = 4    # runs to a file; then a new one is made
 
 
 def run(*command: object) -> str:
@@ -35,14 +39,12 @@ def main(tool: str) -> int:
             finally:
                 run("umount", folder)
     print(f"KiB a boot: {written}")
-    if max(written[1:]) > MOST_KIB:
-        print(f"more than {MOST_KIB}")
-        return 1
-    return 0
+    with_new_file, others = written[::KEEP], [kib for i, kib in enumerate(written) if i % KEEP]
+    print(f"with a new file: {max(with_new_file)}, of {MOST_KIB_NEW_FILE}; others: {max(others)}, of {MOST_KIB}")
+    return max(with_new_file) > MOST_KIB_NEW_FILE or max(others) > MOST_KIB
 
 
 def of_one_boot(tool: str, root: pathlib.Path, folder: pathlib.Path, boot: int) -> int:
-    """At the first the file is made as well."""
     device = pathlib.Path(run("findmnt", "-n", "-o", "SOURCE", folder).strip()).name
 
     def kib() -> int:
@@ -53,9 +55,11 @@ def of_one_boot(tool: str, root: pathlib.Path, folder: pathlib.Path, boot: int) 
     (root / "proc/sys/kernel/random/boot_id").write_text(f"{boot:032d}\n")
     (root / "proc/self").mkdir()
     (root / "proc/self/mountinfo").write_text("22 1 254:2 / / rw - ext4 /dev/root rw\n")
+    config = root / "config.toml"
+    config.write_text(f'[logbook]\npath = "{folder}/logbook.jsonl"\nkeep = {KEEP}\n')
     before = kib()
     for deed in ("--started", "--ended"):
-        run(tool, "logbook", deed, "--root", root, folder / "logbook.jsonl")
+        run(tool, "logbook", deed, "--root", root, "--config", config)
         run("sync", "-f", folder)  # what is written late is written between the two, as in a run of hours
     return kib() - before
 
