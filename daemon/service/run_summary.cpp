@@ -5,6 +5,8 @@
 #include "daemon/sys/small_file.hpp"
 #include "logbook/summary_text.hpp"
 
+#include <utility>
+
 namespace nightlatch::service {
 namespace {
 
@@ -12,8 +14,9 @@ constexpr std::size_t longest_run_summary = 4096;
 
 }  // namespace
 
-RunSummary::RunSummary(std::string path, ports::Journal& journal)
-    : path_(std::move(path)), journal_(journal) {
+RunSummary::RunSummary(sys::EventLoop& loop, std::string path, ports::Journal& journal)
+    : path_(std::move(path)), journal_(journal),
+      writing_(loop.deferred_until_idle([this] { write(); })) {
     const auto text = sys::read_small_file(path_, longest_run_summary);
     if (auto earlier = text ? logbook::parse_summary_text(*text) : std::nullopt) {
         summary_ = std::move(*earlier);
@@ -21,10 +24,15 @@ RunSummary::RunSummary(std::string path, ports::Journal& journal)
     }
 }
 
+RunSummary::~RunSummary() {
+    write();
+}
+
 void RunSummary::happened(const supervisor::Event& event) {
     now_ = event.at;
     if (std::visit([this](const auto& what) { return take(what); }, event.what)) {
-        write();
+        unwritten_ = true;
+        writing_.post();
     }
 }
 
@@ -76,6 +84,9 @@ bool RunSummary::take(const supervisor::GoingDown& going_down) {
 }
 
 void RunSummary::write() {
+    if (!std::exchange(unwritten_, false)) {
+        return;
+    }
     const Outcome written = sys::replace_file(path_, logbook::summary_text(summary_));
     if (!written && !was_told_) {
         journal_.say(ports::Priority::warning, ports::Message::plain, written.error().text);

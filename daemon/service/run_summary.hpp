@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: MIT
 #pragma once
 
+#include "daemon/sys/event_loop.hpp"
 #include "logbook/record.hpp"
 #include "supervisor/event.hpp"
 #include "supervisor/ports/journal.hpp"
@@ -13,7 +14,10 @@ namespace nightlatch::service {
 /// that is started again in the same boot goes on counting.
 class RunSummary final : public supervisor::Follower {
 public:
-    RunSummary(std::string path, ports::Journal& journal);
+    RunSummary(sys::EventLoop& loop, std::string path, ports::Journal& journal);
+    RunSummary(const RunSummary&) = delete;
+    RunSummary& operator=(const RunSummary&) = delete;
+    ~RunSummary() override;
 
     void happened(const supervisor::Event& event) override;
 
@@ -32,12 +36,15 @@ private:
         return false;
     }
 
+    /// Once for all that happened at a time, after whoever follows the button has been told of it.
     void write();
 
     std::string path_;
     ports::Journal& journal_;
     logbook::Summary summary_;
     Instant now_{};
+    bool unwritten_ = false;
+    sys::Deferred writing_;
     bool was_told_ = false;  ///< that it cannot be written: once is enough
 };
 

@@ -113,6 +113,7 @@ private:
     ports::Journal& journal_;
     supervisor::JournalFollower told_{journal_};
     supervisor::StatusLine status_;
+    sys::Deferred saying_status_;  ///< whoever follows the button comes first
     ConfigOnDisk config_;
     gpio::GpioButtonLine line_;
     AlarmLines alarms_;
@@ -137,7 +138,8 @@ Service::Service(const Options& options,
                  sys::EventLoop& loop,
                  ports::Journal& journal)
     : options_(options), world_(world), loop_(loop), journal_(journal),
-      status_([this](const std::string&) { say_status(); }),
+      status_([this](const std::string&) { saying_status_.post(); }),
+      saying_status_(loop.deferred_until_idle([this] { say_status(); })),
       config_(loop, options.config, trust_in(options, world), [this] { config_changed(); }),
       line_(world.gpio), alarms_(loop, journal, world.gpio, [this] { wake(); }),
       bus_(loop, journal_),
@@ -164,7 +166,7 @@ void Service::start(supervisor::SettingsInForce settings) {
         followers.push_back(&*guard_);
         known = alarm_memory_.emplace(runtime_directory() + "/alarms", journal_).read();
         followers.push_back(&*alarm_memory_);
-        followers.push_back(&run_summary_.emplace(runtime_directory() + "/run", journal_));
+        followers.push_back(&run_summary_.emplace(loop_, runtime_directory() + "/run", journal_));
     }
     run_app(std::make_unique<supervisor::App>(
         std::move(settings),
@@ -278,6 +280,7 @@ void Service::config_changed() {
 
 /// Said again until the service manager has taken it: without it we would be killed.
 void Service::say_ready() {
+    saying_status_.cancel();  // it has the line, too
     ready_again_.arm(sys::notify_ready(status_.text()) ? never : loop_.now() + ready_pause);
 }
 

@@ -188,6 +188,13 @@ Deferred EventLoop::deferred(std::function<void()> call) {
     return Deferred{std::move(source)};
 }
 
+Deferred EventLoop::deferred_until_idle(std::function<void()> call) {
+    Deferred made = deferred(std::move(call));
+    NIGHTLATCH_ENSURE(sd_event_source_set_priority(made.source_->source, SD_EVENT_PRIORITY_IDLE) >=
+                      0);
+    return made;
+}
+
 EachTurn EventLoop::each_turn(std::function<void()> call) {
     auto source = make_source(raw(), [call = std::move(call)](std::uint32_t) { call(); });
     const int r = sd_event_add_post(raw(), &source->source, on_defer, source.get());

@@ -104,6 +104,8 @@ public:
 
     Timer timer(std::function<void()> due);
     Deferred deferred(std::function<void()> call);
+    /// The same, but only when nothing else is due: for what nobody waits for.
+    Deferred deferred_until_idle(std::function<void()> call);
     EachTurn each_turn(std::function<void()> call);
     FdWatch fd_watch(std::function<void(FdReady)> ready);
 

@@ -1,10 +1,12 @@
 // SPDX-License-Identifier: MIT
 // What the service keeps in /run of this run, for the logbook.
 #include "daemon/service/run_summary.hpp"
+#include "daemon/sys/event_loop.hpp"
 #include "logbook/summary_text.hpp"
 #include "support/temporary_directory.hpp"
 #include "support/virtual_board.hpp"
 
+#include <filesystem>
 #include <fstream>
 #include <iterator>
 
@@ -27,8 +29,11 @@ struct Kept {
     test::TemporaryDirectory directory;
     testing::RecordingJournal journal;
     std::string path = directory.path() + "/run";
+    std::unique_ptr<sys::EventLoop> loop = std::move(sys::EventLoop::open().value());
 
+    /// After a turn of the loop, in which it is written.
     [[nodiscard]] std::optional<logbook::Summary> read() const {
+        REQUIRE(loop->turn(0ms));
         std::ifstream file(path);
         return logbook::parse_summary_text(std::string{std::istreambuf_iterator<char>(file), {}});
     }
@@ -47,9 +52,8 @@ void press_off(RunSummary& summary, Duration at) {
 }  // namespace
 
 TEST_CASE("a run's presses, decision, request and shutdown are kept", "[logbook]") {
-    const Kept kept;
-    testing::RecordingJournal journal;
-    RunSummary summary(kept.path, journal);
+    Kept kept;
+    RunSummary summary(*kept.loop, kept.path, kept.journal);
     summary.happened({Instant(1s), supervisor::Started{}});
     REQUIRE(kept.read());
     CHECK(*kept.read() == logbook::Summary{});
@@ -67,27 +71,41 @@ TEST_CASE("a run's presses, decision, request and shutdown are kept", "[logbook]
                                     .asked = Instant(13201ms),
                                     .going_down = Instant(14s)};
     CHECK(*kept.read() == expected);
-    CHECK(journal.lines.empty());
+    CHECK(kept.journal.lines.empty());
 }
 
 TEST_CASE("a service that is started again in the same boot goes on counting", "[logbook]") {
-    const Kept kept;
-    testing::RecordingJournal journal;
+    Kept kept;
     {
-        RunSummary summary(kept.path, journal);
+        RunSummary summary(*kept.loop, kept.path, kept.journal);
         press_off(summary, 10s);
     }
-    RunSummary again(kept.path, journal);
+    RunSummary again(*kept.loop, kept.path, kept.journal);
     again.happened({Instant(30s), supervisor::Started{}});
     CHECK(kept.read()->restarts == 1);
     CHECK(kept.read()->presses == 1);
     CHECK(kept.read()->decided == Instant(13200ms));
 }
 
+TEST_CASE("what happens at once is written once, after all that else is due", "[logbook]") {
+    Kept kept;
+    RunSummary summary(*kept.loop, kept.path, kept.journal);
+    bool was_there = true;
+    sys::Deferred other =
+        kept.loop->deferred([&] { was_there = std::filesystem::exists(kept.path); });
+    press_off(summary, 10s);
+    other.post();
+    REQUIRE(kept.loop->turn(0ms));
+    CHECK_FALSE(was_there);
+    CHECK(kept.read()->decided == Instant(13200ms));
+    std::filesystem::remove(kept.path);
+    REQUIRE(kept.loop->turn(0ms));
+    CHECK_FALSE(std::filesystem::exists(kept.path));
+}
+
 TEST_CASE("a shutdown that was given up leaves no stamp of its beginning", "[logbook]") {
-    const Kept kept;
-    testing::RecordingJournal journal;
-    RunSummary summary(kept.path, journal);
+    Kept kept;
+    RunSummary summary(*kept.loop, kept.path, kept.journal);
     summary.happened(
         {Instant(5s), supervisor::GoingDown{note(core::Why::going_down, 5s), true, {}}});
     CHECK(kept.read()->going_down == Instant(5s));
@@ -97,9 +115,8 @@ TEST_CASE("a shutdown that was given up leaves no stamp of its beginning", "[log
 }
 
 TEST_CASE("an alarm's level is not a press", "[logbook]") {
-    const Kept kept;
-    testing::RecordingJournal journal;
-    RunSummary summary(kept.path, journal);
+    Kept kept;
+    RunSummary summary(*kept.loop, kept.path, kept.journal);
     core::Note alarm = note(core::Why::press_accepted, 1s);
     alarm.line = 1;
     summary.happened({Instant(1s), supervisor::Started{}});
@@ -108,12 +125,14 @@ TEST_CASE("an alarm's level is not a press", "[logbook]") {
 }
 
 TEST_CASE("a folder that cannot be written is told once, with what to do", "[logbook]") {
-    const Kept kept;
-    testing::RecordingJournal journal;
-    RunSummary summary(kept.directory.path() + "/missing/run", journal);
+    Kept kept;
+    RunSummary summary(*kept.loop, kept.directory.path() + "/missing/run", kept.journal);
     press_off(summary, 10s);
-    CHECK(journal.lines.size() == 1);
-    CHECK(journal.has("cannot be written (No such file or directory): check the unit's"));
+    CHECK_FALSE(kept.read());
+    press_off(summary, 20s);
+    CHECK_FALSE(kept.read());
+    CHECK(kept.journal.lines.size() == 1);
+    CHECK(kept.journal.has("cannot be written (No such file or directory): check the unit's"));
 }
 
 TEST_CASE("a summary is read back exactly, and nothing of what is none", "[logbook]") {
