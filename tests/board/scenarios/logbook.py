@@ -102,10 +102,12 @@ def plug_pulled_after_the_end(run):
     judge(run, board.disk, WAYS, "left")
 
 
-@scenario("the plug is pulled when the post-halt line has risen: orderly, whoever looks at the disk first")
+# That the kernel's own mount finds an orderly end so is seen in logbook_told.py.
+@scenario("the plug is pulled when the post-halt line has risen: orderly, whether systemd or the initramfs "
+          "checks the disk")
 def plug_pulled_after_the_line(run):
     board = prepared(run)
     _, released = board.press_for(guest.HOLD + 0.8)
     check(board.wait_edge(SUPPLY, 1, 120, released), "the post-halt line did not rise in 120 s")
     board.cut()
-    judge(run, board.disk, WAYS, "orderly")
+    judge(run, board.disk, ["checked by systemd", "checked by initramfs"], "orderly")
