@@ -3,6 +3,7 @@
 
 #include "daemon/sys/fd.hpp"
 
+#include <algorithm>
 #include <cerrno>
 #include <chrono>
 #include <csignal>
@@ -36,7 +37,7 @@ std::optional<int> done_within(Duration most, const std::function<int()>& work) 
         _exit(work());
     }
     if (child < 0) {
-        return work();  // no process to be had: better done without a bound than not at all
+        return work();  // there can be no other process: better without a bound than not at all
     }
     const sys::Fd process{static_cast<int>(syscall(SYS_pidfd_open, child, 0))};
     if (process && !ends_within(process.get(), most)) {
