@@ -159,14 +159,15 @@ void Object::send_changes() {
         return;
     }
     watching_.off();
-    std::vector<char*> names;
+    std::vector<std::string_view> names;
     for (const supervisor::Property property : published_.take_changes()) {
-        // sd-bus wants names that it could write to, and does not.
-        names.push_back(const_cast<char*>(name_of(property)));
+        names.push_back(name_of(property));
     }
     if (!names.empty()) {
-        names.push_back(nullptr);
-        sd_bus_emit_properties_changed_strv(bus_, object_path, object_interface, names.data());
+        names.emplace_back("Level");  // so that nobody has to ask for it
+        if (const MessageHandle signal = changed_properties(*this, bus_, names)) {
+            sd_bus_send(bus_, signal.get(), nullptr);
+        }
     }
 }
 

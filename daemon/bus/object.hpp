@@ -11,6 +11,7 @@
 #include <functional>
 #include <optional>
 #include <string>
+#include <string_view>
 #include <vector>
 
 namespace nightlatch::bus {
@@ -92,6 +93,11 @@ private:
 const sd_bus_vtable* object_table() noexcept;
 
 /// The name on the bus of what changes.
-const char* name_of(supervisor::Property property) noexcept;
+std::string_view name_of(supervisor::Property property) noexcept;
+
+/// The signal that tells those properties' values; null where there is no memory or no connection.
+MessageHandle changed_properties(const Object& object,
+                                 sd_bus* bus,
+                                 const std::vector<std::string_view>& names);
 
 }  // namespace nightlatch::bus

@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: MIT
 // What the object has, as systemd/org.nightlatch.Nightlatch1.xml says; a test compares the two.
+#include "base/ensure.hpp"
 #include "base/text.hpp"
 #include "core/verdict_word.hpp"
 #include "daemon/bus/object.hpp"
@@ -193,6 +194,15 @@ constexpr std::array writers{Writer{"Cue", cue},
                              Writer{"Dry", dry},
                              Writer{"Version", version}};
 
+void write_value(const Object& object, std::string_view property, sd_bus_message* to) {
+    const auto* const writer =
+        std::find_if(writers.begin(), writers.end(), [property](const Writer& each) {
+            return each.property == property;
+        });
+    NIGHTLATCH_ENSURE(writer != writers.end());
+    writer->write(object, to);
+}
+
 // sd-bus gives a property's getter seven parameters. NOLINTNEXTLINE(readability-function-size)
 int get(sd_bus* /*bus*/,
         const char* /*path*/,
@@ -201,14 +211,7 @@ int get(sd_bus* /*bus*/,
         sd_bus_message* reply,
         void* userdata,
         sd_bus_error* /*error*/) noexcept {
-    const auto* const writer =
-        std::find_if(writers.begin(), writers.end(), [property](const Writer& each) {
-            return each.property == property;
-        });
-    if (writer == writers.end()) {
-        return -ENOENT;
-    }
-    writer->write(*static_cast<const Object*>(userdata), reply);
+    write_value(*static_cast<const Object*>(userdata), property, reply);
     return 1;
 }
 
@@ -244,13 +247,49 @@ const sd_bus_vtable table[] = {
     SD_BUS_VTABLE_END,
 };
 
+const char* type_of(std::string_view property) {
+    const auto* const row =
+        std::find_if(std::begin(table), std::end(table), [property](const sd_bus_vtable& each) {
+            return each.type == _SD_BUS_VTABLE_PROPERTY && property == each.x.property.member;
+        });
+    NIGHTLATCH_ENSURE(row != std::end(table));
+    return row->x.property.signature;
+}
+
 }  // namespace
 
 const sd_bus_vtable* object_table() noexcept {
     return table;
 }
 
-const char* name_of(Property property) noexcept {
+/// Not by sd_bus_emit_properties_changed(3): it refuses what is not told by itself, as the level.
+MessageHandle changed_properties(const Object& object,
+                                 sd_bus* bus,
+                                 const std::vector<std::string_view>& names) {
+    sd_bus_message* made = nullptr;
+    sd_bus_message_new_signal(
+        bus, &made, object_path, "org.freedesktop.DBus.Properties", "PropertiesChanged");
+    MessageHandle signal(made);
+    if (signal == nullptr) {
+        return signal;
+    }
+    sd_bus_message_append(made, "s", object_interface);
+    append_dictionary(made, [&] {
+        for (const std::string_view name : names) {
+            const char* const type = type_of(name);
+            sd_bus_message_open_container(made, 'e', "sv");
+            sd_bus_message_append(made, "s", std::string(name).c_str());
+            sd_bus_message_open_container(made, 'v', type);
+            write_value(object, name, made);
+            sd_bus_message_close_container(made);
+            sd_bus_message_close_container(made);
+        }
+    });
+    sd_bus_message_append(made, "as", 0);  // none is told without its value
+    return signal;
+}
+
+std::string_view name_of(Property property) noexcept {
     switch (property) {
     case Property::cue:
         return "Cue";

@@ -112,6 +112,11 @@ int filter(sd_bus_message* message, void* userdata, sd_bus_error* /*error*/) noe
     return self_of(userdata).on_any(message);
 }
 
+int on_heard_all(sd_bus_message* /*reply*/, void* userdata, sd_bus_error* /*error*/) noexcept {
+    ++self_of(userdata).heard_all;
+    return 0;
+}
+
 int call_off(sd_bus_message* call, void* userdata, sd_bus_error* error) noexcept {
     return self_of(userdata).on_call_off(call, error);
 }
@@ -130,7 +135,7 @@ const sd_bus_vtable table[] = {
     SD_BUS_PROPERTY("Alarms", "a(sb)", get, 0, told),
     SD_BUS_PROPERTY("PostHalt", "s", get, 0, told),
     SD_BUS_PROPERTY("Line", "a{sv}", get, 0, told),
-    SD_BUS_PROPERTY("Level", "s", get, 0, 0),
+    SD_BUS_PROPERTY("Level", "s", get, 0, told),
     SD_BUS_PROPERTY("Configuration", "a{sv}", get, 0, told),
     SD_BUS_PROPERTY("Dry", "b", get, 0, SD_BUS_VTABLE_PROPERTY_CONST),
     SD_BUS_PROPERTY("Version", "s", get, 0, SD_BUS_VTABLE_PROPERTY_CONST),
@@ -172,6 +177,7 @@ void FakeService::change(const FakeShown& to) {
                                                      "ReasonDetails",
                                                      "Alarms",
                                                      "Configuration",
+                                                     tells_level ? "Level" : nullptr,
                                                      nullptr) >= 0);
 }
 
@@ -181,16 +187,29 @@ void FakeService::announce(const std::string& name) {
                       0);
 }
 
+/// A connection answers what it read in the order in which it came [D-Bus specification,
+/// "org.freedesktop.DBus.Peer"].
+void FakeService::ask_who_heard_all() {
+    for (const std::string& asker : askers_) {
+        NIGHTLATCH_ENSURE(sd_bus_call_method_async(bus_.get(),
+                                                   nullptr,
+                                                   asker.c_str(),
+                                                   service_path,
+                                                   "org.freedesktop.DBus.Peer",
+                                                   "Ping",
+                                                   on_heard_all,
+                                                   this,
+                                                   nullptr) >= 0);
+    }
+}
+
 int FakeService::on_any(sd_bus_message* call) {
     if (sd_bus_message_is_method_call(call, properties, "GetAll") > 0) {
         ++asked_for_all;
+        askers_.emplace_back(sd_bus_message_get_sender(call));
         for (const FakeShown& one : changes_before_answer) {
             change(one);
         }
-        return answers ? 0 : 1;
-    }
-    if (sd_bus_message_is_method_call(call, properties, "Get") > 0) {
-        ++asked_for_level;
         return answers ? 0 : 1;
     }
     return 0;

@@ -41,8 +41,9 @@ public:
 
     /// How often everything was asked for.
     int asked_for_all = 0;
-    int asked_for_level = 0;
-    bool answers = true;  ///< else it takes what it is asked, and says nothing
+    int heard_all = 0;        ///< how many of those who asked have read all that was told them
+    bool answers = true;      ///< else it takes what it is asked, and says nothing
+    bool tells_level = true;  ///< with each change; older services did not
     /// Before GetAll is answered: what happens meanwhile.
     std::vector<FakeShown> changes_before_answer;
     /// The error of CallOff; empty: it is called off.
@@ -52,6 +53,8 @@ public:
     /// Shows another state: all that may have changed, in one PropertiesChanged.
     void change(const FakeShown& to);
     void announce(const std::string& name);
+    /// Asks everyone who asked for everything for a sign of life, which comes after that: heard_all.
+    void ask_who_heard_all();
 
     // Called by sd-bus.
     int on_any(sd_bus_message* call);
@@ -59,6 +62,7 @@ public:
 
 private:
     BusHandle bus_;
+    std::vector<std::string> askers_;
 };
 
 /// The published properties of the vtable, "Name type", in its order.

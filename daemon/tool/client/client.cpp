@@ -14,12 +14,12 @@ constexpr const char* owner_rule =
     "type='signal',sender='org.freedesktop.DBus',path='/org/freedesktop/DBus',"
     "interface='org.freedesktop.DBus',member='NameOwnerChanged',arg0='org.nightlatch.Nightlatch1'";
 
-/// Nobody is started by a question of ours.
-bus::MessageHandle question(sd_bus* on, const char* member) {
+/// For everything. Nobody is started by it.
+bus::MessageHandle question(sd_bus* on) {
     sd_bus_message* made = nullptr;
     if (on == nullptr ||
         sd_bus_message_new_method_call(
-            on, &made, service_name, service_path, properties_interface, member) < 0) {
+            on, &made, service_name, service_path, properties_interface, "GetAll") < 0) {
         return {};
     }
     bus::MessageHandle message{made};
@@ -100,9 +100,8 @@ void ServiceClient::bus_lost() {
 }
 
 void ServiceClient::ask_all() {
-    all_ = bus::send(bus_.get(),
-                     question(bus_.get(), "GetAll"),
-                     bus::to<ServiceClient, &ServiceClient::on_all>(this));
+    all_ = bus::send(
+        bus_.get(), question(bus_.get()), bus::to<ServiceClient, &ServiceClient::on_all>(this));
     limit_.arm(loop_.now() + answer_limit);
 }
 
@@ -151,80 +150,32 @@ void ServiceClient::on_changed(sd_bus_message* signal) {
         }
         return;  // the answer is of a later moment, and has it
     }
-    if (!read_properties(signal, *state_)) {
-        return;
+    state_->level = "unknown";  // where an older service runs: it does not tell it
+    if (read_properties(signal, *state_)) {
+        follower_.shown(*state_);
     }
-    bus::MessageHandle asked = question(bus_.get(), "Get");
-    if (asked != nullptr && sd_bus_message_append(asked.get(), "s", "Level") < 0) {
-        asked.reset();
-    }
-    bus::Slot slot =
-        bus::send(bus_.get(), asked, bus::to<ServiceClient, &ServiceClient::on_level>(this));
-    state_->level = "unknown";
-    waiting_.push_back({state_, "", std::move(slot)});
-    limit_.arm(loop_.now() + answer_limit);
-    pass_on();  // where the question could not be sent
 }
 
 void ServiceClient::on_announced(sd_bus_message* signal) {
     const char* name = nullptr;
     if (sd_bus_message_read(signal, "s", &name) > 0) {
-        waiting_.push_back({std::nullopt, name, {}});
-        pass_on();
+        follower_.announced(name);
     }
-}
-
-/// One connection answers in the order in which it was asked: it is the foremost change's.
-void ServiceClient::on_level(sd_bus_message* reply) {
-    if (waiting_.empty() || !waiting_.front().state) {
-        return;
-    }
-    Waiting& foremost = waiting_.front();
-    if (bus::error_name(reply).empty() && read_level(reply, *foremost.state) && state_) {
-        state_->level = foremost.state->level;
-    }
-    foremost.level.reset();
-    pass_on();
 }
 
 void ServiceClient::out_of_time() {
     if (bus_.get() == nullptr) {
         tell_absent(Absent::no_bus, bus_.trouble());
-    } else if (all_ != nullptr) {
-        tell_absent(Absent::silent, "");  // and taken when it comes
     } else {
-        pass_all_on();
+        tell_absent(Absent::silent, "");  // and taken when it comes
     }
 }
 
-/// What is known is no more: what waits is passed on as it stands.
+/// What is known holds no more.
 void ServiceClient::forget() {
-    pass_all_on();
     state_.reset();
     all_.reset();
     limit_.disarm();
-}
-
-void ServiceClient::pass_on() {
-    while (!waiting_.empty() && waiting_.front().level == nullptr) {
-        const Waiting foremost = std::move(waiting_.front());
-        waiting_.pop_front();
-        if (foremost.state) {
-            follower_.shown(*foremost.state);
-        } else {
-            follower_.announced(foremost.announced);
-        }
-    }
-    if (waiting_.empty() && all_ == nullptr) {
-        limit_.disarm();
-    }
-}
-
-void ServiceClient::pass_all_on() {
-    for (Waiting& one : waiting_) {
-        one.level.reset();
-    }
-    pass_on();
 }
 
 void ServiceClient::tell_absent(Absent why, const std::string& detail) {

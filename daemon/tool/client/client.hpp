@@ -7,7 +7,6 @@
 #include "supervisor/ports/journal.hpp"
 
 #include <chrono>
-#include <deque>
 #include <optional>
 #include <string>
 
@@ -62,14 +61,6 @@ private:
         ServiceClient& client;
     };
 
-    /// A change waits for the level, which the service does not tell by itself; so that the order
-    /// stays, what comes after it waits, too.
-    struct Waiting {
-        std::optional<ServiceState> state;  ///< nothing: an announcement
-        std::string announced;
-        bus::Slot level;
-    };
-
     void bus_connected(sd_bus* bus) override;
     void bus_lost() override;
 
@@ -78,11 +69,8 @@ private:
     void on_owner(sd_bus_message* signal);
     void on_changed(sd_bus_message* signal);
     void on_announced(sd_bus_message* signal);
-    void on_level(sd_bus_message* reply);
     void out_of_time();
     void forget();
-    void pass_on();
-    void pass_all_on();
     void tell_absent(Absent why, const std::string& detail);
 
     sys::EventLoop& loop_;
@@ -96,7 +84,6 @@ private:
     bus::Slot all_;  ///< the question for everything, while it is open
     std::optional<ServiceState> state_;
     std::optional<Absent> told_absent_;
-    std::deque<Waiting> waiting_;
 };
 
 }  // namespace nightlatch::tool

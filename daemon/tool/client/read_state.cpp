@@ -177,15 +177,6 @@ bool read_properties(sd_bus_message* message, ServiceState& into) {
     return read_dictionary(message, property_members, into);
 }
 
-bool read_level(sd_bus_message* message, ServiceState& into) {
-    const char* level = nullptr;
-    if (sd_bus_message_read(message, "v", "s", &level) <= 0) {
-        return false;
-    }
-    into.level = level;
-    return true;
-}
-
 std::vector<PropertyRead> properties_read() {
     std::vector<PropertyRead> all;
     all.reserve(property_members.size());

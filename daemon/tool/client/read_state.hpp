@@ -16,9 +16,6 @@ namespace nightlatch::tool {
 /// is passed over. False: it is no such dictionary.
 bool read_properties(sd_bus_message* message, ServiceState& into);
 
-/// The same of one value, a variant, the level's.
-bool read_level(sd_bus_message* message, ServiceState& into);
-
 struct PropertyRead {
     std::string_view name;
     std::string_view signature;

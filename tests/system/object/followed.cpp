@@ -129,9 +129,9 @@ void Client::on_changed(sd_bus_message* signal) {
     while (sd_bus_message_enter_container(signal, 'e', "sv") > 0) {
         NIGHTLATCH_ENSURE(sd_bus_message_read(signal, "s", &text) > 0);
         change.names.emplace_back(text);
-        if (change.names.back() == "Cue") {
+        if (change.names.back() == "Cue" || change.names.back() == "Level") {
             NIGHTLATCH_ENSURE(sd_bus_message_read(signal, "v", "s", &text) > 0);
-            change.cue = text;
+            (change.names.back() == "Cue" ? change.cue : change.level) = text;
         } else {
             NIGHTLATCH_ENSURE(sd_bus_message_skip(signal, "v") >= 0);
         }

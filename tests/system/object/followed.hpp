@@ -34,7 +34,8 @@ public:
     struct Change {
         Strings names;
         Strings invalidated;
-        std::string cue;  ///< empty where it is not in it
+        std::string cue;    ///< empty where it is not in it
+        std::string level;  ///< the same
     };
 
     /// Of our own account, or (root only) of another.

@@ -44,10 +44,11 @@ struct Running {
         return client->texts.back();
     }
 
-    /// Until a signal has told of this property, of no other one.
+    /// Until a signal has told of this property and the level, and of no other one.
     bool await_change(const std::string& property) {
         return stage.await([&] {
-            return !client->changes.empty() && client->changes.back().names == Strings{property};
+            return !client->changes.empty() &&
+                   client->changes.back().names == Strings{property, "Level"};
         });
     }
 

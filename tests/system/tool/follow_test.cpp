@@ -74,13 +74,6 @@ struct Following {
     [[nodiscard]] bool has_lines(std::size_t count) const {
         return await_lines(stage, *follow, count);
     }
-
-    /// A change of which the service does not say any more how the line reads.
-    void change_without_level() {
-        service.answers = false;
-        service.change(shown("leaving", 3'000'000, "off"));
-        REQUIRE(stage.await([this] { return service.asked_for_level == 1; }));
-    }
 };
 
 }  // namespace
@@ -197,23 +190,13 @@ TEST_CASE("a service that takes the question and does not answer is told as such
     CHECK(against_schema("follow", follow->output()).empty());
 }
 
-TEST_CASE("a change is told with its level unknown where the service ends before it says it",
-          "[follow]") {
+TEST_CASE("the level of a service that does not tell it with a change is unknown", "[follow]") {
     Following on;
-    on.change_without_level();
-    on.stage.end_service();
-    REQUIRE(on.has_lines(3));
-    CHECK(told(*on.follow) == Strings{"rest", "leaving", "no service"});
+    on.service.tells_level = false;
+    on.service.change(shown("leaving", 3'000'000, "off"));
+    REQUIRE(on.has_lines(2));
+    CHECK(lines_of(*on.follow)[0]["level"] == "released");
     CHECK(lines_of(*on.follow)[1]["level"] == "unknown");
-}
-
-TEST_CASE("a change whose level does not come any more is told before the loss of the bus",
-          "[follow]") {
-    Following on;
-    on.change_without_level();
-    on.stage.bus().stop();
-    REQUIRE(on.has_lines(3));
-    CHECK(told(*on.follow) == Strings{"rest", "leaving", "no bus"});
 }
 
 TEST_CASE("on a terminal one line is written anew, and ticks only while a hold runs", "[follow]") {
