@@ -53,7 +53,7 @@ public:
     /// Shows another state: all that may have changed, in one PropertiesChanged.
     void change(const FakeShown& to);
     void announce(const std::string& name);
-    /// Asks everyone who asked for everything for a sign of life, which comes after that: heard_all.
+    /// Asks everyone who asked for everything for a sign of life, which comes after it: heard_all.
     void ask_who_heard_all();
 
     // Called by sd-bus.

@@ -40,7 +40,8 @@ def main(tool: str) -> int:
                 run("umount", folder)
     print(f"KiB a boot: {written}")
     with_new_file, others = written[::KEEP], [kib for i, kib in enumerate(written) if i % KEEP]
-    print(f"with a new file: {max(with_new_file)}, of {MOST_KIB_NEW_FILE}; others: {max(others)}, of {MOST_KIB}")
+    print(f"with a new file: {max(with_new_file)}, at most {MOST_KIB_NEW_FILE}; "
+          f"others: {max(others)}, at most {MOST_KIB}")
     return max(with_new_file) > MOST_KIB_NEW_FILE or max(others) > MOST_KIB
 
 
