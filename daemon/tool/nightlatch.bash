@@ -15,8 +15,8 @@ _nightlatch() {
         [follow]='--json --full-screen --once --end-at --run --limit'
         [lines]='--all --json --watch --chip --bias --time'
         [logbook]='--config --witnessed --started --ended --root --since --all --json'
-        [rehearse]='--config --wave --signal --threshold --svg --vcd --all --json --expect
-                 --print-expect'
+        [rehearse]='--config --wave --signal --threshold --svg --narrow --vcd --all --json
+                 --expect --print-expect'
         [status]='--config --json --prometheus --output')
     COMPREPLY=()
     if [ "$COMP_CWORD" -eq 1 ]; then

@@ -130,7 +130,7 @@ public:
 
 private:
     void draw_head() {
-        const double room = picture_width - 2 * margin;
+        const double room = wide_page.picture - 2 * margin;
         svg_.text({margin, 18}, "b", shortened(safe(panel_.name), Font::strong, room));
         if (!panel_.about.empty()) {
             svg_.text({margin, 36}, "t", shortened(safe(panel_.about), Font::normal, room));
@@ -221,7 +221,7 @@ private:
     void add_span_name(const CurveSpan& span, double from, double to, double y) {
         const std::string name = limited(safe(span.name), longest_name);
         const double width = width_of(name, Font::normal) + 8;
-        if (to + width < label_right) {
+        if (to + width < wide_page.label_right) {
             svg_.text({to + 7, y + 4}, "t", name);
         } else if (from - width > margin) {
             svg_.text({from - 7, y + 4}, "t end", name);
@@ -231,7 +231,7 @@ private:
         } else {
             svg_.text({curves_left, y - 3},
                       "t",
-                      shortened(name, Font::normal, label_right - curves_left));
+                      shortened(name, Font::normal, wide_page.label_right - curves_left));
         }
     }
 
@@ -250,7 +250,7 @@ private:
                       "t",
                       shortened(safe(panel_.levels[i].name),
                                 Font::normal,
-                                label_right - curves_right - 16));
+                                wide_page.label_right - curves_right - 16));
         }
         ruled_.levels = std::move(wanted);
     }
@@ -330,7 +330,7 @@ std::string described(std::span<const CurvePanel> panels, const DiagramTitle& ti
 
 std::string draw_curves(std::span<const CurvePanel> panels, const DiagramTitle& title) {
     Svg body;
-    double y = draw_heading(body, title) + 4;
+    double y = draw_heading(body, title, wide_page) + 4;
     for (const CurvePanel& panel : panels) {
         const CurvePanel tidy = tidied(panel);
         const Lane drawn = PanelDrawing(tidy).run();
@@ -338,7 +338,8 @@ std::string draw_curves(std::span<const CurvePanel> panels, const DiagramTitle& 
         y += drawn.height + panel_gap;
     }
     const std::string name = limited(title.title, longest_name);
-    return whole_file(body, y - panel_gap + margin, {name, described(panels, title)}, own_style);
+    const Box page{0, 0, wide_page.picture, y - panel_gap + margin};
+    return whole_file(body, page, {name, described(panels, title)}, own_style);
 }
 
 }  // namespace nightlatch::picture

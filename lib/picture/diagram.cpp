@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: MIT
 #include "picture/diagram.hpp"
 
+#include "picture/diagram_aloud.hpp"
 #include "picture/diagram_close_up.hpp"
 #include "picture/diagram_cues.hpp"
 #include "picture/diagram_events.hpp"
@@ -20,7 +21,6 @@ namespace {
 using namespace svg;
 
 constexpr double strip_gap = 22;
-constexpr std::size_t marks_described = 40;
 constexpr std::size_t longest_title = 1'000;        // bytes
 constexpr std::size_t largest_picture = 1'900'000;  // bytes, if shorter texts can make it so
 
@@ -51,8 +51,12 @@ void add_scale_line(Sheet& sheet, const Plot& plot, bool close_ups_follow) {
     if (plot.axis.strips > 1) {
         words += " " + counted(plot.axis.strips) + " strips, to be read one after the other.";
     }
-    sheet.body.text({plot_left, sheet.y + 10}, "s", words);
-    sheet.y += 20;
+    const double room = plot.axis.across.label_right - plot_left;
+    for (const std::string& line : wrapped(words, Font::small, room, 4)) {
+        sheet.body.text({plot_left, sheet.y + 10}, "s", line);
+        sheet.y += 15;
+    }
+    sheet.y += 5;
 }
 
 std::string words_of(const Cut& cut) {
@@ -87,7 +91,7 @@ Lane cut_lane(const Axis& axis, unsigned strip) {
             tags.push_back(std::move(tag));
         }
     }
-    const TagBlock block = draw_tags(tags, {Font::small, 250, 2, 40});
+    const TagBlock block = draw_tags(tags, {Font::small, 250, 2, 40, axis.across.label_right});
     Lane lane;
     lane.height = block.height == 0 ? 0 : block.height + 2;
     lane.tags = block.body;
@@ -177,7 +181,8 @@ double draw_lanes(Layers& layers, const Plot& plot, unsigned strip, const Parts&
     bool band = true;
     for (const Lane& lane : lanes) {
         if (band) {
-            layers.bands.rect({margin / 2, top, picture_width - margin, lane.height}, "band");
+            layers.bands.rect({margin / 2, top, plot.axis.across.picture - margin, lane.height},
+                              "band");
         }
         draw_name(layers.texts, lane, top);
         layers.seen.add(lane.body, {0, top});
@@ -217,65 +222,38 @@ void add_list(Sheet& sheet, const Lane& list, std::string_view name) {
     sheet.y += list.height + strip_gap / 2;
 }
 
-/// "The lamps and buzzers are lid and BUZZER."; nothing when there are none.
-std::string outputs_told(const std::vector<wave::Output>& outputs) {
-    std::string names;
-    for (std::size_t i = 0; i < outputs.size(); ++i) {
-        const bool last = i + 1 == outputs.size();
-        names += (i == 0 ? "" : last ? " and " : ", ") + outputs[i].name;
-    }
-    return names.empty() ? "" : " " + sentence("It shows what is done by " + names);
-}
-
-std::string description(const wave::Timeline& timeline, const DiagramTitle& title) {
-    std::string text = "A timing diagram of " + time_text(timeline.end) + " with " +
-                       counted(timeline.holds.size(), "press", "presses");
-    text = sentence(text + (title.subtitle.empty() ? "" : ", from " + title.subtitle));
-    text += outputs_told(timeline.outputs);
-    std::size_t told = 0;
-    for (const wave::Mark& mark : timeline.marks) {
-        if (told == marks_described) {
-            text += " And " + counted(timeline.marks.size() - told) + " more.";
-            break;
-        }
-        text += " At " + time_text(mark.at) + ", " +
-                sentence(std::string(name_of(mark.kind)) + ": " + mark.text);
-        ++told;
-    }
-    return text;
-}
-
 /// `timeline` is in order.
-std::string drawn(const wave::Timeline& timeline, const DiagramTitle& title) {
-    const Axis axis = plan_axis(timeline);
+std::string drawn(const wave::Timeline& timeline, const DiagramTitle& title, const Across& across) {
+    const Axis axis = plan_axis(timeline, across);
     const Plot plot{timeline, axis};
     const Parts parts{bursts_of(plot), cue_boxes(plot), notes_of(plot)};
     Sheet sheet;
-    sheet.y = draw_heading(sheet.body, title);
+    sheet.y = draw_heading(sheet.body, title, across);
     for (unsigned strip = 0; strip < axis.strips; ++strip) {
         add_strip(sheet, plot, strip, parts);
     }
     sheet.y -= strip_gap - 4;
     const Lane magnified = close_ups(plot, parts.bursts);
     add_scale_line(sheet, plot, magnified.height > 0);
-    const Legend legend = shape_legend(timeline);
+    const Legend legend = shape_legend(plot);
     sheet.body.add(legend.body, {0, sheet.y});
     sheet.y += legend.height + 6;
-    add_list(sheet, note_list(parts.notes), "notes");
+    add_list(sheet, note_list(parts.notes, across), "notes");
     add_list(sheet, magnified, "close-ups");
-    return whole_file(
-        sheet.body, sheet.y + margin / 2, {title.title, description(timeline, title)});
+    const Box page{0, 0, across.picture, sheet.y + margin / 2};
+    return whole_file(sheet.body, page, {title.title, read_aloud(timeline, title)});
 }
 
 }  // namespace
 
-std::string draw_svg(const wave::Timeline& timeline, const DiagramTitle& title) {
+std::string draw_svg(const wave::Timeline& timeline, const DiagramTitle& title, Width width) {
+    const Across& across = width == Width::narrow ? narrow_page : wide_page;
     const DiagramTitle short_title{limited(title.title, longest_title),
                                    limited(title.subtitle, longest_title)};
     std::string picture;
     // A tooltip is not for reading books. Thousands of long texts have to be still shorter.
     for (const std::size_t longest : {500U, 80U, 12U}) {
-        picture = drawn(in_order(timeline, longest), short_title);
+        picture = drawn(in_order(timeline, longest), short_title, across);
         if (picture.size() <= largest_picture) {
             break;
         }

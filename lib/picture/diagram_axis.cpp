@@ -85,7 +85,7 @@ std::vector<Span> between(const std::vector<Cut>& cuts, Duration end) {
 }
 
 /// The scale at which all of it fills one strip.
-double filling_scale(const std::vector<Cut>& cuts, Duration end) {
+double filling_scale(const std::vector<Cut>& cuts, Duration end, double plot_right) {
     double drawn = seconds(end);
     for (const Cut& cut : cuts) {
         drawn -= length(cut.time);
@@ -113,18 +113,20 @@ Duration good_end(const wave::Timeline& timeline, const Span& rest, double pace)
 /// Writes pieces and the cuts' places from left to right, strip below strip.
 class Layout {
 public:
-    Layout(const wave::Timeline& timeline, double per_second) : timeline_(timeline) {
+    Layout(const wave::Timeline& timeline, const Across& across, double per_second)
+        : timeline_(timeline) {
+        axis_.across = across;
         axis_.per_second = per_second;
     }
 
     void put(Span time) {
-        while (length(time) * axis_.per_second > plot_right - x_ + rounding) {
-            const double room = std::max(0.0, plot_right - x_) / axis_.per_second;
+        while (length(time) * axis_.per_second > right() - x_ + rounding) {
+            const double room = std::max(0.0, right() - x_) / axis_.per_second;
             const Duration full = time.begin + std::chrono::duration_cast<Duration>(
                                                    std::chrono::duration<double>(room));
             Duration end = good_end(timeline_, {time.begin, full}, pace_of(timeline_));
             // Unless that leaves the strip rather empty.
-            if (x_ + length({time.begin, end}) * axis_.per_second < (plot_left + plot_right) / 2) {
+            if (x_ + length({time.begin, end}) * axis_.per_second < (plot_left + right()) / 2) {
                 end = full;
             }
             put_piece({time.begin, end});
@@ -138,8 +140,8 @@ public:
     /// `next` is drawn after it: both go to a new strip rather than that `next` is torn.
     void put(Cut cut, const Span& next) {
         const double needed = cut_width + length(next) * axis_.per_second;
-        const bool half_full = x_ > (plot_left + plot_right) / 2;
-        if (half_full && x_ + needed > plot_right + rounding && plot_left + needed <= plot_right) {
+        const bool half_full = x_ > (plot_left + right()) / 2;
+        if (half_full && x_ + needed > right() + rounding && plot_left + needed <= right()) {
             x_ = plot_left;
             ++strip_;
         }
@@ -155,6 +157,8 @@ public:
     }
 
 private:
+    [[nodiscard]] double right() const { return axis_.across.plot_right; }
+
     void put_piece(const Span& time) {
         const double right = x_ + length(time) * axis_.per_second;
         if (time.begin < time.end || axis_.pieces.empty()) {
@@ -169,8 +173,11 @@ private:
     double x_ = plot_left;
 };
 
-Axis laid_out(const wave::Timeline& timeline, const std::vector<Cut>& cuts, double per_second) {
-    Layout layout(timeline, per_second);
+Axis laid_out(const wave::Timeline& timeline,
+              const std::vector<Cut>& cuts,
+              const Across& across,
+              double per_second) {
+    Layout layout(timeline, across, per_second);
     const std::vector<Span> spans = between(cuts, timeline.end);
     for (std::size_t i = 0; i < spans.size(); ++i) {
         layout.put(spans[i]);
@@ -242,7 +249,7 @@ std::span<const wave::Mark> marks_in(const wave::Timeline& timeline, const Piece
             last ? marks.end() : std::lower_bound(first, marks.end(), piece.time.end, before)};
 }
 
-Axis plan_axis(const wave::Timeline& timeline) {
+Axis plan_axis(const wave::Timeline& timeline, const Across& across) {
     const std::vector<Duration> moments = moments_of(timeline);
     const std::optional<Span> skip = too_many(timeline, moments);
     const double pace = pace_of(timeline);
@@ -252,7 +259,7 @@ Axis plan_axis(const wave::Timeline& timeline) {
         const bool uncut = offer.longest == Duration::max();
         const Duration longest = uncut ? offer.longest : paced(pace, offer.longest);
         cuts = cuts_of(moments, skip, {longest, paced(pace, seen_of_pause)});
-        scale = filling_scale(cuts, timeline.end);
+        scale = filling_scale(cuts, timeline.end, across.plot_right);
         if (scale >= offer.scale / pace) {
             break;
         }
@@ -261,10 +268,10 @@ Axis plan_axis(const wave::Timeline& timeline) {
     if (scale < offers.back().scale / pace) {
         scale = strips_scale / pace;
     }
-    Axis axis = laid_out(timeline, cuts, scale);
+    Axis axis = laid_out(timeline, cuts, across, scale);
     while (axis.strips > most_strips) {
         scale *= 0.8;
-        axis = laid_out(timeline, cuts, scale);
+        axis = laid_out(timeline, cuts, across, scale);
     }
     if (axis.strips == 1) {
         return axis;
@@ -272,7 +279,7 @@ Axis plan_axis(const wave::Timeline& timeline) {
     // The strips are there anyway: they may as well be filled.
     for (Axis wider = axis; wider.strips == axis.strips; scale *= 1.03) {
         axis = std::move(wider);
-        wider = laid_out(timeline, cuts, scale * 1.03);
+        wider = laid_out(timeline, cuts, across, scale * 1.03);
     }
     return axis;
 }

@@ -8,12 +8,20 @@
 
 namespace nightlatch::picture::svg {
 
-/// Where things are across the picture, in its units.
-constexpr double picture_width = 1200;
+/// Where things are across each picture, in its units.
 constexpr double plot_left = 124;
-constexpr double plot_right = 1060;  ///< labels may reach further, up to label_right
-constexpr double label_right = 1190;
 constexpr double cut_width = 34;
+
+/// Where they end.
+struct Across {
+    double picture = 1200;
+    double plot_right = 1060;  ///< labels may reach further, up to label_right
+    double label_right = 1190;
+};
+
+constexpr Across wide_page{};
+/// On a phone of 390 points the smallest letters are 8 points high.
+constexpr Across narrow_page{536, 410, 530};
 
 /// A stretch of time that is drawn, as a whole, in one strip. Strips are what lines are to a text:
 /// the picture goes on below when there is no more room to the right.
@@ -41,6 +49,7 @@ struct Axis {
     unsigned strips = 1;
     std::vector<Piece> pieces;
     std::vector<Cut> cuts;
+    Across across;
 
     [[nodiscard]] std::span<const Piece> pieces_of(unsigned strip) const;
     /// How long is drawn, and how long is left out.
@@ -55,6 +64,6 @@ double x_of(const Axis& axis, const Piece& piece, Duration at);
 std::span<const wave::Mark> marks_in(const wave::Timeline& timeline, const Piece& piece);
 
 /// `timeline` is in order.
-Axis plan_axis(const wave::Timeline& timeline);
+Axis plan_axis(const wave::Timeline& timeline, const Across& across = wide_page);
 
 }  // namespace nightlatch::picture::svg

@@ -156,7 +156,7 @@ Lane cue_lane(const Plot& plot, unsigned strip, const std::vector<CueBox>& boxes
             tags.push_back(std::move(tag));
         }
     }
-    const TagBlock block = draw_tags(tags, {Font::normal, 150, 1, 8});
+    const TagBlock block = draw_tags(tags, {Font::normal, 150, 1, 8, plot.axis.across.label_right});
     Lane lane;
     lane.name = "cue";
     const bool shown = !plot.timeline.outputs.empty();

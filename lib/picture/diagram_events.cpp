@@ -44,7 +44,8 @@ std::vector<Tag> event_tags(const Plot& plot, unsigned strip) {
 
 Lane event_lane(const Plot& plot, unsigned strip) {
     const std::vector<Tag> tags = event_tags(plot, strip);
-    const TagBlock block = draw_tags(tags, {Font::normal, 190, 3, most_lines});
+    const TagBlock block =
+        draw_tags(tags, {Font::normal, 190, 3, most_lines, plot.axis.across.label_right});
     Lane lane;
     lane.name = "events";
     lane.about = block.left_out == 0 ? "" : counted(block.left_out, "text", "texts") + " left out";
@@ -62,9 +63,9 @@ Lane event_lane(const Plot& plot, unsigned strip) {
     return lane;
 }
 
-Legend shape_legend(const wave::Timeline& timeline) {
+Legend shape_legend(const Plot& plot) {
     std::array<bool, 7> seen{};
-    for (const wave::Mark& mark : timeline.marks) {
+    for (const wave::Mark& mark : plot.timeline.marks) {
         seen[static_cast<std::size_t>(mark.kind)] = true;
     }
     Legend legend;
@@ -74,10 +75,14 @@ Legend shape_legend(const wave::Timeline& timeline) {
         if (!seen[i] || kind == wave::MarkKind::remark) {
             continue;
         }
-        draw_shape(legend.body, kind, {x + 5, 8});
-        legend.body.text({x + 15, 12}, "s", name_of(kind));
-        x += 15 + width_of(name_of(kind), Font::small) + 22;
-        legend.height = 20;
+        const double width = 15 + width_of(name_of(kind), Font::small);
+        if (legend.height == 0 || x + width > plot.axis.across.label_right) {
+            x = plot_left;
+            legend.height += 20;
+        }
+        draw_shape(legend.body, kind, {x + 5, legend.height - 12});
+        legend.body.text({x + 15, legend.height - 8}, "s", name_of(kind));
+        x += width + 22;
     }
     return legend;
 }

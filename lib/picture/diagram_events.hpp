@@ -15,6 +15,6 @@ struct Legend {
     double height = 0;
 };
 
-Legend shape_legend(const wave::Timeline& timeline);
+Legend shape_legend(const Plot& plot);
 
 }  // namespace nightlatch::picture::svg

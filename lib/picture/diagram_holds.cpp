@@ -157,7 +157,7 @@ Lane hold_lane(const Plot& plot, unsigned strip) {
     std::stable_sort(
         tags.begin(), tags.end(), [](const Tag& a, const Tag& b) { return a.x < b.x; });
     draw_ticks(wedges, tags, slope);
-    const TagBlock block = draw_tags(tags, {Font::small, 150, 1, 8});
+    const TagBlock block = draw_tags(tags, {Font::small, 150, 1, 8, plot.axis.across.label_right});
     Lane lane;
     lane.name = "hold";
     left_out += block.left_out;

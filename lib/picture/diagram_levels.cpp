@@ -207,7 +207,8 @@ Lane raw_lane(const Plot& plot, unsigned strip, std::span<const Burst> bursts) {
                 "f-dense");
         }
     }
-    const TagBlock tags = draw_tags(burst_tags(bursts, strip), {Font::small, 150, 1, 6});
+    const TagBlock tags = draw_tags(burst_tags(bursts, strip),
+                                    {Font::small, 150, 1, 6, plot.axis.across.label_right});
     Lane whole;
     whole.name = "raw line";
     whole.about = lane.about;

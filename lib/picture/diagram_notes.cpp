@@ -78,7 +78,7 @@ Lane note_lane(unsigned strip, const std::vector<NumberedRemark>& notes) {
     return lane;
 }
 
-Lane note_list(const std::vector<NumberedRemark>& notes) {
+Lane note_list(const std::vector<NumberedRemark>& notes, const Across& across) {
     Lane list;
     double y = 12;
     for (const NumberedRemark& note : notes) {
@@ -92,7 +92,7 @@ Lane note_list(const std::vector<NumberedRemark>& notes) {
         const std::vector<std::string> lines =
             wrapped("at " + time_text(note.at) + ": " + safe(note.text),
                     Font::normal,
-                    label_right - plot_left - 24,
+                    across.label_right - plot_left - 24,
                     lines_each);
         for (const std::string& line : lines) {
             list.body.text({plot_left + 24, y}, "t", line);

@@ -23,6 +23,6 @@ std::vector<NumberedRemark> notes_of(const Plot& plot);
 Lane note_lane(unsigned strip, const std::vector<NumberedRemark>& notes);
 
 /// The texts by their numbers; the lane has neither name nor scale.
-Lane note_list(const std::vector<NumberedRemark>& notes);
+Lane note_list(const std::vector<NumberedRemark>& notes, const Across& across);
 
 }  // namespace nightlatch::picture::svg

@@ -145,7 +145,8 @@ std::vector<wave::LevelChange> levels_in(const wave::Output& output, Span seen, 
 }
 
 Lane output_lane(const Plot& plot, unsigned strip, const wave::Output& output) {
-    const TagBlock block = draw_tags(look_tags(plot, strip, output), {Font::small, 150, 1, 6});
+    const TagBlock block = draw_tags(look_tags(plot, strip, output),
+                                     {Font::small, 150, 1, 6, plot.axis.across.label_right});
     Svg drawn;
     for (const Piece& piece : plot.axis.pieces_of(strip)) {
         draw_piece(drawn, plot, piece, output);

@@ -1,10 +1,9 @@
 // SPDX-License-Identifier: MIT
 #include "picture/diagram_tags.hpp"
 
-#include "picture/diagram_axis.hpp"
-
 #include <algorithm>
 #include <array>
+#include <limits>
 
 namespace nightlatch::picture::svg {
 namespace {
@@ -54,7 +53,7 @@ Laid lay(const Tag& tag, Font font, double room, unsigned lines) {
 
 Laid lay(const Tag& tag, const TagStyle& style, const Attempt& attempt) {
     const double room = style.room * attempt.share;
-    const double to_the_right = std::max(label_right - tag.x - before_text(tag), 60.0);
+    const double to_the_right = std::max(style.right - tag.x - before_text(tag), 60.0);
     // Near the right edge a text is narrower, and has a line more for that.
     const bool narrow = to_the_right < room && style.lines > 1;
     return lay(tag,
@@ -80,21 +79,23 @@ double free_from(const std::vector<Tag>& tags,
                  std::size_t i) {
     for (std::size_t k = i + 1; k < all.size(); ++k) {
         if (rows[k] && *rows[k] + all[k].size.lines > *rows[i]) {
-            return std::min(label_right, tags[k].x - room_between);
+            return tags[k].x - room_between;
         }
     }
-    return label_right;
+    return std::numeric_limits<double>::max();
 }
 
 /// A text that was cut reaches as far as nothing is in its way.
 void use_free_room(const std::vector<Tag>& tags,
                    std::vector<Laid>& all,
-                   const std::vector<std::optional<unsigned>>& rows) {
+                   const std::vector<std::optional<unsigned>>& rows,
+                   double right) {
     for (std::size_t i = 0; i < all.size(); ++i) {
         if (!rows[i] || !all[i].cut) {
             continue;
         }
-        const double room = free_from(tags, all, rows, i) - tags[i].x - before_text(tags[i]);
+        const double room =
+            std::min(right, free_from(tags, all, rows, i)) - tags[i].x - before_text(tags[i]);
         if (room > all[i].size.width - before_text(tags[i]) - room_between) {
             all[i] = lay(tags[i], all[i].font, room, all[i].size.lines);
         }
@@ -172,7 +173,7 @@ TagBlock draw_tags(const std::vector<Tag>& tags, const TagStyle& style) {
             break;
         }
     }
-    use_free_room(tags, all, rows);
+    use_free_room(tags, all, rows, style.right);
     TagBlock block;
     block.left_out = missing(rows);
     unsigned most = 0;

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: MIT
 #pragma once
 
+#include "picture/diagram_axis.hpp"
 #include "picture/diagram_text.hpp"
 #include "picture/svg.hpp"
 #include "wave/timeline.hpp"
@@ -40,6 +41,7 @@ struct TagStyle {
     double room = 190;       ///< for the text; one that does not fit has what is free
     unsigned lines = 1;      ///< of one tag; a few more where that leaves room for all
     unsigned all_lines = 8;  ///< one above the other, at most
+    double right = wide_page.label_right;
 };
 
 struct TagBlock {

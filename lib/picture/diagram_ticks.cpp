@@ -124,7 +124,7 @@ Lane axis_lane(const Plot& plot, unsigned strip, const std::vector<Tick>& ticks)
         lane.body.line({piece.left, 2}, {piece.right, 2}, "edge");
     }
     if (strip + 1 < plot.axis.strips) {
-        lane.body.text({plot_right + cut_width + 4, 7}, "s", "goes on below");
+        lane.body.text({plot.axis.across.plot_right + cut_width + 4, 7}, "s", "goes on below");
     }
     for (const Tick& tick : ticks) {
         const bool told = !tick.text.empty();

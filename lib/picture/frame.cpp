@@ -1,16 +1,15 @@
 // SPDX-License-Identifier: MIT
 #include "picture/frame.hpp"
 
-#include "picture/diagram_axis.hpp"
 #include "picture/diagram_palette.hpp"
 #include "picture/diagram_text.hpp"
 
 namespace nightlatch::picture::svg {
 
-double draw_heading(Svg& svg, const DiagramTitle& title) {
-    const double room = picture_width - 2 * margin;
+double draw_heading(Svg& svg, const DiagramTitle& title, const Across& across) {
+    const double room = across.picture - 2 * margin;
     double y = margin;
-    for (const std::string& line : wrapped(safe(title.title), Font::heading, room, 2)) {
+    for (const std::string& line : wrapped(safe(title.title), Font::heading, room, 4)) {
         svg.text({margin, y + 18}, "h", line);
         y += 26;
     }
@@ -25,14 +24,14 @@ double draw_heading(Svg& svg, const DiagramTitle& title) {
 }
 
 std::string whole_file(const Svg& body,
-                       double height,
+                       const Box& page,
                        const Spoken& spoken,
                        std::string_view own_style) {
     const std::string size =
-        "width=\"" + number(picture_width) + "\" height=\"" + number(height) + "\"";
+        "width=\"" + number(page.width) + "\" height=\"" + number(page.height) + "\"";
     std::string out =
         "<svg xmlns=\"http://www.w3.org/2000/svg\" class=\"nightlatch\" role=\"img\" ";
-    out += size + " viewBox=\"0 0 " + number(picture_width) + " " + number(height) + "\">\n";
+    out += size + " viewBox=\"0 0 " + number(page.width) + " " + number(page.height) + "\">\n";
     out += "<title>" + escaped(spoken.name) + "</title>\n";
     out += "<desc>" + escaped(spoken.words) + "</desc>\n";
     out += style_and_patterns();

@@ -2,6 +2,7 @@
 #pragma once
 
 #include "picture/diagram.hpp"
+#include "picture/diagram_axis.hpp"
 #include "picture/svg.hpp"
 
 #include <string>
@@ -13,7 +14,7 @@ namespace nightlatch::picture::svg {
 constexpr double margin = 14;
 
 /// The story, and small below it where it is from; gives the height at which the rest begins.
-double draw_heading(Svg& svg, const DiagramTitle& title);
+double draw_heading(Svg& svg, const DiagramTitle& title, const Across& across);
 
 /// What the picture tells when it is read aloud: `name` first, then `words`.
 struct Spoken {
@@ -23,7 +24,7 @@ struct Spoken {
 
 /// The file that stands alone, with the picture's styles and `own_style` after them.
 std::string whole_file(const Svg& body,
-                       double height,
+                       const Box& page,
                        const Spoken& spoken,
                        std::string_view own_style = {});
 

@@ -34,6 +34,8 @@ void describe_rehearse(Options& options, RehearseOptions& into) {
         .text("--wave FILE", into.wave, "Take the button from a VCD or CSV capture; - for a pipe");
     describe_wave_choice(options, into.of_wave);
     options.text("--svg FILE", into.svg, "Draw a timing diagram")
+        .flag("--narrow", into.narrow, "Draw it narrow, to be read on a phone")
+        .needs("--svg")
         .text("--vcd FILE", into.vcd, "Write the waveforms (IEEE 1364 VCD)")
         .flag("--all", into.all, "Every edge, and what the core noted")
         .flag("--json", into.json, "Answer in JSON")

@@ -127,7 +127,8 @@ bool write_files(const RehearseOptions& options, const RehearseReport& report) {
         write(options.svg,
               picture::draw_svg(
                   report.rehearsal.timeline,
-                  {rehearsal::story_of(report.rehearsal), report.config + ", " + report.script}));
+                  {rehearsal::story_of(report.rehearsal), report.config + ", " + report.script},
+                  options.narrow ? picture::Width::narrow : picture::Width::wide));
     }
     if (options.vcd) {
         write(options.vcd, wave::write_vcd(report.rehearsal.timeline));

@@ -19,6 +19,7 @@ struct RehearseOptions {
     std::optional<std::string> wave;    ///< a VCD or CSV capture: what the button does
     WaveChoice of_wave;
     std::optional<std::string> svg;
+    bool narrow = false;  ///< the picture
     std::optional<std::string> vcd;
     bool json = false;
     bool all = false;           ///< every edge, and what the core noted

@@ -214,6 +214,11 @@ TEST_CASE("a diagram is written where it is wanted, and a file that cannot be wr
     CHECK_THAT(svg,
                ContainsSubstring(
                    "<title>Pressed once: power-off is asked for at 4.230 s and accepted.</title>"));
+    CHECK_THAT(svg, ContainsSubstring(" width=\"1200\""));
+    const std::string narrow = unit.path("narrow.svg");
+    CHECK(unit.rehearse("--narrow --svg " + narrow + " " + script).status == 0);
+    CHECK_THAT(content(narrow), ContainsSubstring(" width=\"536\""));
+    CHECK(unit.rehearse("--narrow " + script).status == 2);
     const Ran nowhere = unit.rehearse("--svg " + unit.path("no/such/day.svg") + " " + script);
     CHECK(nowhere.status == 2);
     CHECK_THAT(nowhere.err, ContainsSubstring("cannot write"));

@@ -44,12 +44,12 @@ void check_whole(const Timeline& timeline, const Axis& axis) {
         const double length = seconds(piece.time.end) - seconds(piece.time.begin);
         CHECK(piece.right - piece.left == Catch::Approx(length * axis.per_second).margin(1e-3));
         CHECK(piece.left >= plot_left);
-        CHECK(piece.right <= plot_right + 0.1);
+        CHECK(piece.right <= axis.across.plot_right + 0.1);
         CHECK(piece.strip < axis.strips);
     }
     for (const Cut& cut : axis.cuts) {
         all.push_back(cut.time);
-        CHECK(cut.left + cut_width <= label_right);
+        CHECK(cut.left + cut_width <= axis.across.label_right);
     }
     std::sort(
         all.begin(), all.end(), [](const Span& a, const Span& b) { return a.begin < b.begin; });
@@ -78,6 +78,7 @@ TEST_CASE("what is drawn and what is left out make the whole, at one scale", "[d
             const Timeline timeline = presses(count, period, 3400ms);
             INFO(count << " presses, one every " << seconds(period) << " s");
             check_whole(timeline, plan_axis(timeline));
+            check_whole(timeline, plan_axis(timeline, narrow_page));
         }
     }
 }

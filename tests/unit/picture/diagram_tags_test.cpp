@@ -18,7 +18,7 @@ bool meet(const Box& a, const Box& b) {
 }
 
 /// Tags that crowd here and are apart there; a small generator of our own, the same everywhere.
-std::vector<Tag> crowded_tags(unsigned seed, std::size_t count) {
+std::vector<Tag> crowded_tags(unsigned seed, std::size_t count, double plot_right) {
     std::vector<Tag> tags;
     tags.reserve(count);
     double x = plot_left;
@@ -70,13 +70,14 @@ TEST_CASE("a tag for which there are too few lines is left out, and counted", "[
 
 TEST_CASE("no text of a tag meets another text or the leader of another tag", "[diagram]") {
     for (unsigned seed = 1; seed <= 40; ++seed) {
-        const std::vector<Tag> tags = crowded_tags(seed, 60);
-        const TagBlock block = draw_tags(tags, {Font::normal, 190, 2, 400});
+        const Across& page = seed % 2 == 0 ? narrow_page : wide_page;
+        const std::vector<Tag> tags = crowded_tags(seed, 60, page.plot_right);
+        const TagBlock block = draw_tags(tags, {Font::normal, 190, 2, 400, page.label_right});
         REQUIRE(block.left_out == 0);
         REQUIRE(block.texts.size() == tags.size());
         INFO("seed " << seed);
         for (std::size_t i = 0; i < tags.size(); ++i) {
-            CHECK(block.texts[i].x + block.texts[i].width <= label_right + 1);
+            CHECK(block.texts[i].x + block.texts[i].width <= page.label_right + 1);
             const Box leader{tags[i].x - 0.5, block.texts[i].y + 3, 1, 10'000};
             CHECK(block.texts[i].width > 0);
             CHECK(std::count_if(block.texts.begin(), block.texts.end(), [&](const Box& text) {

@@ -157,7 +157,7 @@ TEST_CASE("the picture tells a screen reader what it is and what happened", "[di
     CHECK(has(picture, "role=\"img\""));
     CHECK(has(picture, "<title>1 request: refused</title>"));
     CHECK(has(picture, "<desc>A timing diagram of 16 s with 1 press, from tide-logger.toml."));
-    CHECK(has(picture, "At 10.4 s, request: power-off."));
+    CHECK(has(picture, "At 10.4 s, power-off."));
     CHECK_FALSE(has(picture, "<script"));
     CHECK_FALSE(has(picture, "href"));
 }

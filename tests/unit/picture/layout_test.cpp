@@ -3,9 +3,11 @@
 #include "drawn.hpp"
 #include "picture/diagram.hpp"
 #include "picture/diagram_axis.hpp"
+#include "picture/diagram_text.hpp"
 
 #include <algorithm>
 #include <array>
+#include <utility>
 
 #include <catch2/catch_test_macros.hpp>
 
@@ -59,11 +61,27 @@ Timeline holds_at(std::initializer_list<Duration> begins, Duration end) {
     return timeline;
 }
 
-/// Pictures with breaks beside and between what is told.
-std::vector<Timeline> with_breaks() {
-    return {holds_at({2s, 40s}, 70s),
-            holds_at({2s, 9s, 40s, 80s}, 200s),
-            holds_at({30s, 60s, 90s, 120s, 150s, 180s, 210s}, 5h)};
+constexpr std::array widths{std::pair{Width::wide, wide_page},
+                            std::pair{Width::narrow, narrow_page}};
+
+/// A picture with breaks beside and between what is told.
+struct Broken {
+    Drawn drawn;
+    Across across;
+};
+
+std::vector<Broken> with_breaks() {
+    std::vector<Broken> all;
+    all.reserve(6);
+    for (const auto& [width, across] : widths) {
+        for (const Timeline& timeline : {holds_at({2s, 40s}, 70s),
+                                         holds_at({2s, 9s, 40s, 80s}, 200s),
+                                         holds_at({30s, 60s, 90s, 120s, 150s, 180s, 210s}, 5h)}) {
+            all.push_back(
+                {testing::read_drawn(draw_svg(timeline, {"Pressed.", "day.toml"}, width)), across});
+        }
+    }
+    return all;
 }
 
 std::vector<DrawnText> that_meet(const Drawn& drawn, const Box& box) {
@@ -81,8 +99,7 @@ bool shows(const std::string& picture, const std::string& text) {
 }  // namespace
 
 TEST_CASE("no break crosses a text", "[diagram]") {
-    for (const Timeline& timeline : with_breaks()) {
-        const Drawn drawn = testing::read_drawn(draw_svg(timeline, {"Pressed.", "day.toml"}));
+    for (const auto& [drawn, across] : with_breaks()) {
         const std::vector<DrawnStroke> zigzags = drawn.strokes_of("zig");
         REQUIRE(zigzags.size() >= 2);
         REQUIRE(zigzags.size() % 2 == 0);
@@ -116,12 +133,11 @@ TEST_CASE("every lane with a drawing is broken where the time is", "[diagram]") 
 }
 
 TEST_CASE("no text meets another, or leaves the picture", "[diagram]") {
-    for (const Timeline& timeline : with_breaks()) {
-        const Drawn drawn = testing::read_drawn(draw_svg(timeline, {"Pressed.", "day.toml"}));
+    for (const auto& [drawn, across] : with_breaks()) {
         for (const DrawnText& text : drawn.texts) {
             INFO(text.words);
             CHECK(text.box.x >= 0);
-            CHECK(text.box.x + text.box.width <= picture_width);
+            CHECK(text.box.x + text.box.width <= across.picture);
             CHECK(that_meet(drawn, text.box).size() == 1);
         }
     }
@@ -155,7 +171,7 @@ TEST_CASE("a text is not cut while there is room beside it or above it", "[diagr
         }
         // Three letters more would meet something.
         const Box beyond{text.box.x + text.box.width, text.box.y, 30, text.box.height};
-        const bool at_the_edge = beyond.x + beyond.width > label_right;
+        const bool at_the_edge = beyond.x + beyond.width > wide_page.label_right;
         const std::vector<DrawnStroke> leads = drawn.strokes_of("lead");
         const bool leads_there = std::any_of(leads.begin(), leads.end(), [&](const auto& lead) {
             return testing::meet({lead.box.x - 0.5, lead.box.y, 1, lead.box.height}, beyond);
@@ -208,7 +224,7 @@ TEST_CASE("the story is the largest text, and the files stand small below it", "
     const std::string all(150, 'w');
     const Drawn drawn = testing::read_drawn(draw_svg(timeline, {all + " and " + all, ""}));
     CHECK(std::all_of(drawn.texts.begin(), drawn.texts.end(), [](const DrawnText& text) {
-        return text.box.x + text.box.width <= picture_width;
+        return text.box.x + text.box.width <= wide_page.picture;
     }));
 }
 
@@ -222,10 +238,19 @@ TEST_CASE("what is read aloud is sentences, each with one stop", "[diagram]") {
     const std::string told = testing::description_of(
         draw_svg(timeline, {"Pressed once: nothing is asked.", "day.toml, day.presses.toml"}));
     CHECK(told == "A timing diagram of 12 s with 1 press, from day.toml, day.presses.toml. "
-                  "It shows what is done by lid. "
-                  "At 1 s, remark: A tap: nothing happens. "
-                  "At 2 s, decision: let go after 3.4 s. "
-                  "At 3 s, answer: refused: without effect. "
+                  "At 1 s, note: A tap: nothing happens. "
+                  "At 2 s, let go after 3.4 s. "
+                  "Then the button is pressed and held for 3.4 s. "
+                  "At 2.03 s, lamp lid: blink 4 Hz. "
+                  "At 3 s, refused: without effect. "
                   "At 4 s, trouble: is it stuck? "
-                  "At 5 s, information.");
+                  "At 5 s, lamp lid: on. "
+                  "At 5.56 s, lamp lid: blink 25 Hz.");
+}
+
+TEST_CASE("on a phone the smallest letters of a narrow picture are 8 points high", "[diagram]") {
+    constexpr double phone = 390;
+    CHECK(size_of(Font::small) * phone / narrow_page.picture >= 8);
+    const std::string picture = draw_svg(holds_at({2s}, 12s), {"Pressed.", ""}, Width::narrow);
+    CHECK(picture.find(" viewBox=\"0 0 " + number(narrow_page.picture) + " ") != std::string::npos);
 }
