@@ -227,9 +227,9 @@ private:
             svg_.text({from - 7, y + 4}, "t end", name);
         } else if (to - width >
                    curves_left) {  // the name of the bar above may stand over its beginning
-            svg_.text({to - 3, y - 3}, "t end", name);
+            svg_.text({to - 3, y - 4}, "t end", name);
         } else {
-            svg_.text({curves_left, y - 3},
+            svg_.text({curves_left, y - 4},
                       "t",
                       shortened(name, Font::normal, wide_page.label_right - curves_left));
         }

@@ -75,17 +75,21 @@ double detail_of(const Transient& transient, const std::vector<TracePoint>& trac
 class TimeWords {
 public:
     explicit TimeWords(const CurvePanel& panel)
-        : in_ms_until_(panel.end < 1.0 ? panel.end : std::min(panel.detail, 1.0)) {}
+        : end_(panel.end), in_ms_until_(panel.end < 1.0 ? panel.end : std::min(panel.detail, 1.0)) {
+    }
 
     [[nodiscard]] std::string operator()(double length, double ends_at) const {
         if (!std::isfinite(length)) {
             return value_text(length, Unit::second);
         }
-        return ends_at <= in_ms_until_ ? circuit::number_text(length * 1e3, 3) + " ms"
-                                       : circuit::number_text(length, 3) + " s";
+        // What ends beyond the panel is told as at its edge, unless it is long itself.
+        const bool in_ms = std::min(ends_at, end_) <= in_ms_until_ && length < 1.0;
+        return in_ms ? circuit::number_text(length * 1e3, 3) + " ms"
+                     : circuit::number_text(length, 3) + " s";
     }
 
 private:
+    double end_;          // s
     double in_ms_until_;  // s
 };
 

@@ -456,6 +456,16 @@ TEST_CASE("the picture is written and names what races", "[tool][circuit]") {
     }
 }
 
+TEST_CASE("a picture tells one time in one unit, beyond its edge too", "[tool][circuit]") {
+    const Draft draft(Changes{{"hold_capacitor", "2.2 uF"}});
+    const std::string file = draft.file() + ".svg";
+    CHECK(draft.circuit("--svg " + file).status == 1);
+    const std::string picture = content(file);
+    CHECK_THAT(picture, ContainsSubstring("The supply comes back; missing 125 ms"));
+    CHECK_THAT(picture, ContainsSubstring("missing: 125 ms"));
+    CHECK_THAT(picture, ContainsSubstring("stays off: 212 ms"));
+}
+
 TEST_CASE("ngspice takes the netlist of the worst corner", "[tool][circuit]") {
     if (std::system("command -v ngspice >/dev/null 2>&1") != 0) {
         SKIP("ngspice is not installed");

@@ -189,6 +189,23 @@ TEST_CASE("no line runs through the times and words below the curves", "[curves]
     }
 }
 
+TEST_CASE("a name that stands upon its bar does not touch it", "[curves]") {
+    CurvePanel panel;
+    panel.end = 0.1;
+    panel.spans = {{"the rail falls to where the latch stays off: 212 ms", 0.01, 0.3}};
+    const testing::Drawn drawn =
+        testing::read_drawn(draw_curves(std::array{panel}, {"It comes back.", ""}));
+    const auto name =
+        std::find_if(drawn.texts.begin(), drawn.texts.end(), [](const testing::DrawnText& text) {
+            return text.words.starts_with("the rail falls");
+        });
+    REQUIRE(name != drawn.texts.end());
+    for (const testing::DrawnStroke& bar : drawn.strokes_of("edge")) {
+        // As thick as it is drawn.
+        CHECK_FALSE(testing::meet(name->box, {bar.box.x, bar.box.y - 0.8, bar.box.width, 1.6}));
+    }
+}
+
 TEST_CASE("a curve has a corner where the time's scale changes", "[curves]") {
     CurvePanel panel = falling();
     panel.detail = 0.9;
