@@ -13,6 +13,8 @@ import sys
 import tempfile
 import unittest
 
+from drawing import Drawing
+
 TOP = pathlib.Path(__file__).resolve().parents[3]
 README = (TOP / "README.md").read_text()
 BUILD, NIGHTLATCH = (pathlib.Path(argument).resolve() for argument in (sys.argv.pop(1), sys.argv.pop(1)))
@@ -22,6 +24,10 @@ OTHERS = {"apt", "cat", "cmake", "install", "systemctl", "systemd-sysusers", "sy
           "journalctl", "sudoedit"}
 # What these do is there only on a board, for root, or with a service.
 NOT_RUN = {"lines", "bounce", "audit", "follow", "status", "call-off", "logbook"}
+
+# A page of a phone, and the least height of a letter that is read on it, in its points.
+PHONE = 390
+LEAST_LETTER = 7.5
 
 
 def blocks(kind: str) -> list[str]:
@@ -119,7 +125,8 @@ class Readme(unittest.TestCase):
                 for unit in words[3:]:
                     self.assertIn(unit + ".service", units)
         for name, section in re.findall(r"\b(nightlatch[a-z.-]*)\((\d)\)", README):
-            self.assertTrue(list((TOP / "daemon").rglob(f"{name}.{section}")), f"{name}({section})")
+            page = f"{name}.{section}"
+            self.assertTrue([*(TOP / "daemon").rglob(page), *(TOP / "daemon").rglob(page + ".in")], page)
         for target in re.findall(r"\]\(([^)#]+)(?:#[^)]*)?\)", README):
             self.assertTrue((TOP / target).exists(), target)
         headings = {re.sub(r"[^a-z0-9 -]", "", line.lower()).strip().replace(" ", "-")
@@ -131,9 +138,35 @@ class Readme(unittest.TestCase):
         with tempfile.TemporaryDirectory() as folder:
             file = pathlib.Path(folder, "hold.svg")
             hold = "config/examples/one-hold"
-            subprocess.run([NIGHTLATCH, "rehearse", "--config", hold + ".toml", "--svg", file,
+            subprocess.run([NIGHTLATCH, "rehearse", "--config", hold + ".toml", "--narrow", "--svg", file,
                             hold + ".presses.toml"], cwd=TOP, check=True, stdout=subprocess.DEVNULL)
             self.assertEqual(file.read_text(), (TOP / "config/pictures/hold.svg").read_text())
+
+    def test_the_letters_of_each_picture_can_be_read_on_a_phone(self):
+        pictures = re.findall(r"\]\(([^)]+\.svg)\)", README)
+        self.assertEqual(2, len(pictures))
+        for picture in pictures:
+            drawing = Drawing((TOP / picture).read_text())
+            self.assertGreater(len(drawing.texts), 20)
+            smallest = min(drawing.texts, key=lambda text: text.size)
+            self.assertGreaterEqual(smallest.size * PHONE / drawing.width, LEAST_LETTER, f"{picture}: {smallest}")
+
+    def test_no_text_of_a_picture_meets_another_or_leaves_the_picture(self):
+        for picture in re.findall(r"\]\(([^)]+\.svg)\)", README):
+            drawing = Drawing((TOP / picture).read_text())
+            page = (0, 0, drawing.width, drawing.height)
+            for i, text in enumerate(drawing.texts):
+                inside = text.box.left >= 0 and text.box.right <= page[2] and text.box.bottom <= page[3]
+                self.assertTrue(inside, f"{picture}: {text}")
+                for other in drawing.texts[:i]:
+                    self.assertFalse(text.box.meets(other.box), f"{picture}: {text} and {other}")
+
+    def test_no_wire_of_the_latch_crosses_a_text(self):
+        drawing = Drawing((TOP / "config/pictures/latch.svg").read_text())
+        self.assertGreater(len(drawing.strokes), 80)
+        for text in drawing.texts:
+            crossing = [stroke for stroke in drawing.strokes if text.box.meets(stroke)]
+            self.assertEqual([], crossing, text.words)
 
     def test_the_drawing_of_the_latch_has_the_parts_that_the_circuit_is_computed_from(self):
         drawing = (TOP / "config/pictures/latch.svg").read_text()
