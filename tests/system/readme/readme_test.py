@@ -116,7 +116,7 @@ class Readme(unittest.TestCase):
                 self.assertIn(done.returncode, (0, 1), done.stdout + done.stderr)
                 self.assertNotIn(": error:", done.stdout, text)
 
-    def test_units_manuals_files_and_pictures_are_there(self):
+    def test_units_manuals_files_and_pictures_are_there_and_each_guide_is_named(self):
         units = {path.name for path in (BUILD / "systemd").glob("nightlatch*")}
         for unit in re.findall(r"nightlatch[a-z-]*\.(?:service|path|timer)", README):
             self.assertTrue(unit in units or (TOP / "systemd/examples" / unit).exists(), unit)
@@ -127,6 +127,8 @@ class Readme(unittest.TestCase):
         for name, section in re.findall(r"\b(nightlatch[a-z.-]*)\((\d)\)", README):
             page = f"{name}.{section}"
             self.assertTrue([*(TOP / "daemon").rglob(page), *(TOP / "daemon").rglob(page + ".in")], page)
+        for page in (*(TOP / "daemon").rglob("*.7"), *(TOP / "daemon").rglob("*.7.in")):
+            self.assertIn(page.name.removesuffix(".in").removesuffix(".7") + "(7)", README)
         for target in re.findall(r"\]\(([^)#]+)(?:#[^)]*)?\)", README):
             self.assertTrue((TOP / target).exists(), target)
         headings = {re.sub(r"[^a-z0-9 -]", "", line.lower()).strip().replace(" ", "-")
