@@ -56,7 +56,8 @@ class Drawing:
         elif kind == "polyline":
             points = [tuple(map(float, pair.split(","))) for pair in element.get("points").split()]
             for (x1, y1), (x2, y2) in zip(points, points[1:]):
-                self.strokes.append(Box(min(x1, x2) - 0.5, min(y1, y2) - 0.5, max(x1, x2) + 0.5, max(y1, y2) + 0.5))
+                self.strokes.append(
+                    Box(min(x1, x2) - 0.5, min(y1, y2) - 0.5, max(x1, x2) + 0.5, max(y1, y2) + 0.5))
         for child in element:
             self.walk(child, x, y)
 

@@ -151,7 +151,8 @@ class Readme(unittest.TestCase):
             drawing = Drawing((TOP / picture).read_text())
             self.assertGreater(len(drawing.texts), 20)
             smallest = min(drawing.texts, key=lambda text: text.size)
-            self.assertGreaterEqual(smallest.size * PHONE / drawing.width, LEAST_LETTER, f"{picture}: {smallest}")
+            height = smallest.size * PHONE / drawing.width
+            self.assertGreaterEqual(height, LEAST_LETTER, f"{picture}: {smallest}")
 
     def test_no_text_of_a_picture_meets_another_or_leaves_the_picture(self):
         for picture in re.findall(r"\]\(([^)]+\.svg)\)", README):
