@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: MIT
 #include "circuit/assessment.hpp"
 
+#include "base/text.hpp"
 #include "circuit/findings.hpp"
 #include "circuit/parameters.hpp"
 
@@ -49,14 +50,12 @@ PinLoad worst_pin(const Circuit& circuit) {
 /// Rounding must not make all of some.
 std::string share_text(const Assessment& assessment) {
     const MonteCarlo& drawn = assessment.drawn;
-    const std::string of = std::to_string(drawn.circuits) + " circuits drawn from the tolerances ";
+    const std::string of = counted(drawn.circuits) + " circuits drawn from the tolerances ";
     if (drawn.stay_off == drawn.circuits) {
         return "all of " + of + "stay off";
     }
-    if (drawn.stay_off == 0) {
-        return "of " + of + "none stays off";
-    }
-    return "of " + of + number_text(assessment.stays_off_percent, 6) + " % stay off";
+    const std::string share = number_text(assessment.stays_off_percent, 6) + " % stay off";
+    return "of " + of + (drawn.stay_off == 0 ? "none stays off" : share);
 }
 
 StaysOff stays_off_of(const Assessment& assessment) {

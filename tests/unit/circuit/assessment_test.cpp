@@ -112,7 +112,7 @@ TEST_CASE("A circuit that works but for its corners says how many do, and what w
     circuit.parts.rail_bleeder = Spread::exactly(infinite);
     const Assessment result = assessed(circuit, 2000);
     CHECK(result.stays_off == StaysOff::percentile);
-    CHECK_THAT(result.headline, ContainsSubstring("Not in the worst case: of 2000 circuits"));
+    CHECK_THAT(result.headline, ContainsSubstring("Not in the worst case: of 2,000 circuits"));
     CHECK_THAT(result.headline, ContainsSubstring("; at the worst corner it comes back."));
     CHECK(has_failure(result, "comes-back"));
     REQUIRE(result.what_ifs.size() >= 2);
@@ -147,6 +147,7 @@ TEST_CASE("When every circuit drawn stays off and the worst corner does not, bot
     CHECK_THAT(result.headline,
                ContainsSubstring("Not in the worst case: all of 3 circuits drawn") &&
                    ContainsSubstring("at the worst corner it comes back"));
+    CHECK_THAT(assessed(circuit, 1000).headline, ContainsSubstring("all of 1,000 circuits drawn"));
 }
 
 TEST_CASE("Where no single change is enough, several together are tried, and lead to enough") {
