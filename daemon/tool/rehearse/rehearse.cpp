@@ -115,6 +115,16 @@ std::string script_name(const RehearseOptions& options) {
     return options.wave ? wave_name(*options.wave) : "the built-in presses";
 }
 
+/// Captures and the built-in presses have no place for expectations; a press script has.
+std::string nothing_expected(const RehearseOptions& options) {
+    const std::string how = " (nightlatch rehearse --print-expect writes those that are met now)";
+    if (options.script) {
+        return *options.script + " has no [[expect]] tables: add some" + how;
+    }
+    return (options.wave ? wave_name(*options.wave) + " is only a capture: " : "") +
+           "--expect needs a press script with [[expect]] tables" + how;
+}
+
 bool write_files(const RehearseOptions& options, const RehearseReport& report) {
     bool written = true;
     const auto write = [&](const std::optional<std::string>& file, const std::string& text) {
@@ -163,11 +173,7 @@ int run_rehearse(const RehearseOptions& options) {
         return no_answer;
     }
     if (options.expect && script->expectations.empty()) {
-        complain(
-            script_name(options) +
-            " expects nothing: add [[expect]] tables (nightlatch rehearse --print-expect writes "
-            "those that are met now)");
-        return no_answer;
+        return complain(nothing_expected(options));
     }
     const std::vector<rehearsal::Expectation> expected = script->expectations;
     RehearseReport report;

@@ -142,8 +142,18 @@ TEST_CASE("expecting of a script that expects nothing is an error that says what
     const Unit unit;
     const Ran ran = unit.rehearse("--expect " + unit.file("presses.toml", one_hold));
     CHECK(ran.status == 2);
-    CHECK_THAT(ran.err, ContainsSubstring("add [[expect]] tables"));
+    CHECK_THAT(ran.err,
+               ContainsSubstring("presses.toml has no [[expect]] tables: add some (night"));
     CHECK(ran.out.empty());
+    const std::string wave = unit.file("scope.vcd", recorded_hold);
+    const std::string needed = "--expect needs a press script with [[expect]] tables (nightlatch "
+                               "rehearse --print-expect writes those that are met now)\n";
+    const Ran built_in = unit.rehearse("--expect");
+    CHECK(built_in.status == 2);
+    CHECK(built_in.err == "nightlatch: " + needed);
+    const Ran capture = unit.rehearse("--expect --signal BTN --wave " + wave);
+    CHECK(capture.status == 2);
+    CHECK(capture.err == "nightlatch: " + wave + " is only a capture: " + needed);
 }
 
 TEST_CASE("every mistake in the script and the configuration has its place, and the status is 2",
