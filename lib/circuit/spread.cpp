@@ -73,8 +73,11 @@ std::size_t tolerance_begins(std::string_view text) {
     return std::string_view::npos;
 }
 
-Result<SpreadRead, std::string> with_tolerance(std::string_view text, std::size_t sign, Unit unit) {
-    const auto middle = parse_quantity(text.substr(0, sign), unit);
+Result<SpreadRead, std::string> with_tolerance(std::string_view text,
+                                               std::size_t sign,
+                                               Unit unit,
+                                               Range range) {
+    const auto middle = parse_quantity(text.substr(0, sign), unit, range);
     if (!middle) {
         return Unexpected{middle.error()};
     }
@@ -143,13 +146,14 @@ Result<SpreadRead, std::string> parse_spread(std::string_view text, Unit unit, R
     const std::size_t sign = tolerance_begins(trimmed(text));
     auto read = listed || sign == std::string_view::npos
                     ? from_list(text, unit)
-                    : with_tolerance(trimmed(text), sign, unit);
+                    : with_tolerance(trimmed(text), sign, unit, range);
     if (!read) {
         return read;
     }
-    for (const double value : {read->spread.typical, read->spread.least, read->spread.most}) {
-        if (std::string trouble = trouble_with(value, unit, range); !trouble.empty()) {
-            return Unexpected{std::move(trouble)};
+    for (const double value : {read->spread.least, read->spread.most, read->spread.typical}) {
+        if (const std::string trouble = trouble_with(value, unit, range); !trouble.empty()) {
+            const bool computed = !listed && sign != std::string_view::npos;
+            return Unexpected{(computed ? in_quotes(text) + ": " : "") + trouble};
         }
     }
     return read;

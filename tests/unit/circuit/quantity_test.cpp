@@ -176,3 +176,22 @@ TEST_CASE("A spread whose ends are swapped, or that is none, is refused") {
     CHECK_THAT(refusal("1 V, 2 A"), ContainsSubstring("is in A"));
     CHECK_THAT(refusal("-1 V"), ContainsSubstring("is negative"));
 }
+
+TEST_CASE("A range that is not plausible is refused by the end that was written") {
+    const auto refusal = [](std::string_view text, Unit unit, Range range) {
+        const auto read = parse_spread(text, unit, range);
+        INFO(text);
+        REQUIRE_FALSE(read);
+        return read.error();
+    };
+    const Range degrees{-55.0, 125.0};
+    const std::string allowed = " is not plausible here; -55 C to 125 C is allowed";
+    CHECK(refusal("-300 C, 900 C", Unit::celsius, degrees) == "-300 C" + allowed);
+    CHECK(refusal("-10 C, 900 C", Unit::celsius, degrees) == "900 C" + allowed);
+    CHECK(refusal("-10 C, 300 C, 900 C", Unit::celsius, degrees) == "900 C" + allowed);
+    CHECK(refusal("22 F +-20 %", Unit::farad, {1e-9, 22e-3}) ==
+          "22 F is not plausible here; 1 nF to 22 mF is allowed; was 22 uF meant?");
+    CHECK(refusal("22 mF +-20 %", Unit::farad, {1e-9, 22e-3}) ==
+          "\"22 mF +-20 %\": 26.4 mF is not plausible here; 1 nF to 22 mF is allowed; was 26.4 nF "
+          "meant?");
+}
