@@ -173,6 +173,15 @@ bool all_digits(std::string_view text) noexcept {
     return !text.empty() && std::all_of(text.begin(), text.end(), is_digit);
 }
 
+bool same_but_for_case(std::string_view a, std::string_view b) noexcept {
+    const auto small = [](char c) {
+        return c >= 'A' && c <= 'Z' ? static_cast<char>(c - 'A' + 'a') : c;
+    };
+    return std::equal(a.begin(), a.end(), b.begin(), b.end(), [small](char one, char other) {
+        return small(one) == small(other);
+    });
+}
+
 std::optional<unsigned> number_in(std::string_view text, unsigned most) noexcept {
     unsigned number = 0;
     const char* const end = text.data() + text.size();

@@ -62,6 +62,9 @@ bool is_digit(char c) noexcept;
 /// True when the text is decimal digits, at least one.
 bool all_digits(std::string_view text) noexcept;
 
+/// True when the two differ in nothing but the case of the letters A to Z, whatever the locale.
+bool same_but_for_case(std::string_view a, std::string_view b) noexcept;
+
 /// The decimal number that the text is, digits alone; nothing when it is none or above `most`.
 std::optional<unsigned> number_in(std::string_view text,
                                   unsigned most = std::numeric_limits<unsigned>::max()) noexcept;

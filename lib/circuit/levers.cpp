@@ -207,7 +207,7 @@ std::string words_of(const Circuit& circuit, const Settings& settings) {
     std::string words;
     std::string_view stage;  // of the last part, whose values need no words of their own
     for (const Setting& one : settings) {
-        if (find_transistor(one.text) != nullptr || find_diode(one.text) != nullptr) {
+        if (find_part(library_transistors(), one.text) || find_part(library_diodes(), one.text)) {
             stage = std::string_view(one.key).substr(0, one.key.find('_'));
         } else if (!stage.empty() && one.key.starts_with(stage) && !one.key.ends_with("_pull")) {
             continue;

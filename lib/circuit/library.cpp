@@ -149,13 +149,6 @@ constexpr std::array classes{
 
 // clang-format on
 
-template <class Parts>
-auto find_in(const Parts& parts, std::string_view name) {
-    const auto found = std::find_if(
-        parts.begin(), parts.end(), [&](const auto& part) { return part.name == name; });
-    return found == parts.end() ? nullptr : &*found;
-}
-
 }  // namespace
 
 std::span<const LibraryTransistor> library_transistors() noexcept {
@@ -170,16 +163,14 @@ std::span<const CapacitorClass> capacitor_classes() noexcept {
     return classes;
 }
 
-const LibraryTransistor* find_transistor(std::string_view name) noexcept {
-    return find_in(transistors, name);
-}
-
-const LibraryDiode* find_diode(std::string_view name) noexcept {
-    return find_in(diodes, name);
-}
-
-const CapacitorClass* find_capacitor_class(std::string_view name) noexcept {
-    return find_in(classes, name);
+std::string_view spelling_of(std::string_view name) noexcept {
+    const auto* const transistor = find_part(library_transistors(), name);
+    const auto* const diode = find_part(library_diodes(), name);
+    const auto* const kind = find_part(capacitor_classes(), name);
+    return transistor != nullptr ? transistor->name
+           : diode != nullptr    ? diode->name
+           : kind != nullptr     ? kind->name
+                                 : name;
 }
 
 Spread effective_capacitance(const CapacitorClass& kind, Spread printed, bool stated) {

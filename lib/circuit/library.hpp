@@ -1,8 +1,10 @@
 // SPDX-License-Identifier: MIT
 #pragma once
 
+#include "base/text.hpp"
 #include "circuit/circuit.hpp"
 
+#include <algorithm>
 #include <span>
 #include <string_view>
 
@@ -54,10 +56,17 @@ std::span<const LibraryTransistor> library_transistors() noexcept;
 std::span<const LibraryDiode> library_diodes() noexcept;
 std::span<const CapacitorClass> capacitor_classes() noexcept;
 
-/// Nothing when there is no such part.
-const LibraryTransistor* find_transistor(std::string_view name) noexcept;
-const LibraryDiode* find_diode(std::string_view name) noexcept;
-const CapacitorClass* find_capacitor_class(std::string_view name) noexcept;
+/// The part of this name, in capitals or small letters; nothing when there is none.
+template <class Part>
+const Part* find_part(std::span<const Part> parts, std::string_view name) noexcept {
+    const auto found = std::find_if(parts.begin(), parts.end(), [name](const Part& part) {
+        return same_but_for_case(part.name, name);
+    });
+    return found == parts.end() ? nullptr : &*found;
+}
+
+/// The name as the library spells it; what is not in the library as it is.
+std::string_view spelling_of(std::string_view name) noexcept;
 
 /// A capacitor of this class: tolerance (its own if `stated`), temperature and DC bias together.
 Spread effective_capacitance(const CapacitorClass& kind, Spread printed, bool stated);

@@ -133,13 +133,6 @@ std::string wanted(Unit unit) {
     return "a number with its unit is wanted: " + std::string(facts.examples);
 }
 
-std::string in_small_letters(std::string text) {
-    for (char& c : text) {
-        c = c >= 'A' && c <= 'Z' ? static_cast<char>(c - 'A' + 'a') : c;
-    }
-    return text;
-}
-
 /// The prefixed unit of which these are the letters, in another case or without the unit: "uf",
 /// "K", "n". An exact prefix comes first: M is not m.
 std::string spelled(const std::string& letters, Unit unit) {
@@ -147,9 +140,8 @@ std::string spelled(const std::string& letters, Unit unit) {
     const std::string symbol(facts.symbol);
     for (const char prefix : letters.substr(0, 1) + std::string(facts.prefixes) + " ") {
         const std::string one = prefix == ' ' ? "" : std::string(1, prefix);
-        const std::string small = in_small_letters(letters);
         if (scale_of(one + symbol, unit) &&
-            (small == in_small_letters(one + symbol) || small == in_small_letters(one))) {
+            (same_but_for_case(letters, one + symbol) || same_but_for_case(letters, one))) {
             return one + symbol;
         }
     }

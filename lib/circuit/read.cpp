@@ -50,7 +50,7 @@ public:
         if (read_.problems.empty()) {
             read_.circuit = circuit_;
             for (const NamedText& text : texts_.all()) {
-                read_.circuit->stated.push_back({text.key, text.text});
+                read_.circuit->stated.push_back({text.key, std::string(spelling_of(text.text))});
             }
         }
         return std::move(read_);

@@ -13,15 +13,12 @@ using Kind = LibraryTransistor::Kind;
 
 /// The part that the key names; a problem when the library has none of the name.
 template <class Part>
-const Part* part_named(Texts& texts,
-                       std::string_view key,
-                       std::span<const Part> parts,
-                       const Part* (*find)(std::string_view) noexcept) {
+const Part* part_named(Texts& texts, std::string_view key, std::span<const Part> parts) {
     const NamedText* text = texts.find(key);
     if (text == nullptr || text->text == "none") {
         return nullptr;
     }
-    if (const Part* part = find(text->text)) {
+    if (const Part* part = find_part(parts, text->text)) {
         return part;
     }
     std::vector<std::string_view> names;
@@ -35,7 +32,7 @@ const Part* part_named(Texts& texts,
     texts.problem(*text,
                   "is not in the library" +
                       (near ? "; did you mean " + std::string(*near) + "?" : ".") + " It has " +
-                      list + "; give the values of another part as keys of their own");
+                      list + "; give the values of another part as keys of their own.");
     return nullptr;
 }
 
@@ -47,7 +44,7 @@ std::string_view text_of(Kind kind) {
 
 /// Nothing when it is of another kind than the place takes, which is a problem.
 const LibraryTransistor* transistor(Texts& texts, std::string_view key, bool high_side) {
-    const auto* part = part_named(texts, key, library_transistors(), &find_transistor);
+    const auto* part = part_named(texts, key, library_transistors());
     if (part != nullptr && (part->kind == Kind::p_channel) != high_side) {
         texts.problem(*texts.find(key),
                       std::string(part->name) + " is " + std::string(text_of(part->kind)) +
@@ -103,12 +100,12 @@ const CapacitorClass* read_parts(Texts& texts, Circuit& circuit) {
     if (const auto* part = transistor(texts, "button_transistor", false)) {
         circuit.parts.button_gain = part->gain.value;
     }
-    if (const auto* part = part_named(texts, "diode", library_diodes(), &find_diode)) {
+    if (const auto* part = part_named(texts, "diode", library_diodes())) {
         circuit.diode.count = part->drops.size();
         std::copy(part->drops.begin(), part->drops.end(), circuit.diode.points.begin());
         circuit.parts.diode_leakage = part->leakage.value;
     }
-    return part_named(texts, "hold_capacitor_class", capacitor_classes(), &find_capacitor_class);
+    return part_named(texts, "hold_capacitor_class", capacitor_classes());
 }
 
 StatedStages::StatedStages(Texts& texts, const Circuit& circuit) {

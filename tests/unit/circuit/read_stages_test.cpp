@@ -28,7 +28,8 @@ TEST_CASE("A bipolar part of the library brings its gain, and needs its base res
     texts.push_back({"release_base", "47 kohm", {40, 1}});
     const CircuitRead read = read_circuit(texts);
     REQUIRE(read.circuit);
-    CHECK(read.circuit->parts.release_gain == find_transistor("BC847B")->gain.value);
+    CHECK(read.circuit->parts.release_gain ==
+          find_part(library_transistors(), "BC847B")->gain.value);
     CHECK(read.circuit->release.gate == 0.0);
 }
 

@@ -14,6 +14,7 @@
 
 using namespace nightlatch::circuit;
 using Catch::Matchers::ContainsSubstring;
+using Catch::Matchers::EndsWith;
 using Catch::Matchers::WithinRel;
 
 namespace {
@@ -63,6 +64,37 @@ TEST_CASE("Own values override those of a named part") {
     CHECK(drops.circuit->diode.points[1].drop == 0.45);
 }
 
+TEST_CASE("A part is named in capitals or small letters, and told as the library spells it") {
+    struct Named {
+        const char* key;
+        const char* typed;
+        const char* spelled;
+    };
+
+    for (const auto& [key, typed, spelled] : {Named{"main_switch", "ao3401a", "AO3401A"},
+                                              Named{"main_switch", "SI2301BDS", "Si2301BDS"},
+                                              Named{"diode", "bat54", "BAT54"},
+                                              Named{"hold_capacitor_class", "x7r", "X7R"},
+                                              Named{"hold_capacitor_class", "Film", "film"}}) {
+        INFO(typed);
+        const auto typed_so = read_circuit(logger_with(key, typed)).circuit;
+        const auto spelled_so = read_circuit(logger_with(key, spelled)).circuit;
+        REQUIRE(typed_so);
+        REQUIRE(spelled_so);
+        CHECK(typed_so->parts.main_threshold == spelled_so->parts.main_threshold);
+        CHECK(typed_so->parts.hold_capacitor == spelled_so->parts.hold_capacitor);
+        CHECK(typed_so->diode.count == spelled_so->diode.count);
+        CHECK(std::any_of(
+            typed_so->stated.begin(), typed_so->stated.end(), [&](const Setting& setting) {
+                return setting.key == key && setting.text == spelled;
+            }));
+    }
+    CHECK_THAT(only_problem(logger_with("main_switch", "bss138")),
+               ContainsSubstring("BSS138 is an N-channel MOSFET"));
+    CHECK_THAT(only_problem(logger_with("diode", "bat45")),
+               ContainsSubstring("did you mean BAT54?"));
+}
+
 TEST_CASE("Parts can be left out where a circuit without them can be built") {
     for (const char* key :
          {"hold_capacitor", "bleed_resistor", "series_resistor", "feed_resistor", "diode"}) {
@@ -82,7 +114,7 @@ TEST_CASE("What is bad is told with what is allowed") {
     CHECK_THAT(only_problem(logger_with("bleed_resistro", "1 k")),
                ContainsSubstring("did you mean bleed_resistor?"));
     CHECK_THAT(only_problem(logger_with("diode", "BAT45")),
-               ContainsSubstring("did you mean BAT54?"));
+               ContainsSubstring("did you mean BAT54? It has ") && EndsWith("of their own."));
     CHECK_THAT(only_problem(logger_with("main_switch", "BSS138")), ContainsSubstring("N-channel"));
     CHECK_THAT(only_problem(logger_with("cut_out", "5 V")),
                ContainsSubstring("the supply may be as low as 4.9 V"));
@@ -118,7 +150,7 @@ TEST_CASE("Every value of the library has a source beside it") {
         CHECK((part.gate_limit.value == 0.0 || !part.gate_limit.source.empty()));
         CHECK((part.current_limit.value == 0.0 || !part.current_limit.source.empty()));
         CHECK(part.threshold.value.least < part.threshold.value.most);
-        CHECK(find_transistor(part.name) == &part);
+        CHECK(find_part(library_transistors(), part.name) == &part);
     }
     for (const LibraryDiode& part : library_diodes()) {
         CHECK_FALSE(part.drop_source.empty());
