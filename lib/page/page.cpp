@@ -12,19 +12,21 @@ namespace {
 constexpr unsigned gap = 2;
 
 /// Select graphic rendition [ECMA-48, 5th edition, 8.3.117].
-std::string_view code_of(Paint paint) {
+std::string_view begin_of(Paint paint) {
     switch (paint) {
     case Paint::bold:
         break;
     case Paint::good:
-        return "1;32";
+        return "\x1b[1;32m";
     case Paint::doubtful:
-        return "1;33";
+        return "\x1b[1;33m";
     case Paint::bad:
-        return "1;31";
+        return "\x1b[1;31m";
     }
-    return "1";
+    return "\x1b[1m";
 }
+
+constexpr std::string_view paint_ends = "\x1b[0m";
 
 std::vector<unsigned> widths_of(const std::vector<Row>& rows) {
     std::vector<unsigned> widths;
@@ -61,7 +63,7 @@ std::string painted(const Style& style, std::string_view words, Paint paint) {
     if (!style.colour) {
         return safe(words);
     }
-    return "\x1b[" + std::string(code_of(paint)) + "m" + safe(words) + "\x1b[0m";
+    return std::string(begin_of(paint)) + safe(words) + std::string(paint_ends);
 }
 
 std::string table(const std::vector<Row>& rows, const TableLayout& layout) {
@@ -80,6 +82,23 @@ std::string table(const std::vector<Row>& rows, const TableLayout& layout) {
 void Page::paragraph(std::string_view head, std::string_view words, unsigned indent) {
     const std::string begin = safe(head);
     text_ += begin + wrapped(safe(words), style_.columns, indent, width(begin)) + "\n";
+}
+
+void Page::verdict(std::string_view words, std::string_view key, Paint paint) {
+    const std::string whole = safe(words);
+    const std::size_t next = whole.rfind(" Next: ");
+    const std::string marked = safe(key);
+    const std::size_t at = whole.substr(0, next).find(marked);
+    // Without an indent a line's end takes the place of one blank: every word is where it was.
+    std::string found = wrapped(whole.substr(0, next), style_.columns, 0, 0);
+    if (style_.colour && !marked.empty() && at != std::string::npos) {
+        found.insert(at + marked.size(), paint_ends);
+        found.insert(at, begin_of(paint));
+    }
+    text_ += found + "\n";
+    if (next != std::string::npos) {
+        text_ += wrapped(whole.substr(next + 1), style_.columns, 0, 0) + "\n";
+    }
 }
 
 void Page::block(std::string_view lines, unsigned indent) {

@@ -40,6 +40,9 @@ public:
     /// `head`, then the words; the lines after the first begin with `indent` blanks.
     void paragraph(std::string_view head, std::string_view words, unsigned indent);
 
+    /// What was found, with the words `key` of it painted; " Next: " begins a line of its own.
+    void verdict(std::string_view words, std::string_view key, Paint paint);
+
     /// Text of several lines, each after `indent` blanks; one that begins with a blank stays whole.
     void block(std::string_view lines, unsigned indent);
 

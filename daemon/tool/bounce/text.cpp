@@ -22,15 +22,6 @@ using bounce::Intervals;
 using page::left;
 using page::right;
 
-/// The next action begins a line of its own.
-void add_verdict(page::Page& page, const std::string& text) {
-    const std::size_t next = text.rfind(" Next: ");
-    page.paragraph("", text.substr(0, next), 0);
-    if (next != std::string::npos) {
-        page.paragraph("", text.substr(next + 1), 0);
-    }
-}
-
 std::string presses(std::size_t number) {
     return counted(number, "press", "presses");
 }
@@ -134,32 +125,43 @@ std::string fine_text(const BounceTarget& target, const BounceSeen& seen) {
            " Next: put this into [button] of your configuration, then nightlatch check:";
 }
 
+std::string few_seen(const BounceTarget& target, const BounceSeen& seen) {
+    return presses(seen.report.whole()) + " of " + counted(target.wanted) + " seen";
+}
+
 std::string few_text(const BounceTarget& target, const BounceSeen& seen) {
-    const std::string only =
-        "Only " + presses(seen.report.whole()) + " of " + std::to_string(target.wanted) + " seen. ";
-    return only + measured_text(target, seen) +
+    return "Only " + few_seen(target, seen) + ". " + measured_text(target, seen) +
            " Next: measure again before you rely on it; from what was seen:";
 }
 
-std::string verdict_text(const BounceTarget& target, const BounceSeen& seen) {
+void add_verdict(page::Page& page, const BounceTarget& target, const BounceSeen& seen) {
+    using page::Paint;
     if (seen.end == BounceEnd::pressed) {
-        return at_rest_text(target);
+        page.verdict(at_rest_text(target), "which is the pressed level", Paint::bad);
+        return;
     }
     switch (verdict_of(target, seen)) {
     case BounceOutcome::floats:
-        return floats_text(target, seen);
+        page.verdict(floats_text(target, seen), " floats:", Paint::bad);
+        return;
     case BounceOutcome::no_press:
-        return no_press_text(target, seen);
+        page.verdict(no_press_text(target, seen),
+                     seen.report.back.times > 0 ? "Nothing measured" : "No press",
+                     Paint::bad);
+        return;
     case BounceOutcome::never_rests:
-        return never_rests_text(target, seen);
+        page.verdict(never_rests_text(target, seen), "does not come to rest", Paint::bad);
+        return;
     case BounceOutcome::too_short:
-        return too_short_text(target, seen);
+        page.verdict(too_short_text(target, seen), "is too short", Paint::bad);
+        return;
     case BounceOutcome::few:
-        return few_text(target, seen);
+        page.verdict(few_text(target, seen), "Only " + few_seen(target, seen), Paint::doubtful);
+        return;
     case BounceOutcome::fine:
         break;
     }
-    return fine_text(target, seen);
+    page.verdict(fine_text(target, seen), target.configured ? "is long enough" : "", Paint::good);
 }
 
 // ---- the figures
@@ -259,7 +261,7 @@ std::string bounce_text(const BounceTarget& target,
                         const page::Style& style) {
     const auto advice = bounce::advise(seen.report);
     page::Page page(style);
-    add_verdict(page, verdict_text(target, seen));
+    add_verdict(page, target, seen);
     if (advice) {
         page.raw("\n" + debounce_line(*advice) + "\n");
     }

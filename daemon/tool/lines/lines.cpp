@@ -45,27 +45,38 @@ Counts count(const LinesFacts& facts) {
     return counts;
 }
 
-std::string verdict(const LinesFacts& facts) {
+void add_verdict(page::Page& page, const LinesFacts& facts) {
+    using page::Paint;
     if (facts.survey.chips.empty()) {
-        return facts.survey.unseen.empty()
-                   ? "No GPIO chip on this machine. Next: run this on the board, or look whether "
-                     "the kernel has the chip's driver.\n"
-                   : "No GPIO chip could be looked at. Next: get permission, as said below.\n";
+        facts.survey.unseen.empty()
+            ? page.verdict("No GPIO chip on this machine. Next: run this on the board, or check "
+                           "that the kernel has the chip's driver.",
+                           "No GPIO chip",
+                           Paint::bad)
+            : page.verdict("No GPIO chip could be opened. Next: get permission, as said below.",
+                           "No GPIO chip",
+                           Paint::bad);
+        return;
     }
     const Counts counts = count(facts);
-    std::string text = counted(facts.survey.chips.size(), "chip") + ", " +
-                       counted(counts.lines, "line") + ", " + std::to_string(counts.free) +
-                       " free; ";
+    const std::string seen = counted(facts.survey.chips.size(), "chip") + ", " +
+                             counted(counts.lines, "line") + ", " + counted(counts.free) +
+                             " free; ";
     if (counts.suit == 0) {
-        return text + "none suits a button. Next: nightlatch lines --all, which says what stands "
-                      "against each.\n";
+        page.verdict(seen + "none suits a button. Next: nightlatch lines --all, which says why of "
+                            "each line.",
+                     "none suits",
+                     Paint::bad);
+        return;
     }
-    text += std::to_string(counts.suit) + (counts.suit == 1 ? " suits a button" : " suit a button");
-    if (counts.with_care > 0) {
-        text += " (" + std::to_string(counts.with_care) + " with care)";
-    }
-    return text + ". Next: nightlatch lines --watch LINE…, with the lines that your button may be "
-                  "on.\n";
+    const std::string suit = counted(counts.suit, "suits", "suit");
+    const std::string care =
+        counts.with_care > 0 ? " (" + counted(counts.with_care) + " with care)" : "";
+    page.verdict(seen + suit + " a button" + care +
+                     ". Next: nightlatch lines --watch LINE…, with the lines that your button may "
+                     "be on.",
+                 suit,
+                 counts.suit > counts.with_care ? Paint::good : Paint::doubtful);
 }
 
 std::string text_of(Suits suits) {
@@ -126,7 +137,7 @@ std::string chip_text(const Chip& chip, const LinesFacts& facts, bool all) {
                        (chip.node.empty() ? "" : " " + safe(chip.node)) + "\n";
     text += rows.size() > 1 ? page::table(rows, {.indent = 2, .sides = "rl"}) : "";
     if (folded > 0) {
-        text += "  " + std::to_string(folded) + (rows.size() > 1 ? " more" : "") +
+        text += "  " + counted(folded) + (rows.size() > 1 ? " more" : "") +
                 (folded == 1 ? " is held or does not suit" : " are held or do not suit") +
                 ": --all shows why\n";
     }
@@ -197,19 +208,20 @@ Result<LinesFacts, std::string> only_chips(LinesFacts facts,
     return facts;
 }
 
-std::string lines_text(const LinesFacts& facts, bool all) {
-    std::string text = verdict(facts);
+std::string lines_text(const LinesFacts& facts, bool all, const page::Style& style) {
+    page::Page page(style);
+    add_verdict(page, facts);
     for (const Chip& chip : facts.survey.chips) {
-        text += "\n" + chip_text(chip, facts, all);
+        page.raw("\n" + chip_text(chip, facts, all));
     }
     if (facts.survey.chips.empty() && facts.survey.unseen.empty()) {
-        return text;  // nothing was missed where there is nothing
+        return page.str();  // nothing was missed where there is nothing
     }
-    text += facts.not_seen.empty() ? "" : "\n";
+    page.raw(facts.not_seen.empty() ? "" : "\n");
     for (const std::string& one : facts.not_seen) {
-        text += "Not seen: " + safe(one) + ".\n";
+        page.paragraph("Not seen: ", one + ".", 2);
     }
-    return text;
+    return page.str();
 }
 
 int lines_status(const LinesFacts& facts) {
@@ -221,8 +233,7 @@ int run_lines(const LinesOptions& options) {
     if (!facts) {
         return complain(facts.error());
     }
-    const std::string text = options.json ? lines_json(*facts) : lines_text(*facts, options.all);
-    print(text);
+    print(options.json ? lines_json(*facts) : lines_text(*facts, options.all, style_of_output()));
     return lines_status(*facts);
 }
 

@@ -3,6 +3,7 @@
 
 #include "daemon/gpio/survey.hpp"
 #include "lines/suits.hpp"
+#include "page/page.hpp"
 
 #include <optional>
 #include <string>
@@ -30,8 +31,8 @@ LinesFacts gather_lines(const gpio::Places& places, const std::string& root);
 /// Keeps only the chips that were asked for. A sentence where one of them is not there.
 Result<LinesFacts, std::string> only_chips(LinesFacts facts, const std::vector<std::string>& chips);
 
-/// The verdict with the next action, the lines chip by chip, and what was not seen.
-std::string lines_text(const LinesFacts& facts, bool all);
+/// The verdict, the next action, the lines chip by chip, and what was not seen.
+std::string lines_text(const LinesFacts& facts, bool all, const page::Style& style = {});
 
 /// The same for programs, with every line; see nightlatch(1).
 std::string lines_json(const LinesFacts& facts);

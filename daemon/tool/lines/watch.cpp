@@ -91,7 +91,7 @@ Refusal not_found(const LinesFacts& facts, const std::string& why) {
 }
 
 std::string count_of(const bounce::LineWatch& watch) {
-    return std::to_string(watch.edges()) + (watch.edges() == 1 ? " edge" : " edges");
+    return counted(watch.edges(), "edge");
 }
 
 /// Nothing when none was.
@@ -99,7 +99,7 @@ std::string lost_text(const bounce::LineWatch& watch) {
     if (watch.lost() == 0) {
         return "";
     }
-    return "The kernel dropped " + std::to_string(watch.lost()) +
+    return "The kernel dropped " + counted(watch.lost()) +
            " more of its edges, which came too fast to be read: a press may be missing here. ";
 }
 
@@ -124,15 +124,16 @@ std::string nothing_text(const LinesFacts& facts,
     const bool pulled =
         options.bias == lines::Bias::pull_up || options.bias == lines::Bias::pull_down;
     return text + "Next: check the wiring" +
-           (pulled
-                ? ", or watch another line.\n"
-                : ", or try --bias pull-up (a button to ground) or --bias pull-down (a button to "
-                  "the supply).\n");
+           (pulled ? ", or watch another line."
+                   : ", or try --bias pull-up (a button to ground) or --bias pull-down (a button "
+                     "to the supply).");
 }
 
 /// One sentence for each line that moved.
-std::string moved_text(const LinesFacts& facts, const WatchSeen& seen, std::size_t first) {
-    std::string text;
+void add_moved(page::Page& page,
+               const LinesFacts& facts,
+               const WatchSeen& seen,
+               std::size_t first) {
     std::size_t moved = 0;
     for (std::size_t i = 0; i < seen.lines.size(); ++i) {
         const bounce::LineWatch& watch = seen.watches[i];
@@ -140,20 +141,27 @@ std::string moved_text(const LinesFacts& facts, const WatchSeen& seen, std::size
             continue;
         }
         ++moved;
-        text += long_name(facts.survey.chips, seen.lines[i]) + " moved: " + count_of(watch) +
-                ", rests " + word(watch.rest()) + ". " + lost_text(watch);
-        text.back() = '\n';
+        const std::string lost = lost_text(watch);
+        page.verdict(long_name(facts.survey.chips, seen.lines[i]) + " moved: " + count_of(watch) +
+                         ", rests " + word(watch.rest()) + "." + (lost.empty() ? "" : " ") +
+                         std::string(trimmed(lost)),
+                     " moved",
+                     page::Paint::good);
     }
     if (moved > 1) {
-        text += std::to_string(moved) +
-                " lines moved: they are wired together, or one couples into another. What follows "
-                "is for the one that moved first; watch it alone to be sure.\n";
+        page.paragraph("",
+                       counted(moved) +
+                           " lines moved: they are wired together, or one couples into another. "
+                           "What follows is for the one that moved first; watch it alone to be "
+                           "sure.",
+                       0);
     }
     if (!seen.watches[first].whole_press()) {
-        text += "No whole press was seen, so its rest level is a guess by the longer time: watch "
-                "again before you rely on it.\n";
+        page.paragraph("",
+                       "No whole press was seen, so the rest level is a guess: the level that "
+                       "lasted longer. Watch again before you rely on it.",
+                       0);
     }
-    return text;
 }
 
 }  // namespace
@@ -248,15 +256,20 @@ config::Button button_of(const Chips& chips,
 
 std::string watch_text(const LinesFacts& facts,
                        const WatchSeen& seen,
-                       const WatchOptions& options) {
+                       const WatchOptions& options,
+                       const page::Style& style) {
+    page::Page page(style);
     const auto first = first_moved(seen);
     if (!first) {
-        return nothing_text(facts, seen, options);
+        page.verdict(nothing_text(facts, seen, options), "Nothing moved", page::Paint::bad);
+        return page.str();
     }
-    return moved_text(facts, seen, *first) + "\n" +
-           config::button_block(button_of(facts.survey.chips, seen, *first, options.bias)) +
-           "\nNext: put this in the place of [button] in /etc/nightlatch/nightlatch.toml, then\n"
-           "sudo nightlatch check.\n";
+    add_moved(page, facts, seen, *first);
+    page.raw("\n" +
+             config::button_block(button_of(facts.survey.chips, seen, *first, options.bias)) +
+             "\nNext: replace [button] in /etc/nightlatch/nightlatch.toml with this, "
+             "then\nsudo nightlatch check.\n");
+    return page.str();
 }
 
 int watch_status(const WatchSeen& seen) {

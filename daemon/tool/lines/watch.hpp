@@ -72,7 +72,10 @@ config::Button button_of(const Chips& chips,
                          std::size_t index,
                          lines::Bias bias);
 
-std::string watch_text(const LinesFacts& facts, const WatchSeen& seen, const WatchOptions& options);
+std::string watch_text(const LinesFacts& facts,
+                       const WatchSeen& seen,
+                       const WatchOptions& options,
+                       const page::Style& style = {});
 std::string watch_json(const LinesFacts& facts, const WatchSeen& seen, const WatchOptions& options);
 
 /// 0: a line moved; 1: none did.

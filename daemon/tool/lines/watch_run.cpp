@@ -179,7 +179,8 @@ int run_watch(const WatchOptions& options) {
         return complain((*watching)->failure()->text, 1);
     }
     const WatchSeen seen{*lines, (*watching)->watches(), *(*watching)->end()};
-    print(options.json ? watch_json(facts, seen, options) : watch_text(facts, seen, options));
+    print(options.json ? watch_json(facts, seen, options)
+                       : watch_text(facts, seen, options, style_of_output()));
     return watch_status(seen);
 }
 

@@ -33,8 +33,9 @@ def lists_lines(run):
     held_before = board.tell("gpioinfo --chip gpiochip0")
     status, text = board.ask("nightlatch lines")
     check(status == 0, f"the list ended with {status}: {text}")
-    first = text.splitlines()[0]
-    check("suit a button. Next: nightlatch lines --watch" in first, f"the verdict is: {first}")
+    first, then = text.splitlines()[:2]
+    check(first.endswith("suit a button."), f"the verdict is: {first}")
+    check(then.startswith("Next: nightlatch lines --watch"), f"what is next is: {then}")
     rows = [row.split() for row in text.splitlines()]
     check(["1", "FRONT_BUTTON", "input", "yes"] in rows, f"FRONT_BUTTON is not listed:\n{text}")
     check("SUPPLY_RELEASE" not in text, f"the post-halt line is offered:\n{text}")
@@ -53,7 +54,7 @@ def lists_lines(run):
 
 
 @scenario("a press on a watched line names the line, its rest level and a block that the service "
-          "then runs with; while the service holds the line it cannot be had")
+          "then runs with; while the service holds the line it is not available")
 def press_names_the_line(run):
     board = run.restored()
     status, text = board.ask("nightlatch lines --watch FRONT_BUTTON 2>&1")

@@ -163,6 +163,8 @@ TEST_CASE("a configured debounce that a pause outlasts is told with what it woul
     const tool::BounceSeen seen = bench.until_end();
     CHECK(tool::verdict_of(bench.target, seen) == BounceOutcome::too_short);
     CHECK(tool::bounce_status(bench.target, seen) == 1);
+    CHECK_THAT(tool::bounce_text(bench.target, seen, {.columns = 80, .colour = true}),
+               StartsWith("The debounce in tide.toml \x1b[1;31mis too short\x1b[0m for this"));
     CHECK_THAT(bench.text(),
                StartsWith("The debounce in tide.toml is too short for this button.") &&
                    ContainsSubstring("release = \"40 ms\"") &&
@@ -260,6 +262,8 @@ TEST_CASE("when the time is up, what there is is reported as too little", "[boun
     CHECK(seen.end == BounceEnd::time);
     CHECK(tool::verdict_of(bench.target, seen) == BounceOutcome::few);
     CHECK(tool::bounce_status(bench.target, seen) == 1);
+    CHECK_THAT(tool::bounce_text(bench.target, seen, {.columns = 80, .colour = true}),
+               StartsWith("\x1b[1;33mOnly 1 press of 3 seen\x1b[0m. FRONT_BUTTON"));
     CHECK_THAT(bench.text(),
                StartsWith("Only 1 press of 3 seen. FRONT_BUTTON bounces up to 2 ms "));
 }

@@ -3,6 +3,7 @@
 #include "daemon/tool/lines/lines.hpp"
 #include "daemon/tool/lines/watch_run.hpp"
 #include "daemon/tool/pick_lines.hpp"
+#include "desk.hpp"
 #include "run_tool.hpp"
 #include "support/fake_gpiod.hpp"
 
@@ -22,6 +23,7 @@ using Catch::Matchers::StartsWith;
 using test::FakeChip;
 using test::FakeGpio;
 using test::FakeLine;
+using test::flat;
 using tool::PickedLine;
 
 namespace {
@@ -106,8 +108,9 @@ TEST_CASE("the first screen is the verdict, the next action, and the lines that 
     const std::string text = tool::lines_text(facts, false);
     CHECK_THAT(
         text,
-        StartsWith("2 chips, 8 lines, 7 free; 6 suit a button (2 with care). Next: nightlatch "
-                   "lines --watch LINE…, with the lines that your button may be on.\n"));
+        StartsWith(
+            "2 chips, 8 lines, 7 free; 6 suit a button (2 with care).\n"
+            "Next: nightlatch lines --watch LINE…, with the lines that your button may be on.\n"));
     CHECK_THAT(text, ContainsSubstring(R"(
 gpiochip0 [soc-gpio] /gpio@10
   line  name          now    suits
@@ -122,6 +125,29 @@ gpiochip0 [soc-gpio] /gpio@10
                                  "edges come late\n"));
     CHECK_THAT(text, ContainsSubstring("Not seen: what each pin is used as now"));
     CHECK(tool::lines_status(facts) == 0);
+}
+
+TEST_CASE("a terminal shows in colour how the list and the watch ended, in the same words",
+          "[lines]") {
+    const page::Style colour{.columns = 80, .colour = true};
+    {
+        const FakeGpio none;
+        CHECK_THAT(tool::lines_text(tool::gather_lines(none.places(), ""), false, colour),
+                   StartsWith("\x1b[1;31mNo GPIO chip\x1b[0m on this machine.\nNext: "));
+    }
+    const Board board;
+    board.plant_tree();
+    const tool::LinesFacts facts = board.look();
+    CHECK_THAT(tool::lines_text(facts, false, colour),
+               ContainsSubstring("free; \x1b[1;32m6 suit\x1b[0m a button"));
+    const tool::WatchSeen still{{{0, 5}}, {bounce::LineWatch(Instant(0s), Level::active)}, {}};
+    CHECK_THAT(tool::watch_text(facts, still, {}, colour),
+               StartsWith("\x1b[1;31mNothing moved\x1b[0m"));
+    tool::WatchSeen moved = still;
+    moved.watches[0].sample({Instant(1s), Level::inactive});
+    moved.watches[0].advance(Instant(3s));
+    CHECK_THAT(tool::watch_text(facts, moved, {}, colour),
+               StartsWith("GPIO5 (line 5 of gpiochip0 [soc-gpio])\x1b[1;32m moved\x1b[0m: 1 edge"));
 }
 
 TEST_CASE("all lines are shown with who holds them and what speaks against them", "[lines]") {
@@ -149,7 +175,7 @@ TEST_CASE("a node that several chips share is not taken for one of them", "[line
     board.link("/bus/gpio/devices/gpiochip1/of_node", "/firmware/devicetree/base/gpio@10");
     const tool::LinesFacts facts = board.look();
     CHECK(facts.uses.empty());
-    CHECK_THAT(tool::lines_text(facts, false), ContainsSubstring("several chips share that node"));
+    CHECK_THAT(tool::lines_text(facts, false), ContainsSubstring("chips share that node"));
 }
 
 TEST_CASE("a machine without a chip, or with none that may be opened, says what to do", "[lines]") {
@@ -157,7 +183,7 @@ TEST_CASE("a machine without a chip, or with none that may be opened, says what 
         const FakeGpio gpio;
         const tool::LinesFacts facts = tool::gather_lines(gpio.places(), "");
         const std::string text = tool::lines_text(facts, false);
-        CHECK_THAT(text, StartsWith("No GPIO chip on this machine. Next: "));
+        CHECK_THAT(text, StartsWith("No GPIO chip on this machine.\nNext: "));
         CHECK_THAT(text, !ContainsSubstring("Not seen"));
         CHECK_THAT(refusal(facts, named({"A"})).text, StartsWith("no GPIO chip on this machine"));
         CHECK(tool::lines_status(facts) == 1);
@@ -166,7 +192,7 @@ TEST_CASE("a machine without a chip, or with none that may be opened, says what 
     gpio.add(0, "soc-gpio", {"A"}).open_error = EACCES;
     const tool::LinesFacts facts = tool::gather_lines(gpio.places(), "");
     CHECK_THAT(tool::lines_text(facts, false),
-               StartsWith("No GPIO chip could be looked at. Next: get permission") &&
+               StartsWith("No GPIO chip could be opened.\nNext: get permission") &&
                    ContainsSubstring("gpiochip0: no permission for"));
     CHECK(tool::lines_status(facts) == 1);
     CHECK_THAT(refusal(facts, named({"A"})).text, StartsWith("no permission for"));
@@ -379,7 +405,7 @@ chip = "soc-gpio"
 line = "FRONT_BUTTON"
 pressed = "low"
 
-Next: put this in the place of [button] in /etc/nightlatch/nightlatch.toml, then
+Next: replace [button] in /etc/nightlatch/nightlatch.toml with this, then
 sudo nightlatch check.
 )"));
     const auto json = nlohmann::json::parse(tool::watch_json(watch.facts, seen, watch.options));
@@ -431,7 +457,7 @@ TEST_CASE("a watch that sees nothing ends by its time and says what to try", "[w
     CHECK(tool::watch_status(seen) == 1);
     CHECK_THAT(
         tool::watch_text(watch.facts, seen, watch.options),
-        StartsWith("Nothing moved in 100 ms. Next: check the wiring, or try --bias pull-up"));
+        StartsWith("Nothing moved in 100 ms.\nNext: check the wiring, or try --bias pull-up"));
     const auto json = nlohmann::json::parse(tool::watch_json(watch.facts, seen, watch.options));
     CHECK(json["button"].is_null());
     CHECK(json["ended_by"] == "time");
@@ -459,10 +485,10 @@ TEST_CASE("edges that the kernel dropped are told, by line", "[watch]") {
     watch.until_changes(1, 1);
     watch.edge(button, false);
     const tool::WatchSeen seen = watch.until_end();
-    CHECK_THAT(tool::watch_text(watch.facts, seen, watch.options),
-               StartsWith("GPIO5 (line 5 of gpiochip0 [soc-gpio]) moved: 1025 edges, rests low. "
+    CHECK_THAT(flat(tool::watch_text(watch.facts, seen, watch.options)),
+               StartsWith("GPIO5 (line 5 of gpiochip0 [soc-gpio]) moved: 1,025 edges, rests low. "
                           "The kernel dropped 77 more of its edges, which came too fast to be "
-                          "read: a press may be missing here.\n"));
+                          "read: a press may be missing here. "));
     const auto json = nlohmann::json::parse(tool::watch_json(watch.facts, seen, watch.options));
     CHECK(json["lines"][0]["lost"] == 0);
     CHECK(json["lines"][1]["lost"] == 77);

@@ -54,3 +54,19 @@ TEST_CASE("colour comes only where the style has it", "[page]") {
     CHECK(painted({}, "fine", Paint::good) == "fine");
     CHECK(painted({.columns = 80, .colour = true}, "fine", Paint::good) == "\x1b[1;32mfine\x1b[0m");
 }
+
+TEST_CASE(
+    "a verdict's words are painted wherever the line is broken, and what is next stands apart",
+    "[page]") {
+    const auto verdict = [](Style style) {
+        Page page(style);
+        page.verdict("a\x07 bb is too short. Next: go on", "is too short", Paint::bad);
+        return page.str();
+    };
+    CHECK(verdict({.columns = 14}) == "a\\u0007 bb is\ntoo short.\nNext: go on\n");
+    CHECK(verdict({.columns = 14, .colour = true}) ==
+          "a\\u0007 bb \x1b[1;31mis\ntoo short\x1b[0m.\nNext: go on\n");
+    Page other({.columns = 80, .colour = true});
+    other.verdict("nothing of it", "too short", Paint::bad);
+    CHECK(other.str() == "nothing of it\n");
+}
