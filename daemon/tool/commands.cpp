@@ -30,7 +30,7 @@ std::vector<Command> commands() {
                 describe_audit,
                 run_audit),
         command("circuit",
-                "Will the supply let go, stay off and come on again, at the worst corner?",
+                "Will the supply switch off, stay off and come on again, even in the worst case?",
                 describe_circuit,
                 run_circuit),
         command("rehearse",

@@ -13,7 +13,7 @@ namespace nightlatch::audit {
 struct NeededPulse {
     Duration pulse{};                  ///< the longer of the two
     std::optional<Duration> stated;    ///< [post_halt] pulse
-    std::optional<Duration> computed;  ///< from [circuit], for all corners of its tolerances
+    std::optional<Duration> computed;  ///< from [circuit], in the worst case of its tolerances
     /// By [circuit] no pulse, however long, makes the supply stay off …
     bool none_at_worst = false;   ///< … at some corner
     bool none_typically = false;  ///< … nor with typical parts

@@ -53,7 +53,7 @@ std::vector<std::string> pulse_sources(const Scene& scene) {
     if (scene.pulse->computed) {
         sources.push_back(config_place(scene, "circuit") + ": " +
                           nightlatch::to_text(*scene.pulse->computed) +
-                          " for all corners (nightlatch circuit)");
+                          " in the worst case (nightlatch circuit)");
     }
     return sources;
 }
@@ -85,7 +85,7 @@ void say_no_pulse_will_do(const Scene& scene, Findings& findings) {
             : findings.warning(place,
                                "By [circuit] there are units, within the tolerances of the parts, "
                                "whose supply no pulse of the post-halt line makes stay off.");
-    finding.evidence = {place + ", computed for all corners"};
+    finding.evidence = {place + ", computed for the worst case"};
     finding.remedy =
         "Run nightlatch circuit on this configuration: it says why, and what to change.";
 }

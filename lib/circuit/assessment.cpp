@@ -50,12 +50,14 @@ PinLoad worst_pin(const Circuit& circuit) {
 /// Rounding must not make all of some.
 std::string share_text(const Assessment& assessment) {
     const MonteCarlo& drawn = assessment.drawn;
-    const std::string of = counted(drawn.circuits) + " circuits drawn from the tolerances ";
+    const std::string of = counted(drawn.circuits, "circuit") + " drawn from the tolerances ";
     if (drawn.stay_off == drawn.circuits) {
         return "all of " + of + "stay off";
     }
-    const std::string share = number_text(assessment.stays_off_percent, 6) + " % stay off";
-    return "of " + of + (drawn.stay_off == 0 ? "none stays off" : share);
+    if (drawn.stay_off == 0) {
+        return "of " + of + "none stays off";
+    }
+    return "of " + of + number_text(assessment.stays_off_percent, 6) + " % stay off";
 }
 
 StaysOff stays_off_of(const Assessment& assessment) {
@@ -70,10 +72,10 @@ std::string headline_of(const Assessment& assessment) {
     const double margin = assessment.worst.transient.margin;
     switch (assessment.stays_off) {
     case StaysOff::all_corners:
-        return "Yes: the supply lets go and stays off at all corners" +
+        return "Yes: even in the worst case the supply switches off and stays off" +
                (margin == infinite
                     ? std::string(".")
-                    : ", with a margin of " + to_text(margin, Unit::second, 3) + " at the worst.");
+                    : ", with a margin of " + to_text(margin, Unit::second, 3) + ".");
     case StaysOff::percentile:
         return "Not in the worst case: " + share_text(assessment) + "; at the worst corner it " +
                std::string(text_of(assessment.worst.transient.outcome)) + ".";

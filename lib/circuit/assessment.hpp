@@ -31,7 +31,7 @@ struct Assessment {
     Transient typical;
     WorstCase worst;
     MonteCarlo drawn;
-    double shortest_pulse = 0.0;  ///< s that suffices at all corners; infinite for none
+    double shortest_pulse = 0.0;  ///< s that is enough in the worst case; infinite for none
     SwitchOn on;                  ///< each field at its worst
     PinLoad pin;                  ///< at its worst
     SwitchLoad main;              ///< at its worst

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: MIT
 #include "daemon/tool/circuit/words.hpp"
 
+#include "base/text.hpp"
 #include "circuit/parameters.hpp"
 
 #include <algorithm>
@@ -97,8 +98,8 @@ std::string percentile_sentence(const CircuitReport& report) {
 
 std::string drawn_sentence(const circuit::Assessment& assessment) {
     const circuit::MonteCarlo& drawn = assessment.drawn;
-    return "Of " + std::to_string(drawn.circuits) + " circuits drawn from the tolerances " +
-           std::to_string(drawn.stay_off) + " stay off. Margin: half have more than " +
+    return "Of " + counted(drawn.circuits, "circuit") + " drawn from the tolerances " +
+           counted(drawn.stay_off) + " stay off. Margin: half have more than " +
            margin_text(drawn.half) + ", all but one in 100 more than " +
            margin_text(drawn.hundredth) + ", all but one in 1,000 more than " +
            margin_text(drawn.thousandth) + ".";
@@ -164,8 +165,8 @@ std::string off_sentence(const CircuitReport& report) {
     std::string text = amperes(currents.off_total);
     if (currents.battery_days > 0.0) {
         text += "; the battery lasts " +
-                circuit::number_text(std::floor(rounded(currents.battery_days)), 3) +
-                " days, its self-discharge included";
+                counted(static_cast<std::uint64_t>(rounded(currents.battery_days)), "day") +
+                ", its self-discharge included";
     }
     return text;
 }

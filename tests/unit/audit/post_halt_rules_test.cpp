@@ -327,7 +327,7 @@ TEST_CASE("the pulse that the circuit needs is computed from its parts where the
     set_cell(facts, "active-delay-ms", 5);
     CHECK_THAT(outcome(of("post-halt-pulse", facts)), StartsWith("found: error"));
     CHECK_THAT(findings_in(of("post-halt-pulse", facts)).front().evidence.back(),
-               ContainsSubstring("circuit: " + text + " for all corners (nightlatch circuit)"));
+               ContainsSubstring("circuit: " + text + " in the worst case (nightlatch circuit)"));
 }
 
 TEST_CASE("a stated pulse that is shorter than the parts need is told, and does not hide the need",

@@ -151,7 +151,7 @@ TEST_CASE("No circuit within the spreads needs a longer pulse than is said") {
     CHECK(longer_than_at_the_smallest_margin > 3);
 }
 
-TEST_CASE("The logger lets go at all corners, and the same seed draws the same circuits") {
+TEST_CASE("The logger stays off in the worst case, and the same seed draws the same circuits") {
     const Circuit circuit = logger_circuit();
     const WorstCase worst = worst_case(circuit);
     CHECK(worst.transient.outcome == Outcome::stays_off);
