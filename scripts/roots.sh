@@ -21,7 +21,7 @@ suite_of() {
     case $1 in
     12) echo bookworm ;;
     13) echo trixie ;;
-    *) fail "there is no root of Debian $1 to be had: 12 or 13" ;;
+    *) fail "there is no root of Debian $1: name 12 or 13" ;;
     esac
 }
 

@@ -27,8 +27,8 @@ struct LineSettings {
 };
 
 /// Shows cues on a GPIO line: a lamp, a buzzer. Every change of level is ours to make, so it wakes
-/// us for blinks and pulses, and only while such a cue is shown. A line that cannot be had, or is
-/// gone, is told once and tried again (Tries).
+/// us for blinks and pulses, and only while such a cue is shown. A line that is not available, or
+/// is gone, is told once and tried again (Tries).
 class LineCue final : public CueOutput {
 public:
     LineCue(sys::EventLoop& loop, ports::Journal& journal, DrivenLine line, LineSettings settings);

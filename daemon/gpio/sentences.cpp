@@ -146,7 +146,7 @@ Error line_refused(const LinePlace& line, int code) {
                 code};
     default:
         return {Trouble::other,
-                text_of(line) + " cannot be had (" + reason(code) + "): try again",
+                text_of(line) + " cannot be requested (" + reason(code) + "): try again",
                 code};
     }
 }

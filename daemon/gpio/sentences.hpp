@@ -10,7 +10,7 @@
 
 namespace nightlatch::gpio {
 
-/// One sentence for each way in which a line cannot be had: what is wrong and what to do about it.
+/// One sentence for each reason why a line cannot be requested: what is wrong, and what to do.
 
 /// `present`: the chips that could be looked at.
 Error no_such_chip(const std::string& wanted, const std::vector<lines::Chip>& present);

@@ -28,8 +28,8 @@ Result<FolderWatch> FolderWatch::open(const std::string& folder, std::string beg
     Fd fd{inotify_init1(IN_NONBLOCK | IN_CLOEXEC)};
     if (!fd) {
         const std::string why = std::system_category().message(errno);
-        return Unexpected{
-            Error{Trouble::other, "no inotify watch can be had (" + why + "): raise its limits"}};
+        return Unexpected{Error{Trouble::other,
+                                "cannot watch files with inotify (" + why + "): raise its limits"}};
     }
     std::uint32_t wanted =
         IN_CREATE | IN_DELETE | IN_ATTRIB | IN_MOVED_TO | IN_MOVED_FROM | IN_ONLYDIR;

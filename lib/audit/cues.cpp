@@ -195,7 +195,7 @@ Judgement cue_line_is_free(const Scene& scene) {
         } else if (!why.empty()) {
             Finding& finding = findings.error(config_place(scene, "feedback.line"),
                                               "The line " + in_quotes(line->where.line) +
-                                                  " cannot be had for cues: " + why + ".");
+                                                  " is not available for cues: " + why + ".");
             finding.evidence = {placed ? text_of(*placed) : "the chips as they are now"};
             finding.remedy = "See which lines there are and which are free: nightlatch lines";
         } else if (placed->live == nullptr) {

@@ -56,7 +56,7 @@ struct LevelRead {
     LineIndex line = button_line;
 };
 
-/// The line cannot be had (at start), or is gone.
+/// The line is not available (at start), or is gone.
 struct LineGone {
     Instant at;
     LineIndex line = button_line;

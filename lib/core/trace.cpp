@@ -40,7 +40,7 @@ std::string text_of(Why why) {
     case Why::resync:
         return "nothing is known of the line before this moment";
     case Why::line_gone:
-        return "the button line cannot be had";
+        return "the button line is not available";
     case Why::line_unreadable:
         return "the button line cannot be read: it floats, or is disturbed";
     case Why::line_unreadable_still:

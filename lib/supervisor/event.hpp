@@ -61,7 +61,7 @@ struct LineClosing {
     core::LineIndex line = core::button_line;
 };
 
-/// The line cannot be had, or vanished; told at each try.
+/// The line is not available, or vanished; told at each try.
 struct LineLost {
     lines::LineName where;
     Error error;

@@ -31,7 +31,7 @@ enum class ReasonCode : unsigned char {
     other_shutdown,   ///< somebody else's
     alarm,            ///< an alarm's request is under way
     dry,              ///< a dry run shows what a real one would do
-    line_lost,        ///< the button's line cannot be had, or vanished
+    line_lost,        ///< the button's line is not available, or vanished
     line_unreadable,  ///< it floats, or is disturbed
     stuck,            ///< the button is pressed for longer than a press can be
 };

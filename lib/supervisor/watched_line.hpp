@@ -29,7 +29,7 @@ public:
                                  bool after_trouble) = 0;
         virtual void line_closing(
             core::LineIndex line) = 0;  ///< while it can still be asked for its descriptor
-        /// It cannot be had, or is gone; at each try. It is news once; that permission is denied
+        /// It is not available, or is gone; at each try. It is news once; that permission is denied
         /// only when it is so a second time: udev may not have come round to the device yet.
         virtual void line_trouble(core::LineIndex line, const Error& error, bool news) = 0;
         virtual void edges_dropped(core::LineIndex line) = 0;

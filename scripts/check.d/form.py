@@ -80,6 +80,20 @@ def test_names(tree: Tree) -> Iterator[Finding]:
                               "digit; ctest gives it to the program as an argument")
 
 
+# Phrases that a reader stumbles over, with what is said instead.
+STIFF = {r"\bbe had\b": "\"is not available\", or what cannot be done with it",
+         r"\bfor want of\b": "\"because … is missing\"",
+         r"\bso-?manieth\b": "a number"}
+
+
+def plain_words(tree: Tree) -> Iterator[Finding]:
+    for path, text in tree.items():
+        for number, line in lines(text):
+            for phrase, instead in STIFF.items():
+                if match := re.search(phrase, line):
+                    yield Finding(path, number, f"\"{match[0]}\": say {instead}")
+
+
 # A package archive or registry named in full; mirrors come from the machine's own apt sources.
 ARCHIVES = (
     r"(?:\bdeb(?:-src)?\s+(?:\[[^\]]*\]\s+)?|URIs:\s*)(?:https?|ftp|mirror)\S*://\S+",

@@ -182,7 +182,7 @@ MUTATIONS = {
     "one lively second is a storm": [
         (STORM, "    return hot_seconds_ >= limits::storm_seconds;", "    return hot_seconds_ >= 1;"),
     ],
-    "a line that cannot be had is tried again without a pause": [
+    "a line that is not available is tried again without a pause": [
         (ONE_LINE, "    retry_at_ = at + back_off_;", "    retry_at_ = at;"),
     ],
     "the pauses between the tries do not grow": [

@@ -117,9 +117,9 @@ NO_COUNTER_EXAMPLE = {
     "a contradiction is never answered by reading anew":
         ("in the world searched no edge is lost: a read that contradicts is false",
          "a contradiction that no edge explains is answered by reading the line anew"),
-    "a line that cannot be had is tried again without a pause":
+    "a line that is not available is tried again without a pause":
         ("how often a line is tried is not judged",
-         "a line that cannot be had is tried again with back-off, never in a busy loop"),
+         "a line that is not available is tried again with back-off, never in a busy loop"),
     "the pauses between the tries do not grow":
         ("how often a line is tried is not judged",
          "the line is tried again with growing pauses, and at once when chips change"),

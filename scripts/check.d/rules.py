@@ -34,6 +34,7 @@ RULES = [
     Rule("sizes", form.sizes),
     Rule("long-lines", form.long_lines),
     Rule("clean-text", form.clean_text),
+    Rule("plain-words", form.plain_words),
     Rule("licence-lines", form.licence_lines),
     Rule("dead-files", form.dead_files),
     Rule("defined", defined.undefined_functions),

@@ -116,6 +116,9 @@ CASES = {
         [{"a.md": "x"}, {"a.md": "x \n"}, {"a.md": "x\r\n"}, {"a.md": "x\n\n"},
          {"lib/core/a.cpp": "\tx\n"}],
         [{"a.md": "x\n\ny\n", "empty": ""}]),
+    "plain-words": (
+        [{"lib/core/a.cpp": '"the line cannot be ' 'had"\n'}, {"a.md": 'failed, for want ' 'of time\n'}],
+        [{"a.md": "the line is not available; it has to be handed over, for want\n"}]),
     "licence-lines": (
         [{"lib/core/a.cpp": "int x;\n"}, {"scripts/a": "#!/bin/sh\n"}, {"CMakeLists.txt": "x\n"},
          {"lib/core/a.cpp": "// SPDX-License-Identifier: MIT Reads a line.\n"}],

@@ -54,8 +54,8 @@ class Metronome(threading.Thread):
         return moment + min(self.offsets)
 
     def jitter(self, since=0):
-        """Seconds between the earliest and the latest offset seen, from the so-manieth edge on; None
-        before two edges."""
+        """Seconds between the earliest and the latest offset seen, without the first `since` edges;
+        None before two edges."""
         seen = self.offsets[since:]
         return max(seen) - min(seen) if len(seen) > 1 else None
 

@@ -489,7 +489,7 @@ TEST_CASE("a shutdown that is not to be has the inhibitor taken again", "[rules]
 // --- the line
 // ----------------------------------------------------------------------------------------
 
-TEST_CASE("a line that cannot be had is tried again with back-off, never in a busy loop",
+TEST_CASE("a line that is not available is tried again with back-off, never in a busy loop",
           "[rules]") {
     Scene scene(State::fault);
     scene.pass(1h);  // nobody answers: an attempt that is under way is not made twice

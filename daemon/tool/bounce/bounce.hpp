@@ -94,8 +94,8 @@ int bounce_status(const BounceTarget& target, const BounceSeen& seen);
 /// What `bounce` can be told.
 void describe_bounce(Options& options, BounceOptions& into);
 
-/// The command as a whole, to standard output and standard error. 1 also when the line is not to be
-/// had; 2: usage, a configuration or a capture that is wrong.
+/// The command as a whole, to standard output and standard error. 1 also when the line is not
+/// available; 2: usage, a configuration or a capture that is wrong.
 int run_bounce(const BounceOptions& options);
 
 }  // namespace nightlatch::tool

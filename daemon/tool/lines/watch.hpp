@@ -34,7 +34,7 @@ void describe_lines(Options& options, LinesCommand& into);
 /// The list, or the watch.
 int run_lines_command(const LinesCommand& told);
 
-/// Why nothing is asked for. Status 2: say it otherwise; 1: it cannot be had.
+/// Why nothing is asked for. Status 2: name it in another way; 1: it is not available.
 struct Refusal {
     std::string text;
     int status = 1;
@@ -81,7 +81,7 @@ std::string watch_json(const LinesFacts& facts, const WatchSeen& seen, const Wat
 /// 0: a line moved; 1: none did.
 int watch_status(const WatchSeen& seen);
 
-/// The command as a whole. 1 also when a line cannot be had or its chip goes; 2: wrong usage.
+/// The command as a whole. 1 also when a line is not available or its chip goes; 2: wrong usage.
 int run_watch(const WatchOptions& options);
 
 }  // namespace nightlatch::tool

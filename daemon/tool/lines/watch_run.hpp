@@ -16,7 +16,7 @@ namespace nightlatch::tool {
 /// goes. Holds the lines as long as it lives.
 class Watching {
 public:
-    /// Asks for all lines or, when one of them cannot be had, for none. Trouble: as request_line().
+    /// Requests all lines or, when one is not available, none. Trouble: as request_line().
     static Result<std::unique_ptr<Watching>> start(sys::EventLoop& loop,
                                                    const gpio::Places& places,
                                                    const std::vector<gpio::Wanted>& lines,

@@ -19,7 +19,7 @@ enum class Message : unsigned char {
     asked,       ///< asked for power-off or reboot
     refused,     ///< the request was refused
     going_down,  ///< a shutdown has begun, whoever's
-    line_fault,  ///< the button line cannot be had, vanished, or floats
+    line_fault,  ///< the button line is not available, vanished, or floats
     line_back,
     line_readable,  ///< it floated, and can be read again
     stuck,          ///< pressed for longer than a press can be

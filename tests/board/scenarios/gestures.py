@@ -16,7 +16,7 @@ LOGIN_MANAGER_SHUTDOWN = "98268866d1d54a499c4e98921d93bc40"
 
 
 def wait_pulse(board, number, timeout, since):
-    """The rise of the post-halt line's so-manieth active level."""
+    """The rise of the post-halt line's active level of this number, the first is 1."""
     rise = board.wait_edge(SUPPLY, 1, timeout, since)
     check(rise, f"the post-halt line did not rise in {timeout} s")
     if number == 1:

@@ -91,7 +91,7 @@ def tried(text):
     return {what: outcome for outcome, what in rows}
 
 
-@scenario("from inside the real unit nothing that it does without can be had, and outside it can")
+@scenario("from inside the real unit nothing that it does without can be reached, and outside it can")
 def sandbox_refuses(run):
     board = run.restored()
     account = guest.account(board)

@@ -518,7 +518,7 @@ TEST_CASE("a chip that goes ends the watch with the reason", "[watch]") {
     CHECK(watch.board.gpio.open_requests == 0);
 }
 
-TEST_CASE("when one line cannot be had, none is kept", "[watch]") {
+TEST_CASE("when one line is not available, none is kept", "[watch]") {
     Board board;
     const auto loop = std::move(*sys::EventLoop::open());
     board.soc.lines[5].interrupt = false;

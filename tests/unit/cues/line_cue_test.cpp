@@ -104,7 +104,7 @@ TEST_CASE("a pulse sounds again at each stage, and where a stage is dark the lin
     CHECK(world.levels == expected);
 }
 
-TEST_CASE("a line that cannot be had is told once and taken when it comes", "[line]") {
+TEST_CASE("a line that is not available is told once and taken when it comes", "[line]") {
     LineWorld world{{.whole = 20ms, .pause = 30ms}};
     world.bad = true;
     world.output.show(cue(CueName::ready));

@@ -158,7 +158,7 @@ TEST_CASE("a line that somebody holds is not read, and the holder is named", "[g
     }
 }
 
-TEST_CASE("a level that cannot be had says why", "[gpio]") {
+TEST_CASE("a level that cannot be read says why", "[gpio]") {
     FakeGpio gpio;
     gpio.add(0, "soc-gpio", {"OTHER"});
     const auto level = gpio::read_rest_level(gpio.places(), button());

@@ -149,7 +149,7 @@ TEST_CASE("a stage that is announced is told by its name alone") {
     CHECK(all_of<Asked>(heard).empty());
 }
 
-TEST_CASE("a line that cannot be had is told at each try, and is news once") {
+TEST_CASE("a line that is not available is told at each try, and is news once") {
     std::vector<Heard> heard;
     Listener listener(0, heard);
     VirtualBoard board(
