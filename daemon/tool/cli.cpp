@@ -130,6 +130,25 @@ std::string wrong_count(const Option& option, const std::vector<std::string>& ty
     return "";
 }
 
+bool is_typed(const Entry& entry, const std::string& name) {
+    return entry.app->get_option(name)->count() > 0;
+}
+
+/// What an option that was typed lacks, or may not stand beside; "" where all is well.
+std::string wrong_company(const Entry& entry, const Option& option) {
+    for (const std::string& other : option.needs) {
+        if (!is_typed(entry, other)) {
+            return option.name + " needs " + other;
+        }
+    }
+    for (const std::string& other : option.excludes) {
+        if (is_typed(entry, other)) {
+            return option.name + " cannot be used with " + other;
+        }
+    }
+    return "";
+}
+
 /// Gives every option what was typed for it. A sentence where that will not do, else "".
 std::string take_all(const Entry& entry) {
     for (std::size_t i = 0; i < entry.added.size(); ++i) {
@@ -150,6 +169,17 @@ std::string take_all(const Entry& entry) {
         }
     }
     return "";
+}
+
+/// In our words, where we have any for what the library `said`.
+std::string wrong_with(const Entry& entry, const std::string& said) {
+    for (const Option& option : entry.options.all()) {
+        std::string company = is_typed(entry, option.name) ? wrong_company(entry, option) : "";
+        if (!company.empty()) {
+            return company;
+        }
+    }
+    return said.empty() ? take_all(entry) : said;
 }
 
 /// What follows an option that takes the rest is not an option of ours: it is kept for that one.
@@ -224,8 +254,8 @@ int run_command_line(int argc, char** argv, std::span<const Command> commands) {
     // A word that nothing takes is the likeliest reason for what else is wrong.
     if (std::string left = not_taken(app, entries, commands); !left.empty()) {
         wrong = std::move(left);
-    } else if (wrong.empty() && entry != entries.end()) {
-        wrong = take_all(*entry);
+    } else if (entry != entries.end()) {
+        wrong = wrong_with(*entry, wrong);
     }
     if (!wrong.empty()) {
         return refuse(wrong, entry == entries.end() ? "" : entry->command->name);

@@ -79,7 +79,7 @@ Options& Options::one_of(std::string_view spec,
     return one(spec, help, [=](const std::string& typed) -> std::string {
         const auto found = std::find(words.begin(), words.end(), typed);
         if (found == words.end()) {
-            return name + " is " + alternatives(words) + did_you_mean(typed, words);
+            return name + " must be " + alternatives(words) + did_you_mean(typed, words);
         }
         choose(static_cast<std::size_t>(found - words.begin()));
         return "";
@@ -91,7 +91,7 @@ Options& Options::time(std::string_view spec,
                        Duration& into,
                        std::string_view help) {
     const std::string name(spec.substr(0, spec.find(' ')));
-    std::string wrong = name + " is " + to_text(range.least) + " to " + to_text(range.most) +
+    std::string wrong = name + " must be " + to_text(range.least) + " to " + to_text(range.most) +
                         ", with its unit: " + name + " " + in_quotes(to_text(into));
     return one(spec, help, [range, &into, wrong = std::move(wrong)](const std::string& typed) {
         const auto read = parse_duration(typed);
@@ -109,8 +109,8 @@ Options& Options::whole(std::string_view spec,
                         std::function<void(std::uint64_t)> set) {
     std::string wrong(spec.substr(0, spec.find(' ')));
     wrong += range.most == std::numeric_limits<std::uint64_t>::max()
-                 ? " is a whole number, not negative"
-                 : " is " + std::to_string(range.least) + " to " + std::to_string(range.most);
+                 ? " must be a whole number, 0 or more"
+                 : " must be " + std::to_string(range.least) + " to " + std::to_string(range.most);
     return one(spec, help, [range, wrong, set = std::move(set)](const std::string& typed) {
         const auto number = read<std::uint64_t>(typed);
         if (!number || *number < range.least || *number > range.most) {
@@ -126,7 +126,7 @@ Options& Options::number(std::string_view spec,
                          std::optional<double>& into,
                          std::string_view help) {
     std::string wrong(spec.substr(0, spec.find(' ')));
-    wrong += " is " + text_of(range.least) + " to " + text_of(range.most);
+    wrong += " must be " + text_of(range.least) + " to " + text_of(range.most);
     return one(spec, help, [range, wrong, &into](const std::string& typed) {
         const auto number = read<double>(typed);
         // So that what is not a number ("nan") is in no range.
@@ -143,8 +143,8 @@ Options& Options::folder(std::string_view spec, std::string& into, std::string_v
     return one(spec, help, [&into, name](const std::string& typed) {
         std::error_code trouble;
         if (!std::filesystem::is_directory(typed, trouble)) {
-            return name + " is a folder, and " + in_quotes(typed) +
-                   (trouble ? " cannot be looked at: " + trouble.message() : " is none");
+            return name + " needs a folder, and " + in_quotes(typed) +
+                   (trouble ? " cannot be opened: " + trouble.message() : " is not one");
         }
         into = typed;
         return std::string();

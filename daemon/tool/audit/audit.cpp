@@ -20,7 +20,7 @@ std::string unknown_rule(const std::string& id) {
     }
     const std::string meant = did_you_mean(id, ids);
     return "there is no rule " + in_quotes(id) + (meant.empty() ? "." : meant) +
-           " `nightlatch audit --rules` lists them";
+           " `nightlatch audit --rules` lists them.";
 }
 
 /// The first id that no rule has; empty when all are known.

@@ -125,10 +125,14 @@ TEST_CASE("a command or an option that is not there is told with what was probab
         {"check --root --json", "nightlatch: --root needs a value: DIR\n"},
         {"check --json=1", "nightlatch: --json takes no value\n"},
         {"rehearse --config a --config b", "nightlatch: --config is given 2 times: name one\n"},
-        {"circuit --seed x", "nightlatch: --seed is a whole number, not negative\n"},
-        {"circuit --percentile 101", "nightlatch: --percentile is 50 to 100\n"},
-        {"bounce --presses 0", "nightlatch: --presses is 1 to 1000\n"},
+        {"circuit --seed x", "nightlatch: --seed must be a whole number, 0 or more\n"},
+        {"circuit --percentile 101", "nightlatch: --percentile must be 50 to 100\n"},
+        {"bounce --presses 0", "nightlatch: --presses must be 1 to 1000\n"},
         {"bounce --bias pulup", "none or as-is; did you mean pull-up?\n"},
+        {"rehearse --signal LID", "nightlatch: --signal needs --wave\n"},
+        {"status --json --prometheus", "nightlatch: --prometheus cannot be used with --json\n"},
+        {"audit --root /no/such", "nightlatch: --root needs a folder, and \"/no/such\" cannot be "},
+        {"audit --root /dev/null", "nightlatch: --root needs a folder, and \"/dev/null\" is not "},
     };
     for (const auto& [arguments, said] : wrong) {
         INFO(arguments);
@@ -138,6 +142,27 @@ TEST_CASE("a command or an option that is not there is told with what was probab
         CHECK_THAT(ran.err, ContainsSubstring(said));
     }
     CHECK(run_tool("'chec\x1b[2J'").err.find('\x1b') == std::string::npos);
+}
+
+TEST_CASE("of a message with more than one sentence, each has its full stop", "[tool]") {
+    for (const char* arguments :
+         {"audit --only tide",
+          "audit --only post-halt-pulze",
+          "audit --explain tide",
+          "circuit --wave /no/such " TREE "/config/examples/tide-logger.toml",
+          "lines --watch TIDE",
+          "bounce TIDE",
+          "logbook --witnessed ''",
+          "check /no/such"}) {
+        INFO(arguments);
+        const Ran ran = run_tool(arguments);
+        CHECK(ran.status != 0);
+        const std::string said = ran.err.substr(0, ran.err.find('\n'));
+        const bool several =
+            said.find(". ") != std::string::npos || said.find("? ") != std::string::npos;
+        CHECK((!several || said.ends_with('.')));
+        CHECK_THAT(said, StartsWith("nightlatch: "));
+    }
 }
 
 TEST_CASE("the configuration is named the same way by every command that reads it", "[tool]") {

@@ -536,9 +536,9 @@ TEST_CASE("when one line is not available, none is kept", "[watch]") {
 TEST_CASE("words that the command does not know end with 2 and what is allowed", "[lines]") {
     const std::pair<const char*, const char*> wrong[] = {
         {"lines no-such-chip", "no GPIO chip \"no-such-chip\""},
-        {"lines --watch X --bias up", "--bias is pull-up, pull-down, none or as-is"},
-        {"lines --watch X --time 5", "--time is 1 s to 1 h"},
-        {"lines --watch X --time '2 h'", "--time is 1 s to 1 h"},
+        {"lines --watch X --bias up", "--bias must be pull-up, pull-down, none or as-is"},
+        {"lines --watch X --time 5", "--time must be 1 s to 1 h"},
+        {"lines --watch X --time '2 h'", "--time must be 1 s to 1 h"},
         {"lines --bias pull-up", "--watch"},
         {"lines --all --watch X", "--all"},
     };
