@@ -76,11 +76,11 @@ Result<wave::CaptureRead> read_wave_file(const std::string& path, const WaveChoi
 }
 
 void describe_wave_choice(Options& options, WaveChoice& into) {
-    options.text("--signal NAME", into.signal, "Its signal, where it has several")
+    options.text("--signal NAME", into.signal, "Which signal of the capture, if it has several")
         .needs("--wave")
         .text("--threshold VOLTS",
               into.threshold,
-              "From where on a voltage is high, \"1.6 V\" or \"0.8 V, 2.0 V\"")
+              "From this voltage on the level is high: \"1.6 V\" or \"0.8 V, 2.0 V\"")
         .needs("--wave");
 }
 

@@ -141,7 +141,7 @@ std::string compare(const Asked& asked, const Stated& stated, Findings& findings
                        stated,
                        "the text asks for " + level_of(asked.active_low) + ", and [post_halt] is " +
                            level_of(stated.active_low) +
-                           ": the circuit is let go while the board runs, and held after halt",
+                           ": the circuit is released while the board runs, and held after halt",
                        findings);
     }
     if (stated.pulse_ms && asked.active_ms < *stated.pulse_ms) {

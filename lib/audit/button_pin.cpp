@@ -128,7 +128,7 @@ Judgement bias_stays_without_us(const Scene& scene) {
     if (scene.facts->button_level->high != scene.settings->button.active_low) {
         return NotApplicable{"the button reads as pressed, so nothing can be said of its rest"};
     }
-    return Pass{"it rests released without a bias of ours"};
+    return Pass{"it rests released, without a bias from the configuration"};
 }
 
 }  // namespace nightlatch::audit::button

@@ -56,7 +56,7 @@ std::string what_it_is(const PowerKeySource& source) {
 /// the device's tag; for all keys at once the login manager's own setting.
 std::string remedy_for(const PowerKeySource& source) {
     const KeyKind kind = kind_of(source);
-    std::string text = "If this key shall not switch off: ";
+    std::string text = "If this key must not switch off: ";
     if (kind == KeyKind::tree && !source.node.empty()) {
         text += "take its node out of the device tree, or give it status = \"disabled\" (" +
                 source.node + "). Or without the tree, for this device alone: ";

@@ -135,7 +135,7 @@ Judgement driver_is_built_in(const Scene& scene) {
         Finding& finding = findings.error(
             "the kernel",
             "The kernel has no gpio-poweroff driver: whatever the device tree says, no line is "
-            "raised after halt. It cannot be loaded later, it is never a module.");
+            "raised after halt. It cannot be loaded later: it is never a module.");
         if (driver.registered) {
             finding.evidence.push_back(std::string(driver_folder) + " is not there");
         }
@@ -143,7 +143,7 @@ Judgement driver_is_built_in(const Scene& scene) {
             finding.evidence.push_back("CONFIG_POWER_RESET_GPIO is not set in its configuration");
         }
         finding.remedy = "Use a kernel with CONFIG_POWER_RESET_GPIO=y; Debian's generic arm64 "
-                         "kernels come without, so it has to be built or another one taken.";
+                         "kernels do not have it: build one, or take another kernel.";
     }
     return findings.or_pass("the driver is compiled in");
 }

@@ -69,7 +69,7 @@ Reference reference_to(const Scene& scene, NodeId controller) {
         return {std::to_string(*phandle),
                 "",
                 "\t\t\t/* phandle of " + (ends_remark ? "the controller" : path) +
-                    " in this very tree: look again after a kernel update */\n"};
+                    " in this tree: look again after a kernel update */\n"};
     }
     // No node refers to it, so it has no phandle; the label of the overlay's fragment gives it one.
     return {"&line_controller",

@@ -148,7 +148,7 @@ void add_ways_off(Page& page, const Audit& audit) {
         page.paragraph(std::string(step + 2, ' ') + "seen: ", way.inferred, step + step);
     }
     page.paragraph(
-        std::string(step, ' ') + "beside them could be ", audit.ways_off_hidden, step + 2);
+        std::string(step, ' ') + "there could also be ", audit.ways_off_hidden, step + 2);
 }
 
 /// What only a running board knows is a number, unless all is asked for.
@@ -243,8 +243,8 @@ void add_rest(Page& page, const Audit& audit, bool all) {
 std::string next_action(const Audit& audit) {
     const std::vector<Shown> findings = worst_first(audit);
     if (!findings.empty() && findings.front().finding->severity == Severity::error) {
-        return "do what is said below under " + std::string(findings.front().rule->id) +
-               ", then audit again";
+        return "fix " + std::string(findings.front().rule->id) +
+               " as described below, then audit again";
     }
     switch (audit.verdict.verdict) {
     case core::Verdict::absent:

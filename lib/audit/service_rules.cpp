@@ -244,7 +244,7 @@ constexpr std::array rules{
     Rule{"delay-limit",
          Group::service,
          "A shutdown waits long enough for the button to be let go",
-         "While the button is held it may feed the circuit that is to let go. When a shutdown "
+         "While the button is held it may feed the circuit that is to switch off. When a shutdown "
          "begins meanwhile the service holds it back by a delay lock, but the login manager waits "
          "only for InhibitDelayMaxSec=, 5 s if nothing is set, and as long for everybody else's "
          "delay locks [logind.conf(5)].",

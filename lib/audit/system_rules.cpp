@@ -152,7 +152,7 @@ Judgement judge_failed_mount(const Scene& scene) {
         finding.remedy = "add `nofail` to its options, if the appliance can run without it; what "
                          "works in emergency mode, see nightlatchd(8)";
     }
-    return findings.or_pass("no file system of /etc/fstab beside / can end the boot");
+    return findings.or_pass("no file system of /etc/fstab but / can stop the boot");
 }
 
 constexpr std::array rules{
@@ -202,8 +202,8 @@ constexpr std::array rules{
     Rule{"forced-power-off",
          Group::system,
          "No key combination switches off past the wait for the button",
-         "While the button is held it may feed the circuit that is to let go; a delay lock and a "
-         "helper at the end of a shutdown wait for the release. A power-off that skips the "
+         "While the button is held it may feed the circuit that is to switch off; a delay lock and "
+         "a helper at the end of a shutdown wait for the release. A power-off that skips the "
          "shutdown passes both [Linux Documentation/admin-guide/sysrq.rst, systemctl(1)].",
          {},
          judge_forced_power_off},

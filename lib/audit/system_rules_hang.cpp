@@ -99,7 +99,7 @@ std::string against_hanging(bool has_watchdog, bool panic_stays) {
     }
     return panic_stays
                ? std::string(restart)
-               : "a watchdog: the hardware's, whose driver has to be loaded, or one outside";
+               : "use a watchdog: the hardware's, with its driver loaded, or an external one";
 }
 
 }  // namespace

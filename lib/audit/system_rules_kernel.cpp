@@ -90,10 +90,7 @@ constexpr std::array arguments{
              Severity::note,
              "SysRq+O switches off at once, whatever kernel.sysrq says: past the wait for the "
              "button"},
-    Argument{"reboot",
-             "",
-             Severity::note,
-             "it says how a restart is done; a power-off does not go by it"},
+    Argument{"reboot", "", Severity::note, "it says how a restart is done; a power-off ignores it"},
 };
 
 bool is_meant(const Argument& argument, std::string_view word) {
@@ -125,7 +122,7 @@ void judge_word(std::string_view word, Findings& findings) {
     Finding& finding = it->severity == Severity::warning ? findings.warning("/proc/cmdline", said)
                                                          : findings.note("/proc/cmdline", said);
     finding.evidence = {"/proc/cmdline has " + in_quotes(word)};
-    finding.remedy = "Take it out of the boot loader's text, where it is not meant.";
+    finding.remedy = "Remove it from the boot loader's text, unless it is intended.";
 }
 
 }  // namespace

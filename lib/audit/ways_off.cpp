@@ -297,7 +297,7 @@ std::vector<NodeId> nodes_of_ways_off(const Tree& tree, const devicetree::Invent
 }
 
 std::string what_could_hide(const Scene& scene) {
-    std::string text = "a driver from outside of Linux";
+    std::string text = "a driver from outside the kernel's tree";
     if (!scene.facts->kernel) {
         text += "; an order other than that of Linux 6.12, for the kernel's version is not known";
     } else if (scene.facts->kernel->at_least(6, 13)) {

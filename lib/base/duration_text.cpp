@@ -71,7 +71,7 @@ Result<Duration, std::string> parse_duration(std::string_view text) {
     std::string_view rest = text.substr(number.size());
     rest.remove_prefix(std::min(rest.find_first_not_of(' '), rest.size()));
     if (rest.empty()) {
-        return Unexpected{std::string("has no unit; expected ") + std::string(allowed)};
+        return Unexpected{std::string("it has no unit; expected ") + std::string(allowed)};
     }
     const auto* const unit =
         std::find_if(units.begin(), units.end(), [&](const Unit& one) { return one.name == rest; });

@@ -131,8 +131,9 @@ private:
         const auto found = std::find(names.begin(), names.end(), entry.key);
         if (found == names.end()) {
             if (!names.empty()) {
-                reader_.error(
-                    entry.place, name, "is the name of no stage" + allowed_text(entry.key, names));
+                reader_.error(entry.place,
+                              name,
+                              "is not the name of a stage" + allowed_text(entry.key, names));
             }
             return std::nullopt;
         }

@@ -64,7 +64,7 @@ std::optional<KeyValue> read_led(const Key& key,
         reader.error(value.place,
                      name,
                      in_quotes(*led) +
-                         " is not an LED's name; expected one that stands in /sys/class/leds");
+                         " is not an LED's name; expected one that is in /sys/class/leds");
         return std::nullopt;
     }
     return led;

@@ -47,7 +47,7 @@ std::optional<std::string> why_no_name(std::string_view text, std::size_t most) 
     }
     if (text.size() > most) {
         return in_quotes(text) + " is " + std::to_string(text.size()) + " bytes long; at most " +
-               std::to_string(most) + " are possible";
+               std::to_string(most) + " are allowed";
     }
     return std::nullopt;
 }

@@ -24,7 +24,7 @@ std::string text_of(Why why) {
     case Why::decided:
         return "let go: this stage's action is decided";
     case Why::announced:
-        return "announced to those who follow";
+        return "announced to the programs that follow";
     case Why::countdown_begun:
         return "counting down; a press calls it off";
     case Why::called_off:

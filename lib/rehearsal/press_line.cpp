@@ -111,10 +111,10 @@ Result<TypedLine, std::string> parse_press_line(std::string_view line, Level now
         return alone(word, rest);
     }
     if (word.empty()) {
-        return bad("nothing typed; help lists what is possible");
+        return bad("nothing typed; help lists the commands");
     }
     const auto near = nearest(word, words);
-    return bad(in_quotes(word) + " is nothing the button can do; help lists what is possible" +
+    return bad(in_quotes(word) + " is not a command (help lists them)" +
                (near ? "; did you mean " + in_quotes(*near) + "?" : ""));
 }
 

@@ -78,7 +78,7 @@ void SimulatedPower::tell_preparing() {
 
 void SimulatedPower::hold_delay(bool hold) {
     if (delay_held_ && !hold && told_) {
-        told_("the delay lock is released: nothing of ours delays the shutdown any more");
+        told_("the delay lock is released: Nightlatch no longer delays the shutdown");
     }
     delay_held_ = hold;
 }

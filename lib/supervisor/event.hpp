@@ -56,7 +56,7 @@ struct LineOpened {
     core::LineIndex line = core::button_line;
 };
 
-/// Told just before an open line is let go, for whatever reason: its descriptor is still good.
+/// Told just before an open line is released, for whatever reason: its descriptor is still good.
 struct LineClosing {
     core::LineIndex line = core::button_line;
 };

@@ -152,8 +152,9 @@ std::string words(const PressedForEver& pressed) {
 
 std::string words(const LineUnreadable& line) {
     return text_of(line.where) + " cannot be read: " + counted(line.note.index, "edge") +
-           " in a second, and neither level lasts; let go of, tried again ever later (usually no "
-           "resistor pulls it, see `bias`, or its cable runs beside a motor or a radio)";
+           " in a second, and neither level lasts; released, and tried again at growing intervals "
+           "(usually no resistor pulls it, see `bias`, or its cable runs beside a motor or "
+           "radio)";
 }
 
 std::string words(const LineReadable& line) {

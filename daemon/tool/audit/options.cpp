@@ -18,9 +18,9 @@ Examples:
   sudo nightlatch audit --against unit.facts    what changed, and whether it matters
 
 Privileges: none. Without root some things cannot be seen (what a pin's function is, the kernel's
-log, polkit's answer); what could not be seen is said, and never counts as right.
+log, polkit's answer); the report says what could not be seen, and never counts it as right.
 
-It only reads. It asks for one line, the configured button's, for a moment, and only when nobody
+It only reads. It requests one line, the configured button's, for a moment, and only when nobody
 holds it and its pin is known to be GPIO.
 
 Exit status: 0 nothing to do (with --only: by those rules alone), 1 something was found, or has

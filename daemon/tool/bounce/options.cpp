@@ -9,17 +9,18 @@ using namespace std::chrono_literals;
 
 constexpr const char* bounce_footer = R"(
 Examples:
-  nightlatch bounce soc-gpio FRONT_BUTTON   press it ten times: what it needs
+  nightlatch bounce soc-gpio FRONT_BUTTON   press it ten times: what debounce it needs
   nightlatch bounce --presses 50            the configured button and debounce
   nightlatch bounce soc-gpio 17 --bias pull-up --vcd button.vcd
   nightlatch bounce --wave scope.csv --signal CH1 --threshold "1.6 V"
 
-Privileges: none for a chip that you may open (often a group's: the refusal
-names it), and none for a capture. Only root sees what each pin is used as now.
+Privileges: none for a chip that you may open (often as a member of a group: the
+error names it), and none for a capture. Only root sees what each pin is used as
+now.
 
-CAUTION: asking for a line can switch its pin to GPIO; a card, a radio or a bus
+CAUTION: requesting a line can switch its pin to GPIO; a card, a radio or a bus
 on it then stops working. So only a line that you or your configuration name is
-asked for, as an input, with no bias unless the configuration or --bias says
+requested, as an input, with no bias unless the configuration or --bias names
 one; never one that is held, the post-halt line, or one whose pin is known to be
 something else. While the service runs it holds the line: sudo systemctl stop
 nightlatch, measure, sudo systemctl start nightlatch.
@@ -43,9 +44,13 @@ void describe_bounce(Options& options, BounceOptions& into) {
         .number("--presses N",
                 Range{std::size_t{1}, most_presses},
                 into.presses,
-                "So many whole presses, 1 to 1000 (default: 10)")
-        .time("--time TIME", {1s, 1h}, into.time, "Wait no longer for them (default: 2 min)")
-        .time("--quiet TIME", {1ms, 1s}, into.quiet, "A bounce is over when quiet so long (200 ms)")
+                "How many whole presses, 1 to 1000 (default: 10)")
+        .time(
+            "--time TIME", {1s, 1h}, into.time, "Wait at most this long for them (default: 2 min)")
+        .time("--quiet TIME",
+              {1ms, 1s},
+              into.quiet,
+              "This long without an edge ends a bounce (200 ms)")
         .text("--vcd FILE", into.vcd, "Write the recording there, as VCD")
         .text("--wave FILE", into.wave, "Measure this capture instead, VCD or CSV; - for a pipe")
         .excludes("CHIP")

@@ -237,8 +237,8 @@ std::string how_text(const BounceTarget& target, const BounceSeen& seen, const I
                        " for release. Twice that, rounded up to a customary value, at least " +
                        to_text(bounce::least_advice) + ", is " + to_text(advice.press) + " and " +
                        to_text(advice.release) + ". ";
-    text += "About one later press in " + std::to_string(number + 1) +
-            " will bounce longer than the longest of these " + presses(number) +
+    text += "About one later press in " + counted(number + 1) + " will bounce longer than " +
+            (number == 1 ? "this one" : "the longest of these " + counted(number)) +
             ": that is what the factor is for.";
     if (number < 10) {
         text += target.captured ? " That is a small sample: record more presses."

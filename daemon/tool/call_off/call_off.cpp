@@ -22,8 +22,8 @@ Examples:
   nightlatch call-off                       while the countdown runs
   nightlatch call-off || echo "too late, or nothing to call off"
 
-Privileges: root, the active local session, and whom a polkit rule grants the action
-org.nightlatch.Nightlatch1.call-off. It can only prevent: nobody switches anything off by it.
+Privileges: root, the active local session, and anyone to whom a polkit rule grants the action
+org.nightlatch.Nightlatch1.call-off. It can only prevent a request, never cause one.
 
 Exit status: 0 called off; 1 there was nothing to call off, it was refused, or the service is not
 running; 2 the command line is wrong, or the answer could not be written.)";
@@ -103,8 +103,8 @@ std::string call_off_refusal(std::string_view error, std::string_view text) {
         return "there is nothing to call off: no countdown runs, and no request waits to be sent";
     }
     if (is_denied(error)) {
-        return "refused: root may, the active local session, and whom a polkit rule grants "
-               "org.nightlatch.Nightlatch1.call-off";
+        return "refused: only root, the active local session and those to whom a polkit rule "
+               "grants org.nightlatch.Nightlatch1.call-off may call off";
     }
     if (bus::is_no_answer(error)) {
         return "the service ended before it answered: look with nightlatch status";

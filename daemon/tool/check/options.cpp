@@ -26,7 +26,7 @@ void describe_check(Options& options, CheckOptions& into) {
         .flag("--json", into.json, "Answer in JSON")
         .flag("--print", into.print, "Print it with every key written out")
         .excludes("--json")
-        .folder("--root DIR", into.root, "Look below this folder, an image's")
+        .folder("--root DIR", into.root, "Look below this folder, as in a mounted image")
         .footer(check_footer);
 }
 

@@ -14,7 +14,7 @@ Examples:
   nightlatch circuit --svg off.svg draft.toml
                                             what happens at switching off, as a picture
   nightlatch circuit --percentile 99.9 draft.toml
-                                            be content when 999 of 1,000 circuits stay off
+                                            accept when 999 of 1,000 circuits stay off
   nightlatch circuit --netlist draft.toml >draft.cir
                                             the worst corner for a SPICE simulator
   nightlatch circuit --wave scope.csv --line CH1 --hold CH2 --rail CH3 --svg beside.svg
@@ -47,7 +47,7 @@ void describe_circuit(Options& options, CircuitOptions& into) {
         .number("--seed N",
                 Range{std::uint64_t{0}, std::numeric_limits<std::uint64_t>::max()},
                 into.seed,
-                "Of the circuits drawn at random (default: 1)")
+                "Seed of the circuits drawn at random (default: 1)")
         .flag("--all", into.all, "Every part's influence, and what was assumed")
         .flag("--no-advice", into.no_advice, "Judge only: no advice, which takes the longest")
         .text(
@@ -59,7 +59,9 @@ void describe_circuit(Options& options, CircuitOptions& into) {
         .needs("--wave")
         .text("--rail NAME", into.rail, "Its column of the rail")
         .needs("--wave")
-        .text("--probe OHM", into.probe, "Of the probe at the hold capacitor (default: 10 Mohm)")
+        .text("--probe OHM",
+              into.probe,
+              "Resistance of the probe at the hold capacitor (default: 10 Mohm)")
         .needs("--wave")
         .footer(circuit_footer);
 }

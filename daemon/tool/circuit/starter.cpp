@@ -118,8 +118,8 @@ std::string assuming_sentence(const UnknownCircuit& unknown) {
 
 std::string starter() {
     std::string text =
-        "# A [circuit] to start from. Take the five values in that only you know, without the\n"
-        "# \"# \" before them, and ask: nightlatch circuit FILE\n"
+        "# A [circuit] to start from. Fill in the five values that only you know, remove the\n"
+        "# \"# \" before them, and run: nightlatch circuit FILE\n"
         "# \"1 V, 2 V, 3 V\" is least, typical, largest; \"1 V, 3 V\" the ends; \"+-20 %\" a\n"
         "# tolerance. All keys: nightlatch-circuit(1)\n"
         "[circuit]\n\n# What only you know; these are examples.\n";

@@ -57,10 +57,11 @@ std::string words_of_error(sd_bus_message* reply) {
 
 void ServiceClient::Trouble::say(ports::Priority priority,
                                  ports::Message /*message*/,
-                                 const std::string& text,
+                                 const std::string& /*text*/,
                                  std::span<const ports::Field> /*fields*/) {
     if (priority <= ports::Priority::warning) {
-        client.tell_absent(Absent::no_bus, text);
+        // The text is the service's, which waits for the bus; a command may not.
+        client.tell_absent(Absent::no_bus, client.bus_.trouble());
     }
 }
 

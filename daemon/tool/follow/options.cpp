@@ -23,7 +23,7 @@ Examples:
   nightlatch follow                         what the button does, on one line, as it happens
   nightlatch follow --full-screen           the same for a small display of its own
   nightlatch follow --json                  one JSON object a line, for any program that reads lines
-  nightlatch follow --once --json           how it stands now
+  nightlatch follow --once --json           the state now
   nightlatch follow --end-at leaving && echo "going down"
   nightlatch follow --run ./lamp.sh deck    a program for each cue; $NIGHTLATCH_CUE is which
   nightlatch follow --limit "2 s" --run sh -c 'echo "$NIGHTLATCH_CUE" >/run/user/1000/cue'
@@ -42,7 +42,7 @@ void describe_follow(Options& options, FollowOptions& into) {
     options.flag("--json", into.json, "One JSON object a line")
         .flag("--full-screen", into.full_screen, "Use the whole terminal")
         .excludes("--json")
-        .flag("--once", into.once, "How it stands now, and no more")
+        .flag("--once", into.once, "Print the state now, and end")
         .excludes("--full-screen")
         .choice("--end-at CUE", cue_words_table, into.end_at, "End when this cue is shown")
         .excludes("--once")

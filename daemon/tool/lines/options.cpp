@@ -15,13 +15,13 @@ Examples:
   nightlatch lines --watch GPIO5 GPIO6      press: which of the two is it?
   nightlatch lines --chip soc-gpio --watch 17 --bias pull-up
 
-Privileges: none for a chip that you may open (often a group's: the refusal names it). Only root
-sees what each pin is used as now; sudo nightlatch lines is worth it.
+Privileges: none for a chip that you may open (often as a member of a group: the error names it).
+Only root sees what each pin is used as now: sudo nightlatch lines shows more.
 
-The list changes nothing. --watch asks the kernel for the lines that you name, as inputs, and
-releases them again. CAUTION: that can switch a pin to GPIO; a card, a radio or a bus on it then
+The list changes nothing. --watch requests the lines that you name, as inputs, and releases them
+again. CAUTION: that can switch a pin to GPIO; a card, a radio or a bus on it then
 stops working. Lines that are held, the post-halt line, and lines whose pin is known to be
-something else are never asked for.
+something else are never requested.
 
 Exit status: 0 a line suits, or with --watch one moved; 1 none; 2 the command line is wrong,
 or the answer could not be written.)";
@@ -45,8 +45,10 @@ void describe_lines(Options& options, LinesCommand& into) {
                 into.watch.bias,
                 "pull-up, pull-down, none or as-is (the default)")
         .needs("--watch")
-        .time(
-            "--time TIME", {1s, 1h}, into.watch.time, "Wait no longer for a press (default: 60 s)")
+        .time("--time TIME",
+              {1s, 1h},
+              into.watch.time,
+              "Wait at most this long for a press (default: 60 s)")
         .needs("--watch")
         .footer(lines_footer);
 }

@@ -14,12 +14,12 @@ Examples:
   nightlatch rehearse --wave scope.vcd --signal BTN
                                             what a logic analyser recorded of the button
   nightlatch rehearse --expect day.presses.toml
-                                            a test: is what the script expects what happens?
+                                            a test: does what the script expects happen?
   nightlatch rehearse --print-expect day.presses.toml >>day.presses.toml
                                             keep what happens now as what is expected
 
-Privileges: none. Time is virtual, the chip and the login manager are simulated: nothing is opened,
-and nothing is asked of this machine.
+Privileges: none. Time is virtual, the chip and the login manager are simulated: no device is
+opened, and this machine is not asked to do anything.
 
 Exit status: 0 fine, 1 an expectation is not met, 2 the command line is wrong, a file cannot be read
 or understood, or what was asked for could not be written.)";

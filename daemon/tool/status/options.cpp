@@ -11,8 +11,8 @@ Examples:
   nightlatch status >/dev/null || echo "the button needs care"
   nightlatch status --prometheus --output /var/lib/prometheus/node-exporter/nightlatch.prom
 
-Privileges: none. Who holds the button's line is seen by whom the chip's device may be opened by,
-often a group.
+Privileges: none. To see who holds the button's line you must be allowed to open the chip's device,
+often as a member of a group.
 
 Exit status: 0 the service runs and nothing is wrong; 1 it does not run, or something is wrong; 2
 the command line is wrong, or the answer could not be written.)";

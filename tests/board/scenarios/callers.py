@@ -86,7 +86,7 @@ def check_denied(board, caller):
     check(status != 0 and said.startswith(f"Error {DENIED}: polkit does not allow it"),
           f"{caller.account}: status {status}: {said}")
     status, said = caller.ask("nightlatch call-off")
-    check(status == 1 and "refused: root may, the active local session" in said,
+    check(status == 1 and "refused: only root, the active local session" in said,
           f"{caller.account}: status {status}: {said}")
     state = board.tell("nightlatch status --json")
     check('"countdown"' in state, f"{caller.account} was refused, but the countdown is over: {state}")

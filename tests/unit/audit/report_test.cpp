@@ -68,7 +68,8 @@ TEST_CASE("the first line is the verdict and the next action comes before any fi
           "[audit][report]") {
     const std::string text = to_text(audit_of(remove_post_halt));
     CHECK_THAT(text, StartsWith("verdict: absent\n"));
-    CHECK(text.find("\nnext: do what is said below under post-halt-node") < text.find("\nerror "));
+    CHECK(text.find("\nnext: fix post-halt-node as described below, then audit") <
+          text.find("\nerror "));
     CHECK_THAT(to_text(audit_of(nothing)), StartsWith("verdict: configured, not yet proven\n"));
     CHECK_THAT(to_text(audit_of(nothing)), ContainsSubstring("watch the supply disconnect"));
 }

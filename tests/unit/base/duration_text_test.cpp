@@ -52,7 +52,7 @@ TEST_CASE("a number with a unit is a duration", "[duration]") {
 }
 
 TEST_CASE("anything else is refused with a sentence", "[duration]") {
-    CHECK(refusal("30").starts_with("has no unit"));
+    CHECK(refusal("30").starts_with("it has no unit"));
     CHECK(refusal("30 ") == refusal("30"));
     CHECK(refusal("30 msec") == "\"msec\" is not a unit; use us, ms, s, min or h");
     CHECK(refusal("30 ms ") == "\"ms \" is not a unit; use us, ms, s, min or h");

@@ -65,9 +65,9 @@ TEST_CASE("the help names every line that is taken", "[typed]") {
 TEST_CASE("any other typed line gets one sentence of what is allowed", "[typed]") {
     CHECK(refusal("press", Level::active) == "the button is pressed already; release it first");
     CHECK(refusal("release") == "the button is released already; press it first");
-    CHECK(refusal("pres") == "\"pres\" is nothing the button can do; help lists what is possible; "
-                             "did you mean \"press\"?");
-    CHECK(refusal("") == "nothing typed; help lists what is possible");
+    CHECK(refusal("pres") ==
+          "\"pres\" is not a command (help lists them); did you mean \"press\"?");
+    CHECK(refusal("") == "nothing typed; help lists the commands");
     CHECK(refusal("quit now") == "\"quit\" takes nothing after it");
     for (const char* line : {"press 3",
                              "press 0 s",
