@@ -26,12 +26,11 @@ void add_presses(std::vector<Told>& story, const wave::Timeline& timeline) {
     }
 }
 
-void add_looks(std::vector<Told>& story, const wave::Timeline& timeline) {
-    for (const wave::Output& output : timeline.outputs) {
-        for (const wave::LookChange& look : output.looks) {
-            if (look.at > Duration::zero() || look.on != Duration::zero()) {
-                story.push_back({look.at, output.about + " " + output.name + ": " + look.look});
-            }
+/// What it does from the start is told when that is something.
+void add_looks(std::vector<Told>& story, const wave::Output& output) {
+    for (const wave::LookChange& look : output.looks) {
+        if (look.at > Duration::zero() || look.on != Duration::zero()) {
+            story.push_back({look.at, output.about + " " + output.name + ": " + look.look});
         }
     }
 }
@@ -62,7 +61,9 @@ std::string read_aloud(const wave::Timeline& timeline, const DiagramTitle& title
         story.push_back({mark.at, announced(mark)});
     }
     add_presses(story, timeline);
-    add_looks(story, timeline);
+    for (const wave::Output& output : timeline.outputs) {
+        add_looks(story, output);
+    }
     std::erase_if(story, [](const Told& one) { return sentence(one.words).empty(); });
     std::stable_sort(
         story.begin(), story.end(), [](const Told& a, const Told& b) { return a.at < b.at; });
