@@ -58,9 +58,10 @@ logbook_units() {
     systemctl list-dependencies --plain sysinit.target | grep -q $started || fail "no boot starts it"
     [ "$(stat -c '%U:%G %a' $folder)" = "${account:?}:$account 755" ] || fail "the folder is others'"
     systemctl start nightlatch || fail "the service does not start"
+    systemctl stop nightlatch
+    [ -s /run/nightlatch/run ] || fail "the service leaves no summary of its run"
     echo summary >/run/nightlatch/run
     chown "$account" /run/nightlatch/run
-    systemctl stop nightlatch
     systemctl start $started || fail "the start is not recorded"
     records | grep -q '"kind":"started"' || fail "there is no start: $(records)"
     [ "$(stat -c '%U %a' $folder/logbook.jsonl)" = "$account 644" ] || fail "the file is others'"
