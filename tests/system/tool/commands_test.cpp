@@ -145,15 +145,14 @@ TEST_CASE("a command or an option that is not there is told with what was probab
 }
 
 TEST_CASE("of a message with more than one sentence, each has its full stop", "[tool]") {
-    for (const char* arguments :
-         {"audit --only tide",
-          "audit --only post-halt-pulze",
-          "audit --explain tide",
-          "circuit --wave /no/such " TREE "/config/examples/tide-logger.toml",
-          "lines --watch TIDE",
-          "bounce TIDE",
-          "logbook --witnessed ''",
-          "check /no/such"}) {
+    for (const char* arguments : {"audit --only tide",
+                                  "audit --only post-halt-pulze",
+                                  "audit --explain tide",
+                                  "circuit --config /no/such",
+                                  "lines --watch TIDE",
+                                  "bounce TIDE",
+                                  "logbook --witnessed ''",
+                                  "check /no/such"}) {
         INFO(arguments);
         const Ran ran = run_tool(arguments);
         CHECK(ran.status != 0);
