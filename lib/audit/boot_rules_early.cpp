@@ -81,7 +81,7 @@ void judge_early_output(const EarlyLine& line, bool active_low, Findings& findin
                           line.certainty,
                           place,
                           firmware + " drives the post-halt line active while it boots: the "
-                                     "circuit lets go as soon as the button does")
+                                     "circuit releases as soon as the button is let go")
             : findings.warning(
                   place,
                   firmware + " makes the post-halt line an output and does not say at which level");
@@ -105,7 +105,7 @@ void judge_early_pull(const EarlyLine& line, bool active_low, Findings& findings
     finding.remedy = std::string("change the pull to ") + (active_low ? "pu" : "pd");
 }
 
-/// The level at which the circuit lets go: as [post_halt] says, else as the tree's node has it.
+/// The level at which the circuit releases: as [post_halt] says, else as the tree's node has it.
 std::optional<bool> post_halt_active_low(const Scene& scene) {
     if (scene.settings != nullptr && scene.settings->post_halt.active_low) {
         return scene.settings->post_halt.active_low;
@@ -130,7 +130,7 @@ std::string judge_early_line(const OurNumbers& ours,
         return missing.empty() ? ours.post_halt.what_is_missing() : missing;
     }
     if (!active_low) {
-        return "at which level the circuit lets go ([post_halt] active)";
+        return "at which level the circuit releases ([post_halt] active)";
     }
     if (line.output) {
         judge_early_output(line, *active_low, findings);

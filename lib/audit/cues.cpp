@@ -166,7 +166,7 @@ Judgement led_stays_at_shutdown(const Scene& scene) {
             Finding& finding = findings.note(path,
                                              "At the very end of a shutdown the kernel switches "
                                              "this LED off, so the person sees "
-                                             "the cue `leaving` end before the supply lets go.");
+                                             "the cue `leaving` end before the supply goes off.");
             finding.evidence = {path + " has no retain-state-shutdown"};
             finding.remedy = change_remedy(scene, node->node, {"retain-state-shutdown;"});
         }

@@ -199,7 +199,7 @@ Judgement polarity_is_right(const Scene& scene) {
         const std::string path = scene.tree->path_of(node.node);
         Finding& finding = findings.error(
             path,
-            "The line's polarity is the wrong way round: the circuit lets go at " +
+            "The line's polarity is the wrong way round: the circuit releases at " +
                 level_word(*wanted) + ", and the kernel holds the line " + level_word(*wanted) +
                 " while the board runs and drives it " + level_word(is) + " after halt.");
         finding.evidence = {path + "/gpios: " + line_text(scene, node),

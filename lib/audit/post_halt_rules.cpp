@@ -18,9 +18,9 @@ constexpr std::array rules{
     Rule{"post-halt-node",
          Group::post_halt,
          "The device tree has a post-halt node",
-         "The supply lets go only when a line tells it to, and only the kernel still runs when the "
-         "file systems are safe. Its gpio-poweroff driver raises the line that a device-tree node "
-         "compatible with \"gpio-poweroff\" names [linux "
+         "The supply goes off only when a line tells it to, and only the kernel still runs when "
+         "the file systems are safe. Its gpio-poweroff driver raises the line that a device-tree "
+         "node compatible with \"gpio-poweroff\" names [linux "
          "Documentation/devicetree/bindings/power/reset/gpio-poweroff.yaml].",
          {},
          post_halt::node_is_there,
@@ -68,18 +68,17 @@ constexpr std::array rules{
          "include/dt-bindings/gpio/gpio.h, drivers/gpio/gpiolib.c, gpiod_direction_output].",
          single,
          post_halt::is_driven_both_ways},
-    Rule{
-        "post-halt-pulse",
-        Group::post_halt,
-        "The first pulse is as long as the circuit needs",
-        "After halt the line is active for active-delay-ms, inactive for inactive-delay-ms, then "
-        "active for good. A latch that needs longer than the first pulse lets go only in the final "
-        "level, later than its capacitor may have been sized for. Where [circuit] is complete its "
-        "need is computed, at the worst corner of every tolerance, and the longer of that and "
-        "[post_halt] pulse counts.",
-        single,
-        post_halt::pulse_is_long_enough,
-        Bearing::decides},
+    Rule{"post-halt-pulse",
+         Group::post_halt,
+         "The first pulse is as long as the circuit needs",
+         "After halt the line is active for active-delay-ms, inactive for inactive-delay-ms, then "
+         "active for good. A latch that needs longer than the first pulse opens only in the final "
+         "level, later than its capacitor may have been sized for. Where [circuit] is complete its "
+         "need is computed, at the worst corner of every tolerance, and the longer of that and "
+         "[post_halt] pulse counts.",
+         single,
+         post_halt::pulse_is_long_enough,
+         Bearing::decides},
     Rule{"post-halt-final",
          Group::post_halt,
          "The final level lasts long enough",

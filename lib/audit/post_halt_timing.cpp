@@ -95,14 +95,14 @@ void say_first_pulse_short(const Scene& scene, Findings& findings) {
     const Duration pulse = scene.pulse->pulse;
     const std::string later =
         pulse <= ms(node.timeout_ms)
-            ? ": at best the circuit lets go in the final level, " +
+            ? ": at best the circuit releases in the final level, " +
                   nightlatch::to_text(ms(node.active_ms) + ms(node.inactive_ms) + pulse) +
                   " after halt, if its capacitor holds out over the gap."
         : !next_off(scene).empty()
             ? ", the final level " + ms_text(node.timeout_ms) + " before " + next_off(scene) +
                   " switches the processor off and nothing drives the line any more: the supply "
                   "may stay connected."
-            : ": at best the circuit lets go in the final level, after the kernel has given up "
+            : ": at best the circuit releases in the final level, after the kernel has given up "
               "with a warning.";
     Finding& finding = findings.error(
         scene.tree->path_of(node.node),

@@ -106,7 +106,7 @@ double quantile(std::vector<double>& values, double part) {
 
 std::string margin_text(double margin) {
     if (margin == -infinite) {
-        return "it does not let go for good at all";
+        return "it does not switch off for good";
     }
     return margin == infinite ? "it stays off for ever"
                               : "the margin is " + to_text(margin, Unit::second);

@@ -62,7 +62,7 @@ private:
         if (parts_.hold_capacitor.most == 0.0) {
             add(Weight::failure,
                 "no-hold-capacitor",
-                "There is no hold capacitor: the release transistor lets go as soon as the line "
+                "There is no hold capacitor: the release transistor opens as soon as the line "
                 "dies with the rail, and the supply comes straight back.",
                 "a hold capacitor at the release transistor's gate");
         }
@@ -111,7 +111,7 @@ private:
                    " and never falls below the " + volts(worst.latch_level) +
                    " at which the latch switches on again.";
         }
-        return "At the worst corner the supply comes back: the release transistor lets go " +
+        return "At the worst corner the supply comes back: the release transistor opens " +
                seconds(worst.hold_off) + " after the switch has opened, and the rail needs " +
                seconds(worst.rail_fall) + " to fall below " + volts(worst.latch_level) + ".";
     }

@@ -11,7 +11,7 @@ namespace nightlatch::circuit {
 /// What the supply does once the kernel has raised the post-halt line.
 enum class Outcome : unsigned char {
     stays_off,
-    comes_back,      ///< it opens, and closes again when the release transistor lets go
+    comes_back,      ///< it opens, and closes again when the release transistor opens
     never_releases,  ///< the release transistor does not get, or does not give, enough to open it
     never_on,        ///< the latch cannot keep the supply on in the first place
 };
@@ -25,7 +25,7 @@ struct Transient {
     double released_at = infinite;   ///< release transistor on, from the start of the pulse train
     double opened_at = infinite;     ///< main switch open, likewise
     double rail_fall = infinite;     ///< from there until the latch could not switch on again
-    double hold_off = 0.0;           ///< from there until the release transistor lets go
+    double hold_off = 0.0;           ///< from there until the release transistor opens
     double margin = -infinite;       ///< hold_off less rail_fall
     double rail_margin = -infinite;  ///< V of the rail below latch_level when the stage lets go
     double release_level = 0.0;      ///< V on the hold capacitor at which the stage lets go

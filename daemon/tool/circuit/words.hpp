@@ -13,7 +13,7 @@ namespace nightlatch::tool {
 /// Three significant digits; "never" for an infinite time, "none" for what else is infinite.
 std::string value_text(double value, circuit::Unit unit);
 
-/// "420 ms", "for ever"; "none" when it does not let go for good at all.
+/// "420 ms", "for ever"; "none" when it does not switch off for good.
 std::string margin_text(double margin);
 std::string rail_margin_text(const circuit::Transient& transient);
 
