@@ -71,22 +71,22 @@ TEST_CASE("A part is named in capitals or small letters, and told as the library
         const char* spelled;
     };
 
-    for (const auto& [key, typed, spelled] : {Named{"main_switch", "ao3401a", "AO3401A"},
-                                              Named{"main_switch", "SI2301BDS", "Si2301BDS"},
-                                              Named{"diode", "bat54", "BAT54"},
-                                              Named{"hold_capacitor_class", "x7r", "X7R"},
-                                              Named{"hold_capacitor_class", "Film", "film"}}) {
-        INFO(typed);
-        const auto typed_so = read_circuit(logger_with(key, typed)).circuit;
-        const auto spelled_so = read_circuit(logger_with(key, spelled)).circuit;
-        REQUIRE(typed_so);
-        REQUIRE(spelled_so);
-        CHECK(typed_so->parts.main_threshold == spelled_so->parts.main_threshold);
-        CHECK(typed_so->parts.hold_capacitor == spelled_so->parts.hold_capacitor);
-        CHECK(typed_so->diode.count == spelled_so->diode.count);
+    for (const Named& part : {Named{"main_switch", "ao3401a", "AO3401A"},
+                              Named{"main_switch", "SI2301BDS", "Si2301BDS"},
+                              Named{"diode", "bat54", "BAT54"},
+                              Named{"hold_capacitor_class", "x7r", "X7R"},
+                              Named{"hold_capacitor_class", "Film", "film"}}) {
+        INFO(part.typed);
+        const auto typed = read_circuit(logger_with(part.key, part.typed)).circuit;
+        const auto spelled = read_circuit(logger_with(part.key, part.spelled)).circuit;
+        REQUIRE(typed);
+        REQUIRE(spelled);
+        CHECK(typed->parts.main_threshold == spelled->parts.main_threshold);
+        CHECK(typed->parts.hold_capacitor == spelled->parts.hold_capacitor);
+        CHECK(typed->diode.count == spelled->diode.count);
         CHECK(std::any_of(
-            typed_so->stated.begin(), typed_so->stated.end(), [&](const Setting& setting) {
-                return setting.key == key && setting.text == spelled;
+            typed->stated.begin(), typed->stated.end(), [&part](const Setting& setting) {
+                return setting.key == part.key && setting.text == part.spelled;
             }));
     }
     CHECK_THAT(only_problem(logger_with("main_switch", "bss138")),
