@@ -6,7 +6,7 @@ from scenario import check, scenario
 from scenarios.gestures import lose_supply, press_to_power_off
 from scenarios.logbook import told
 
-SLOW = 4  # seconds; far more than anything else takes to stop
+SLOW = 3  # seconds; far more than anything else takes to stop
 WORDS = "rail to 0 V, 2.1 s"
 
 
